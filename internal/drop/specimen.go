@@ -1,0 +1,145 @@
+package drop
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"hardcatch/internal/quantity"
+)
+
+// Specimen is one physical item.
+type Specimen struct {
+	ID           string          `json:"id"`
+	Material     string          `json:"material"`               // generic name: polyamide, HMPE, polyester, aramid
+	Construction string          `json:"construction,omitempty"` // webbing, cord, sewn sling, rope
+	Length       quantity.Length `json:"length_m"`               // working length L
+	Knot         string          `json:"knot,omitempty"`         // termination: sewn, figure-eight, overhand, ...
+	Batch        string          `json:"batch,omitempty"`
+	Conditioning string          `json:"conditioning,omitempty"` // new, wet, aged, ...
+	Rating       quantity.Force  `json:"rating_N,omitempty"`     // rated static strength, 0 = not given
+	Diameter     quantity.Length `json:"diameter_m,omitempty"`   // cord diameter, 0 = not given
+	Standard     string          `json:"standard,omitempty"`     // product standard the item is sold under
+}
+
+// Drop is one release of the mass on one specimen, as entered in the drop list.
+type Drop struct {
+	ID       string            `json:"id"`
+	Specimen Specimen          `json:"specimen"`
+	Fall     quantity.Length   `json:"fall_m"`              // free fall h before the specimen comes taut
+	Slack    quantity.Length   `json:"slack_m,omitempty"`   // slack, for information
+	Mass     quantity.Mass     `json:"mass_kg,omitempty"`   // 0 = the rig's mass
+	Record   string            `json:"record"`              // record file name in the records folder
+	Channel  string            `json:"channel,omitempty"`   // force channel, empty = the only one that fits
+	Order    int               `json:"order,omitempty"`     // place in the run order, 0 = not given
+	Taken    string            `json:"taken,omitempty"`     // date of the drop, yyyy-mm-dd
+	Operator string            `json:"operator,omitempty"`  // initials or role
+	Role     Role              `json:"role,omitempty"`      // trial or check
+	Prior    int               `json:"prior,omitempty"`     // earlier drops of this specimen
+	Factors  map[string]string `json:"factors,omitempty"`   // further factors of the campaign
+	Entered  Decision          `json:"entered,omitzero"`    // outcome as written in the drop list, if any
+	Scenario string            `json:"scenario,omitempty"`  // "invented" for demonstration data
+	ListLine int               `json:"list_line,omitempty"` // line of the drop list
+}
+
+// Role tells trial drops from check drops.
+type Role string
+
+// The roles.
+const (
+	Trial Role = "trial"
+	Check Role = "check"
+)
+
+// FallFactor is h / L, or 0 when the length is not known.
+func (d Drop) FallFactor() quantity.Ratio {
+	if d.Specimen.Length <= 0 {
+		return 0
+	}
+	return quantity.Ratio(d.Fall.SI() / d.Specimen.Length.SI())
+}
+
+// Levels returns the drop's level of every factor that has one.
+func (d Drop) Levels() map[string]string {
+	l := map[string]string{
+		"material":     d.Specimen.Material,
+		"construction": d.Specimen.Construction,
+		"length":       d.Specimen.Length.Text(3),
+		"knot":         d.Specimen.Knot,
+		"conditioning": d.Specimen.Conditioning,
+		"fall":         d.Fall.Text(3),
+	}
+	if d.Specimen.Length > 0 {
+		l["fall factor"] = d.FallFactor().Text(3)
+	}
+	for k, v := range d.Factors {
+		l[k] = v
+	}
+	for k, v := range l {
+		if v == "" {
+			delete(l, k)
+		}
+	}
+	return l
+}
+
+// Validate reports what makes a drop impossible to use, naming the field.
+func (d Drop) Validate() error {
+	switch {
+	case strings.TrimSpace(d.ID) == "":
+		return fmt.Errorf("the drop has no name; fill the column drop")
+	case strings.TrimSpace(d.Specimen.ID) == "":
+		return fmt.Errorf("drop %s has no specimen; fill the column specimen", d.ID)
+	case d.Fall < 0:
+		return fmt.Errorf("drop %s: the fall height %s is negative; it is the free fall before the specimen comes taut", d.ID, d.Fall)
+	case d.Fall > 200:
+		return fmt.Errorf("drop %s: a fall height of %s is not believed; a bare number is metres, write for example 900 mm", d.ID, d.Fall)
+	case d.Specimen.Length < 0 || d.Specimen.Length > 500:
+		return fmt.Errorf("drop %s: a specimen length of %s is not believed; a bare number is metres, write for example 900 mm", d.ID, d.Specimen.Length)
+	case d.Mass < 0 || d.Mass > 5000:
+		return fmt.Errorf("drop %s: a mass of %s is not believed; a bare number is kilograms", d.ID, d.Mass)
+	}
+	return nil
+}
+
+// VaryingFactors lists, sorted, the factors that have more than one level among the drops. When both
+// the fall and the fall factor vary and either alone tells the cells apart, only the fall is kept.
+func VaryingFactors(drops []Drop) []string {
+	seen := map[string]map[string]bool{}
+	for _, d := range drops {
+		l := d.Levels()
+		for k, v := range l {
+			if seen[k] == nil {
+				seen[k] = map[string]bool{}
+			}
+			seen[k][v] = true
+		}
+	}
+	var out []string
+	for k, v := range seen {
+		missing := false
+		for _, d := range drops {
+			if _, ok := d.Levels()[k]; !ok {
+				missing = true
+			}
+		}
+		if len(v) > 1 || missing {
+			out = append(out, k)
+		}
+	}
+	if len(seen["length"]) <= 1 {
+		out = without(out, "fall factor")
+	}
+	sort.Strings(out)
+	return out
+}
+
+func without(list []string, word string) []string {
+	var out []string
+	for _, w := range list {
+		if w != word {
+			out = append(out, w)
+		}
+	}
+	return out
+}

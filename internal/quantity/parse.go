@@ -1,0 +1,108 @@
+package quantity
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Parse reads "22 kN", "22kN", "1,2 m" (decimal comma) or a bare SI number as a quantity of
+// dimension D. A unit of another dimension is an error that names both.
+func Parse[D dimension](text string) (Of[D], error) {
+	var d D
+	v, u, bare, err := ParseAny(text)
+	if err != nil {
+		return 0, err
+	}
+	if !bare && u.Dim != d.dim() {
+		return 0, fmt.Errorf("%q is %s, but %s is wanted here; give it in %s", text, u.Dim, d.dim(), unitHint(d.dim()))
+	}
+	return Of[D](v), nil
+}
+
+// Must is Parse for constants in code; it panics on a mistake.
+func Must[D dimension](text string) Of[D] {
+	q, err := Parse[D](text)
+	if err != nil {
+		panic(err)
+	}
+	return q
+}
+
+// ParseAny reads a number with or without a unit and returns it in SI with the unit it was written
+// in. bare tells that no unit stood there.
+func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
+	s := strings.TrimSpace(text)
+	n := numberEnd(s)
+	if n == 0 {
+		return 0, Unit{}, false, fmt.Errorf("%q does not start with a number; write for example 22 kN", text)
+	}
+	v, err := strconv.ParseFloat(strings.Replace(s[:n], ",", ".", 1), 64)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, Unit{}, false, fmt.Errorf("%q is not a number that can be used; write for example 22 kN", s[:n])
+	}
+	name := strings.TrimSpace(s[n:])
+	if name == "" {
+		return v, Unit{Factor: 1}, true, nil
+	}
+	u, err = ParseUnit(name)
+	if err != nil {
+		return 0, Unit{}, false, fmt.Errorf("%q: %w", text, err)
+	}
+	return v * u.Factor, u, false, nil
+}
+
+// numberEnd is the length of the longest prefix that reads as a decimal number.
+func numberEnd(s string) int {
+	i, digits, mark := 0, 0, false
+	if i < len(s) && (s[i] == '+' || s[i] == '-') {
+		i++
+	}
+	for ; i < len(s); i++ {
+		switch c := s[i]; {
+		case c >= '0' && c <= '9':
+			digits++
+		case (c == '.' || c == ',') && !mark:
+			mark = true
+		default:
+			goto exponent
+		}
+	}
+exponent:
+	if digits == 0 {
+		return 0
+	}
+	if i < len(s) && (s[i] == 'e' || s[i] == 'E') {
+		j := i + 1
+		if j < len(s) && (s[j] == '+' || s[j] == '-') {
+			j++
+		}
+		k := j
+		for k < len(s) && s[k] >= '0' && s[k] <= '9' {
+			k++
+		}
+		if k > j {
+			i = k
+		}
+	}
+	return i
+}
+
+func unitHint(d Dim) string {
+	switch d {
+	case DimForce:
+		return "N, kN, kgf or lbf"
+	case DimMass:
+		return "kg, g or lb"
+	case DimLength:
+		return "m, mm, ft or in"
+	case DimDuration:
+		return "s, ms or us"
+	case DimFrequency:
+		return "Hz or kHz"
+	case DimRatio:
+		return "a plain number or %"
+	}
+	return d.Unit()
+}
