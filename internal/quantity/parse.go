@@ -106,3 +106,15 @@ func unitHint(d Dim) string {
 	}
 	return d.Unit()
 }
+
+// ParseFrequency is Parse for a frequency.
+func ParseFrequency(text string) (Frequency, error) { return Parse[frequency](text) }
+
+// ParseForce is Parse for a force.
+func ParseForce(text string) (Force, error) { return Parse[force](text) }
+
+// ParseLength is Parse for a length.
+func ParseLength(text string) (Length, error) { return Parse[length](text) }
+
+// ParseMass is Parse for a mass.
+func ParseMass(text string) (Mass, error) { return Parse[mass](text) }

@@ -1,0 +1,311 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// Verdict is how a record stands against a check.
+type Verdict string
+
+// The verdicts, from best to worst; NotPossible says nothing either way.
+const (
+	Agrees      Verdict = "agrees"
+	NotPossible Verdict = "not possible here"
+	Doubtful    Verdict = "doubtful"
+	Disagrees   Verdict = "disagrees"
+)
+
+// Check is one audit check. Expected, Found and U are null when the check is not possible.
+type Check struct {
+	Name     string   `json:"check"`
+	Unit     string   `json:"unit"`
+	Expected *float64 `json:"expected"`
+	Found    *float64 `json:"found"`
+	U        *float64 `json:"u"` // standard uncertainty of the difference
+	Verdict  Verdict  `json:"verdict"`
+	Meaning  string   `json:"meaning"`
+}
+
+// The names of the checks, in order.
+const (
+	CheckTail    = "tail at rest is m g"
+	CheckImpulse = "impulse to rest is m v + m g t"
+	CheckFlight  = "flight time is twice the rebound speed over g"
+	CheckEnergy  = "energy returned does not pass energy taken"
+	CheckQuiet   = "quiet stretch and sample times"
+	CheckPeak    = "peak lasts long enough"
+)
+
+func (w *work) audit() {
+	w.out.Audit = []Check{w.auditTail(), w.auditImpulse(), w.auditFlight(), w.auditEnergy(), w.auditQuiet(), w.auditPeak()}
+	worst := Agrees
+	rank := map[Verdict]int{Agrees: 0, NotPossible: 0, Doubtful: 1, Disagrees: 2}
+	for _, c := range w.out.Audit {
+		if rank[c.Verdict] > rank[worst] {
+			worst = c.Verdict
+		}
+	}
+	w.out.AuditVerdict = worst
+	w.out.step("audit", map[string]any{"verdict": string(worst), "doubtful_from_u": 2, "disagrees_from_u": 3})
+}
+
+func notPossible(name, unit, why string) Check {
+	return Check{Name: name, Unit: unit, Verdict: NotPossible, Meaning: why}
+}
+
+// compare calls a difference of up to 2 standard uncertainties agreement and one beyond 3 disagreement.
+func compare(name, unit string, expected, found, u float64) Check {
+	c := Check{Name: name, Unit: unit, Expected: &expected, Found: &found, U: &u, Verdict: Agrees}
+	switch d := math.Abs(found - expected); {
+	case !finite(d) || d > 3*u:
+		c.Verdict = Disagrees
+	case d > 2*u:
+		c.Verdict = Doubtful
+	}
+	return c
+}
+
+func (w *work) auditTail() Check {
+	if !w.tail.rest {
+		why := w.tail.why
+		if w.tail.empty {
+			why = "nothing hangs at the end of the record"
+		}
+		return notPossible(CheckTail, "N", why)
+	}
+	weight := w.set.Mass.SI() * w.set.Gravity.SI()
+	gain, _ := w.gainU()
+	u := math.Hypot(w.tail.u, math.Hypot(gain*weight, w.set.MassU.SI()*w.set.Gravity.SI()))
+	if w.cal != nil {
+		cu, _ := w.cal.U(quantity.Force(weight))
+		u = math.Hypot(u, cu.SI())
+	}
+	c := compare(CheckTail, "N", weight, w.tail.mean, u)
+	if c.Verdict == Agrees {
+		c.Meaning = "force scale, zero and mass fit together"
+		return c
+	}
+	c.Meaning = fmt.Sprintf("the hanging mass reads %.4g times m g: the mass entered is wrong (the record fits %s), or the gain is, or the zero moved by %s during the drop",
+		w.tail.mean/weight, quantity.Mass(w.tail.mean/w.set.Gravity.SI()).Text(3), quantity.Force(w.tail.mean-weight).Text(2))
+	return c
+}
+
+// lead is the mean speed the mass still has at the moment of the peak force, as a share of the impact speed, and
+// the half-width of its range. Loss that is all dry friction leaves none; loss that is all viscous (a
+// Kelvin-Voigt element) leaves the most, and the record's restitution tells how much that can be.
+//
+// With zeta from the restitution r = exp(-(z/s) atan2(2zs, 2z^2-1)), the speed at the moment of the peak
+// t_p = atan2(s(1-4z^2), z(3-4z^2))/(w s) is v0 exp(-z w t_p) (cos(s w t_p) - (z/s) sin(s w t_p)).
+func lead(restitution float64) (share, half float64) {
+	r := math.Min(1, math.Max(0.05, restitution))
+	lo, hi := 0.0, 0.49
+	for range 60 {
+		z := (lo + hi) / 2
+		s := math.Sqrt(1 - z*z)
+		if math.Exp(-(z/s)*math.Atan2(2*z*s, 2*z*z-1)) > r {
+			lo = z
+		} else {
+			hi = z
+		}
+	}
+	z := lo
+	s := math.Sqrt(1 - z*z)
+	a := math.Atan2(s*(1-4*z*z), z*(3-4*z*z)) // s w t_p
+	most := math.Exp(-z/s*a) * (math.Cos(a) - z/s*math.Sin(a))
+	return most / 2, most / 2
+}
+
+func (w *work) auditImpulse() Check {
+	if w.ev.endKind == "break" && !w.motion.bottomed {
+		return notPossible(CheckImpulse, "N s", fmt.Sprintf("the specimen parted while the mass was still falling, at about %s", quantity.Speed(w.motion.vEnd).Text(3)))
+	}
+	if w.ev.endKind == "break" {
+		return notPossible(CheckImpulse, "N s", "the specimen parted near the lowest point: the moment of rest cannot be told from the force")
+	}
+	m, g := w.set.Mass.SI(), w.set.Gravity.SI()
+	v0 := w.motion.impactV
+	up := w.peak.time - w.ev.taut
+	restitution := 0.5
+	if k := w.out.LaterArrests; len(k) > 0 && v0 > 0 {
+		restitution = k[0].Flight.SI() * g / 2 / v0
+	} else if w.ev.endKind == "slack" && v0 > 0 {
+		restitution = -w.motion.vEnd / v0
+	}
+	share, half := lead(restitution)
+	expected := m*v0*(1-share) + m*g*up
+	gain, _ := w.gainU()
+	var fallU float64
+	if v0 > 0 {
+		fallU = m * g / v0 * math.Min(w.set.FallU.SI(), w.set.Fall.SI())
+	}
+	u := math.Hypot(m*v0*half/math.Sqrt(3), gain*w.motion.impulseAt)
+	for _, part := range []float64{fallU, w.set.MassU.SI() * (v0 + g*up), w.zeroU * up, w.peak.value * w.ev.tautU * 0.02, (w.peak.value - m*g) * w.peak.timeU} {
+		u = math.Hypot(u, part)
+	}
+	c := compare(CheckImpulse, "N s", expected, w.motion.impulseAt, u)
+	if c.Verdict == Agrees {
+		c.Meaning = "fall height, mass and force scale fit together; the moment of the peak force is taken for that of rest, corrected for half of the lead a viscous specimen would have"
+		return c
+	}
+	speed := (w.motion.impulseAt - m*g*up) / (m * (1 - share))
+	height := speed * speed / (2 * g)
+	c.Meaning = fmt.Sprintf("the record fits an impact speed of %s (a free fall of %s), not %s: ", quantity.Speed(speed).Text(3), quantity.Length(height).Text(3), quantity.Speed(v0).Text(3))
+	if speed < v0 {
+		c.Meaning += "the release stuck, the guide rubbed, the height was less than stated, the mass is less than entered, or the gain is low"
+	} else {
+		c.Meaning += "the height was more than stated, the mass is more than entered, or the gain is high"
+	}
+	return c
+}
+
+func (w *work) auditFlight() Check {
+	if len(w.out.LaterArrests) == 0 || w.ev.endKind != "slack" {
+		return notPossible(CheckFlight, "s", "the mass did not come taut again within the record")
+	}
+	g := w.set.Gravity.SI()
+	expected := -2 * w.motion.vEnd / g
+	found := w.out.LaterArrests[0].Flight.SI()
+	var speed Measure
+	for _, m := range w.out.Measures {
+		if m.Name == "rebound speed" {
+			speed = m
+		}
+	}
+	// The specimen is longer by its set when it goes slack, and has shrunk again by an unknown part of
+	// that when it comes taut.
+	stretch := math.Max(w.motion.xEnd, 0) / math.Sqrt(3) / math.Max(-w.motion.vEnd, 0.2)
+	u := math.Hypot(2*speed.U/g, math.Hypot(stretch, 2*w.dt))
+	c := compare(CheckFlight, "s", expected, found, u)
+	if c.Verdict == Agrees {
+		c.Meaning = "the rebound speed from the impulse fits the time in flight"
+		return c
+	}
+	v := found * g / 2
+	impact := w.motion.impactV - (v + w.motion.vEnd)
+	c.Meaning = fmt.Sprintf("the time in flight means a rebound of %s, the impulse one of %s: the impact speed was %s less its error, not %s, or mass or gain is wrong",
+		quantity.Speed(v).Text(3), quantity.Speed(-w.motion.vEnd).Text(3), quantity.Speed(impact).Text(3), quantity.Speed(w.motion.impactV).Text(3))
+	return c
+}
+
+func (w *work) auditEnergy() Check {
+	if w.ev.endKind != "slack" || !w.motion.bottomed {
+		if w.ev.endKind == "slack" {
+			taken := w.set.Mass.SI() * w.set.Gravity.SI() * (w.set.Fall.SI() + w.motion.xEnd)
+			found := w.motion.absorbed
+			u := 0.05 * taken
+			c := compare(CheckEnergy, "J", taken, found, u)
+			c.Verdict = Disagrees
+			c.Meaning = fmt.Sprintf("by the stated mass and height the mass never came to rest (it would still fall at %s when the force has gone): the height or the mass is less than entered, or the gain is low", quantity.Speed(w.motion.vEnd).Text(3))
+			return c
+		}
+		return notPossible(CheckEnergy, "J", "the mass did not go up again within the arrest")
+	}
+	taken, back := w.motion.absorbed, w.motion.returned
+	var uBack float64
+	for _, m := range w.out.Measures {
+		if m.Name == "energy returned" {
+			uBack = m.U
+		}
+	}
+	c := Check{Name: CheckEnergy, Unit: "J", Expected: &taken, Found: &back, U: &uBack, Verdict: Agrees}
+	over := back - taken
+	lossless := w.motion.minLoss
+	switch {
+	case over > 3*uBack, lossless < -3*uBack-0.02*taken, w.motion.xEnd < -0.05*w.motion.xMax-3*uBack/math.Max(w.peak.value, 1):
+		c.Verdict = Disagrees
+	case over > 2*uBack:
+		c.Verdict = Doubtful
+	}
+	if c.Verdict == Agrees {
+		c.Meaning = fmt.Sprintf("the specimen took %s and gave %s back", quantity.Energy(taken).Text(3), quantity.Energy(back).Text(3))
+		return c
+	}
+	c.Meaning = "the specimen would have given back more than it took: the mass or the height is more than entered, or the gain is high"
+	return c
+}
+
+func (w *work) auditQuiet() Check {
+	if !w.hasQuiet {
+		return Check{Name: CheckQuiet, Unit: "N", Verdict: Disagrees, Meaning: fmt.Sprintf("there is no quiet stretch to take the zero from (%d samples before the rise): start the record at least 0.1 s before the release", w.quietN)}
+	}
+	trend := w.quiet.Slope * float64(w.quiet.N)
+	trendU := math.Max(w.quiet.SlopeU*float64(w.quiet.N), w.stepN/math.Sqrt(12))
+	zero := 0.0
+	c := Check{Name: CheckQuiet, Unit: "N", Expected: &zero, Found: &trend, U: &trendU, Verdict: Agrees}
+	var bad []string
+	fail := func(v Verdict, format string, args ...any) {
+		if v == Disagrees || c.Verdict == Agrees {
+			c.Verdict = v
+		}
+		bad = append(bad, fmt.Sprintf(format, args...))
+	}
+	switch share := math.Abs(trend) / w.peak.value; {
+	case math.Abs(trend) > 3*trendU && share > 0.01:
+		fail(Disagrees, "the zero moves by %s within the quiet stretch: let the amplifier warm up, look for a load on the specimen", quantity.Force(trend).Text(2))
+	case math.Abs(trend) > 3*trendU && share > 0.002:
+		fail(Doubtful, "the zero moves by %s within the quiet stretch", quantity.Force(trend).Text(2))
+	}
+	if off := math.Abs(w.quiet.Mean); off > 0.05*w.peak.value {
+		fail(Doubtful, "the load cell showed %s before the drop: a preload, or no tare", quantity.Force(w.quiet.Mean).Text(3))
+	}
+	if w.quiet.Largest > math.Max(12*w.quiet.SD, 0.02*w.peak.value) {
+		fail(Doubtful, "something happened in the quiet stretch: a spike of %s", quantity.Force(w.quiet.Largest).Text(2))
+	}
+	for _, k := range w.clip {
+		if k.high {
+			fail(Disagrees, "%d samples are cut off at the top of the range from %.4f s", k.to-k.from, float64(w.clock(float64(k.from)*w.dt)))
+		} else if k.from < w.quietN || k.from >= w.ev.first {
+			fail(Doubtful, "%d samples are cut off at the bottom of the range from %.4f s", k.to-k.from, float64(w.clock(float64(k.from)*w.dt)))
+		}
+	}
+	for _, f := range w.trace.Findings {
+		if f.Grade == drop.Fault {
+			fail(Disagrees, "%s", f.String())
+		}
+	}
+	if w.trace.Resampled {
+		fail(Doubtful, "the sample times are uneven")
+	}
+	if len(bad) == 0 {
+		c.Meaning = fmt.Sprintf("no trend, no load, no clipping in %s of quiet; noise %s", quantity.Duration(float64(w.quiet.N)*w.dt).Text(3), quantity.Force(w.noiseN).Text(2))
+		return c
+	}
+	for i, b := range bad {
+		if i > 0 {
+			c.Meaning += "; "
+		}
+		c.Meaning += b
+	}
+	return c
+}
+
+func (w *work) auditPeak() Check {
+	total := 0.0
+	text := ""
+	for _, b := range w.out.Bias {
+		if b.Bias == nil {
+			text += b.Source + " not known; "
+			continue
+		}
+		total += math.Abs(b.Bias.SI())
+		text += fmt.Sprintf("%s %+.2g %%; ", b.Source, 100*b.Bias.SI()/w.peak.value)
+	}
+	zero, share := 0.0, total/w.peak.value
+	u := w.out.PeakU.SI() / math.Max(w.peak.value, 1e-300)
+	c := Check{Name: CheckPeak, Unit: "", Expected: &zero, Found: &share, U: &u, Verdict: Agrees}
+	switch {
+	case share > 0.05:
+		c.Verdict = Disagrees
+	case share > 0.02:
+		c.Verdict = Doubtful
+	}
+	c.Meaning = fmt.Sprintf("known biases of the peak: %speak as sharp as a half-sine of %s", text, quantity.Duration(w.peak.pulse).Text(3))
+	if c.Verdict != Agrees {
+		c.Meaning += ": sample faster, filter less or stiffen the rig"
+	}
+	return c
+}

@@ -1,0 +1,149 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/lsq"
+	"hardcatch/internal/quantity"
+)
+
+// Calibration turns what the load cell showed into force.
+type Calibration struct {
+	Fit      *lsq.Polynomial // shown (SI of the input unit) as a polynomial of the applied force, N
+	Lack     lsq.LackOfFit
+	Unit     quantity.Unit // of the readings
+	ForceMin quantity.Force
+	ForceMax quantity.Force
+	Data     drop.CalibrationData
+}
+
+// FitCalibration fits shown = P(applied) of the certificate's degree (1 when not given) by least squares.
+// It fails when the readings do not determine the model. Warnings say when a straight line or the
+// chosen degree is the wrong model.
+func FitCalibration(d drop.CalibrationData) (*Calibration, []string, error) {
+	degree := d.Degree
+	if degree == 0 {
+		degree = 1
+	}
+	if degree < 0 || degree > 5 {
+		return nil, nil, fmt.Errorf("calibration %s: a polynomial of degree %d is not used; choose 1 to 5", d.Certificate, degree)
+	}
+	c := &Calibration{Data: d, Unit: quantity.Unit{Name: d.Input, Factor: 1}}
+	if !isCounts(d.Input) {
+		u, err := quantity.ParseUnit(d.Input)
+		if err != nil {
+			return nil, nil, fmt.Errorf("calibration %s, input: %w", d.Certificate, err)
+		}
+		c.Unit = u
+	}
+	x, y := make([]float64, len(d.Readings)), make([]float64, len(d.Readings))
+	for i, r := range d.Readings {
+		x[i], y[i] = r.Applied.SI(), r.Shown*c.Unit.Factor
+	}
+	fit, err := lsq.FitPolynomial(x, y, degree)
+	if err != nil {
+		return nil, nil, fmt.Errorf("calibration %s: %w", d.Certificate, err)
+	}
+	c.Fit, c.ForceMin, c.ForceMax = fit, quantity.Force(fit.XMin), quantity.Force(fit.XMax)
+	// The curve must rise or fall over the whole range, else a reading has two forces.
+	sign := fit.Slope(fit.XMin)
+	for i := 0; i <= 50; i++ {
+		if s := fit.Slope(fit.XMin + float64(i)/50*(fit.XMax-fit.XMin)); !(s*sign > 0) {
+			return nil, nil, fmt.Errorf("calibration %s: the fitted curve turns back inside its range, so that one reading would mean two forces; check the readings or lower the degree", d.Certificate)
+		}
+	}
+	var warnings []string
+	c.Lack = lsq.TestLackOfFit(fit, x, y, 0.01)
+	if c.Lack.Significant {
+		warnings = append(warnings, fmt.Sprintf("calibration %s: a polynomial of degree %d is the wrong model for these readings (%s); choose degree %d, or calibrate over a smaller range",
+			d.Certificate, degree, lackText(c.Lack), degree+1))
+	}
+	return c, warnings, nil
+}
+
+func lackText(l lsq.LackOfFit) string {
+	text := ""
+	if l.NextDegree < l.Level {
+		text = fmt.Sprintf("one degree more fits better, p = %.2g", l.NextDegree)
+	}
+	if l.PureError < l.Level {
+		if text != "" {
+			text += "; "
+		}
+		text += fmt.Sprintf("the scatter of repeated readings is too small for it, p = %.2g", l.PureError)
+	}
+	return text
+}
+
+func isCounts(unit string) bool {
+	return unit == "counts" || unit == "count" || unit == "adc" || unit == ""
+}
+
+// Force is the force that makes the load cell show v (SI of the input unit). Straight lines are
+// inverted in closed form, other polynomials by Newton steps from near, to a relative 1e-12.
+func (c *Calibration) Force(v, near float64) float64 {
+	p := c.Fit.C
+	if len(p) == 2 {
+		return (v - p[0]) / p[1]
+	}
+	f := near
+	for range 30 {
+		d := (c.Fit.At(f) - v) / c.Fit.Slope(f)
+		f -= d
+		if math.Abs(d) <= 1e-12*math.Max(math.Abs(f), 1) {
+			break
+		}
+	}
+	return f
+}
+
+// U is the standard uncertainty of a force read off the curve: sqrt(u_fit^2 + s^2)/|P'|, the fitted
+// curve's own and the scatter of a single reading about it, with the residual degrees of freedom.
+func (c *Calibration) U(f quantity.Force) (u quantity.Force, dof float64) {
+	x := f.SI()
+	return quantity.Force(math.Hypot(c.Fit.U(x), c.Fit.ResidualSD) / math.Abs(c.Fit.Slope(x))), float64(c.Fit.DoF)
+}
+
+// Expiry says in a sentence when the certificate does not cover the day of the drop; empty when it does
+// or no dates are given.
+func Expiry(d drop.CalibrationData, taken string) (string, error) {
+	if d.Date == "" && d.Expires == "" {
+		return "", nil
+	}
+	parse := func(what, s string) (time.Time, error) {
+		t, err := time.Parse("2006-01-02", s)
+		if err != nil {
+			return t, fmt.Errorf("%s %q is not a date; write it as 2026-03-31", what, s)
+		}
+		return t, nil
+	}
+	if taken == "" {
+		return fmt.Sprintf("the day of the drop is not given, so that the expiry of certificate %s (%s) cannot be checked", d.Certificate, d.Expires), nil
+	}
+	day, err := parse("the day of the drop", taken)
+	if err != nil {
+		return "", err
+	}
+	if d.Expires != "" {
+		end, err := parse("calibration expiry", d.Expires)
+		if err != nil {
+			return "", err
+		}
+		if day.After(end) {
+			return fmt.Sprintf("certificate %s expired on %s, %d days before the drop; recalibrate, or show that the load cell has not changed by check drops", d.Certificate, d.Expires, int(day.Sub(end).Hours()/24)), nil
+		}
+	}
+	if d.Date != "" {
+		start, err := parse("calibration date", d.Date)
+		if err != nil {
+			return "", err
+		}
+		if day.Before(start) {
+			return fmt.Sprintf("certificate %s is dated %s, after the drop (%s); give the certificate that was valid then", d.Certificate, d.Date, taken), nil
+		}
+	}
+	return "", nil
+}

@@ -1,0 +1,216 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/quantity"
+)
+
+// events are the moments of a drop, seconds from sample 0 and sample indices.
+type events struct {
+	taut     float64 // interpolated
+	tautU    float64
+	first    int // first sample after taut
+	peakAt   int // largest raw sample of the first arrest
+	end      float64
+	endAt    int    // last sample of the arrest
+	endKind  string // "slack", "break", "end of record"
+	rise     float64
+	fall     float64 // 90 % to 10 % of the peak, +Inf when the force never fell that far
+	collapse int     // sample at which the force begins to collapse, when it does
+	later    []arrest
+	bumps    int // stretches of force before the first arrest that are too small to be one
+}
+
+type arrest struct {
+	taut     float64
+	peakN    float64
+	from, to int
+}
+
+// ringFloor is the fraction of the peak below which a rise of the filtered force is not an arrest.
+const ringFloor = 0.08
+
+// findEvents finds taut, the end of the first arrest, and later arrests.
+func (w *work) findEvents() error {
+	seen := w.seenN
+	top := 0.0
+	for _, v := range seen {
+		if v > top {
+			top = v
+		}
+	}
+	noise := w.noiseN
+	if !(top > 0) || top < 8*noise {
+		return fmt.Errorf("no arrest is found: the force stays within %s of zero (noise %s); check the channel, its unit and that the drop was recorded", quantity.Force(math.Max(top, 0)), quantity.Force(noise))
+	}
+	floor := math.Max(ringFloor*top, 6*noise)
+	var first *arrest
+	for i := 0; i < len(seen); {
+		if seen[i] < floor {
+			i++
+			continue
+		}
+		a := arrest{from: i, peakN: seen[i]}
+		for i < len(seen) && seen[i] >= floor {
+			a.peakN = math.Max(a.peakN, seen[i])
+			i++
+		}
+		a.to = i
+		switch {
+		case first == nil && a.peakN < 0.25*top:
+			w.ev.bumps++
+		case first == nil:
+			first = &a
+		default:
+			w.ev.later = append(w.ev.later, a)
+		}
+	}
+	if w.ev.bumps > 0 {
+		w.out.warn("the force rises %d time(s) by less than a quarter of the peak before the arrest; was the specimen plucked or the release caught?", w.ev.bumps)
+	}
+	w.firstArrest(first, top)
+	w.endOfArrest(first)
+	w.laterArrests()
+	w.out.Taut = w.clock(w.ev.taut)
+	w.out.step("events", map[string]any{"taut_s": float64(w.out.Taut), "taut_u_s": w.ev.tautU, "end": w.ev.endKind, "end_s": float64(w.clock(w.ev.end)), "later_arrests": len(w.ev.later), "floor_N": floor})
+	return nil
+}
+
+// riseStart walks back from index i to where the force leaves zero, and extends the straight line
+// between a low and a higher level to zero force.
+func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
+	x := w.forceN
+	low := math.Max(5*w.noiseN, 0.004*peak)
+	high := math.Max(4*low, 0.03*peak)
+	for i > limit && x[i] > high {
+		i--
+	}
+	j := min(i+1, len(x)-1)
+	for i > limit && x[i] > low {
+		i--
+	}
+	cross := float64(i)
+	if i+1 < len(x) && x[i+1] > x[i] {
+		cross += math.Max(0, math.Min(1, (low-x[i])/(x[i+1]-x[i])))
+	}
+	at = cross
+	if slope := (x[j] - low) / (float64(j) - cross); float64(j) > cross && slope > 0 {
+		at = cross - math.Min(low/slope, 2e-3/w.dt+1)
+	}
+	at = math.Max(at, float64(limit))
+	return at * w.dt, math.Max((cross-at)/2, 0.5) * w.dt / math.Sqrt(3)
+}
+
+func (w *work) firstArrest(a *arrest, top float64) {
+	x := w.forceN
+	// Smoothing smears a collapse outward: look for the raw peak inside the stretch only.
+	w.ev.peakAt = a.from
+	for i := a.from; i < a.to; i++ {
+		if x[i] > x[w.ev.peakAt] {
+			w.ev.peakAt = i
+		}
+	}
+	peak := x[w.ev.peakAt]
+	// The detection filter starts to rise before the force does: begin where the raw force has risen.
+	start := a.from
+	for start < w.ev.peakAt && x[start] < 0.1*peak {
+		start++
+	}
+	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
+	w.ev.first = min(int(math.Ceil(w.ev.taut/w.dt)), len(x)-1)
+	w.ev.rise = w.levelTime(w.ev.first, w.ev.peakAt, 0.9*peak) - w.levelTime(w.ev.first, w.ev.peakAt, 0.1*peak)
+}
+
+// levelTime is the interpolated time at which the force first reaches level on the way up.
+func (w *work) levelTime(from, to int, level float64) float64 {
+	x := w.forceN
+	for i := from; i <= to; i++ {
+		if x[i] >= level {
+			if i > 0 && x[i] > x[i-1] && x[i-1] < level {
+				return (float64(i-1) + (level-x[i-1])/(x[i]-x[i-1])) * w.dt
+			}
+			return float64(i) * w.dt
+		}
+	}
+	return float64(to) * w.dt
+}
+
+// collapseRatio is the largest unloading over loading time (90 % to 10 % of the peak) that is called a
+// collapse. A spring unloads about as fast as it loads (ratio near 1; friction makes it smaller, to
+// about 0.5); a break takes a millisecond or less.
+const collapseRatio = 0.2
+
+func (w *work) endOfArrest(a *arrest) {
+	x := w.forceN
+	peak := x[w.ev.peakAt]
+	low := math.Max(5*w.noiseN, 0.004*peak)
+	w.ev.fall = math.Inf(1)
+	fell := -1
+	for i := w.ev.peakAt; i < len(x); i++ {
+		if x[i] < 0.1*peak {
+			fell = i
+			break
+		}
+	}
+	if fell >= 0 {
+		high := fell
+		for high > w.ev.peakAt && x[high] < 0.9*peak {
+			high--
+		}
+		w.ev.fall = (float64(fell-high) - 0.5) * w.dt
+		if w.ev.fall < collapseRatio*w.ev.rise {
+			w.ev.collapse = w.collapseStart(high)
+		}
+	}
+	if w.ev.collapse > 0 {
+		w.ev.endKind, w.ev.endAt = "break", w.ev.collapse
+		w.ev.end = float64(w.ev.collapse) * w.dt
+		return
+	}
+	for i := w.ev.peakAt; i < len(x); i++ {
+		if x[i] > low {
+			continue
+		}
+		w.ev.endKind, w.ev.endAt = "slack", i
+		w.ev.end = float64(i) * w.dt
+		// Extend the falling line to zero force, at most 2 ms.
+		k := i
+		for k > w.ev.peakAt && x[k] < 4*low {
+			k--
+		}
+		if slope := (x[k] - x[i]) / float64(i-k); i > k && slope > 0 && x[i] > 0 {
+			w.ev.end += math.Min(x[i]/slope, 2e-3/w.dt) * w.dt
+		}
+		return
+	}
+	w.ev.endKind, w.ev.endAt, w.ev.end = "end of record", len(x)-1, float64(len(x)-1)*w.dt
+	if a.to < len(x) {
+		w.out.warn("the force does not return to zero after the arrest: the arrest is taken to last to the end of the record")
+	}
+}
+
+// collapseStart walks from a sample near 90 % of the peak back up the falling edge to where it began.
+func (w *work) collapseStart(i int) int {
+	x := w.forceN
+	for i > w.ev.first && x[i-1] > x[i]+3*w.noiseN {
+		i--
+	}
+	return i
+}
+
+// laterArrests locates the taut moment of each later arrest, clear of the rig's ringing in flight.
+func (w *work) laterArrests() {
+	prev := w.ev.end
+	for k := range w.ev.later {
+		a := &w.ev.later[k]
+		start := a.from
+		for start < a.to-1 && w.forceN[start] < 0.1*a.peakN {
+			start++
+		}
+		a.taut, _ = w.riseStart(start, int(prev/w.dt), a.peakN)
+		w.out.LaterArrests = append(w.out.LaterArrests, LaterArrest{Taut: w.clock(a.taut), Peak: quantity.Force(a.peakN), Flight: quantity.Duration(a.taut - prev)})
+		prev = float64(a.to) * w.dt
+	}
+}

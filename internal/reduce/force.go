@@ -1,0 +1,203 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// toForce picks the force channel and turns it into newtons.
+func (w *work) toForce() error {
+	var warnings []string
+	if len(w.set.Calibration.Readings) > 0 {
+		cal, warns, err := FitCalibration(w.set.Calibration)
+		if err != nil {
+			return err
+		}
+		w.cal, warnings = cal, warns
+	}
+	ch, err := w.channel()
+	if err != nil {
+		return err
+	}
+	w.out.Warnings = append(w.out.Warnings, warnings...)
+	w.isForce = ch.Dim == quantity.DimForce
+	apply := w.cal != nil && matches(ch, w.cal)
+	if w.cal != nil && w.isForce && !apply {
+		w.out.warn("the record is already in force: the readings of certificate %s (in %s) are used for its uncertainty and range only", w.cal.Data.Certificate, w.cal.Data.Input)
+	}
+	w.forceN = make([]float64, len(ch.Values))
+	w.gaps = fill(w.forceN, ch.Values)
+	if w.gaps == len(ch.Values) {
+		return fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
+	}
+	if w.gaps > 0 {
+		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", w.gaps, ch.Name)
+	}
+	w.clip = w.findClipping(w.forceN)
+	if apply {
+		if len(w.cal.Fit.C) == 2 {
+			a, b := w.cal.Fit.C[0], 1/w.cal.Fit.C[1]
+			for i, v := range w.forceN {
+				w.forceN[i] = (v - a) * b
+			}
+		} else {
+			near := 0.0
+			for i, v := range w.forceN {
+				near = w.cal.Force(v, near)
+				w.forceN[i] = near
+			}
+		}
+	}
+	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": w.gaps}
+	if w.cal != nil {
+		args["certificate"], args["coefficients"], args["residual_sd"] = w.cal.Data.Certificate, w.cal.Fit.C, w.cal.Fit.ResidualSD
+	}
+	w.out.step("calibration", args)
+	if expired, err := Expiry(w.set.Calibration, w.set.Taken); err != nil {
+		return err
+	} else if expired != "" {
+		w.out.warn("%s", expired)
+	}
+	return nil
+}
+
+// matches tells that the channel carries what the calibration's readings are written in.
+func matches(ch *drop.Channel, c *Calibration) bool {
+	if isCounts(c.Data.Input) {
+		return ch.Kind == "counts"
+	}
+	return ch.Dim == c.Unit.Dim && ch.Kind != "counts"
+}
+
+func (w *work) channel() (*drop.Channel, error) {
+	var names []string
+	var force, fit *drop.Channel
+	for i := range w.trace.Channels {
+		ch := &w.trace.Channels[i]
+		names = append(names, fmt.Sprintf("%s [%s]", ch.Name, ch.Unit))
+		usable := ch.Dim == quantity.DimForce || w.cal != nil && matches(ch, w.cal)
+		if w.set.Channel != "" {
+			if strings.EqualFold(ch.Name, w.set.Channel) {
+				if !usable {
+					return nil, fmt.Errorf("channel %s is in %q, which is not a force, and no calibration of that input is given; add readings in that unit to the rig's load cell", ch.Name, ch.Unit)
+				}
+				return ch, nil
+			}
+			continue
+		}
+		if w.cal != nil && matches(ch, w.cal) && fit == nil {
+			fit = ch
+		}
+		if ch.Dim == quantity.DimForce && force == nil {
+			force = ch
+		}
+	}
+	switch {
+	case w.set.Channel != "":
+		return nil, fmt.Errorf("there is no channel %q; the record has %s", w.set.Channel, strings.Join(names, ", "))
+	case fit != nil:
+		return fit, nil
+	case force != nil:
+		return force, nil
+	}
+	return nil, fmt.Errorf("no channel is a force (found: %s); name the unit of the column, or give a calibration with readings in that unit", strings.Join(names, ", "))
+}
+
+// fill copies src into dst, bridges what is not a number by straight lines and returns how many samples
+// were bridged.
+func fill(dst, src []float64) (bad int) {
+	copy(dst, src)
+	last := -1
+	for i, v := range dst {
+		if !(math.Abs(v) <= math.MaxFloat64) {
+			bad++
+			continue
+		}
+		if gap := i - last; gap > 1 {
+			from := v
+			if last >= 0 {
+				from = dst[last]
+			}
+			for j := last + 1; j < i; j++ {
+				dst[j] = from + (v-from)*float64(j-last)/float64(gap)
+			}
+		}
+		last = i
+	}
+	if last >= 0 {
+		for j := last + 1; j < len(dst); j++ {
+			dst[j] = dst[last]
+		}
+	}
+	return bad
+}
+
+// clipping is a flat stretch at an extreme of the channel.
+type clipping struct {
+	from, to int
+	high     bool
+}
+
+// findClipping looks for runs of equal samples at the largest and smallest value of the channel. A smooth
+// top digitised in steps of q also stays equal for a while, but then the neighbours at one more run
+// length to each side lie only a few q lower; a cut-off top falls away by much more.
+func (w *work) findClipping(x []float64) []clipping {
+	lo, hi := x[0], x[0]
+	for _, v := range x {
+		if v > hi {
+			hi = v
+		}
+		if v < lo {
+			lo = v
+		}
+	}
+	if hi == lo {
+		return nil
+	}
+	step := smallestStep(x)
+	var out []clipping
+	for i := 0; i < len(x); {
+		v := x[i]
+		if v != hi && v != lo {
+			i++
+			continue
+		}
+		j := i
+		for j < len(x) && x[j] == v {
+			j++
+		}
+		if n := j - i; n >= 4 && n < len(x)/2 {
+			drop := math.Max(math.Abs(v-x[max(0, i-n)]), math.Abs(v-x[min(len(x)-1, j+n-1)]))
+			if drop > 20*step && drop > 0.02*(hi-lo) {
+				out = append(out, clipping{i, j, v == hi})
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// smallestStep is the smallest difference between neighbours that is not zero, taken from up to 20000
+// samples at the start; 0 when all are equal. Differences below 1e-9 of the largest value are rounding.
+func smallestStep(x []float64) float64 {
+	n := min(len(x), 20000)
+	floor := 0.0
+	for _, v := range x[:n] {
+		floor = math.Max(floor, math.Abs(v))
+	}
+	floor *= 1e-9
+	best := math.Inf(1)
+	for i := 1; i < n; i++ {
+		if d := math.Abs(x[i] - x[i-1]); d > floor && d < best {
+			best = d
+		}
+	}
+	if math.IsInf(best, 1) {
+		return 0
+	}
+	return best
+}

@@ -1,0 +1,109 @@
+package reduce
+
+import "math"
+
+// inputs are what the motion is computed from; each is varied in turn for the uncertainty budgets.
+type inputs struct {
+	mass, fall, gravity float64
+	gain                float64 // factor on the force
+	zero                float64 // added to the force, N
+	taut                float64 // s
+}
+
+// motion is the path of the mass from taut to the end of the arrest, by integrating
+//
+//	m x'' = m g - F, x(taut) = 0, x'(taut) = sqrt(2 g h)
+//
+// with the trapezoidal rule. x includes the deflection of rig and anchor.
+type motion struct {
+	impactV   float64 // sqrt(2 g h)
+	impulse   float64 // integral of F over the arrest
+	absorbed  float64 // integral of F dx from taut to the lowest point (or the break), at least 0
+	returned  float64 // -integral of F dx from the lowest point to slack
+	bottomed  bool    // the mass came to rest before the arrest ended
+	zeroTime  float64 // when it did, s
+	xMax      float64
+	xEnd      float64
+	vEnd      float64 // downward
+	minLoss   float64 // smallest value of absorbed - returned along the way
+	impulseAt float64 // integral of F to markAt
+	markAt    float64
+}
+
+// run integrates over the samples of forceN up to index end (inclusive); mark is a time at which the
+// impulse is noted. Between taut and the first sample after it the force is taken to rise in a straight
+// line from zero. For a break the last step ends at the last sample before the collapse.
+func (in inputs) run(forceN []float64, dt float64, end int, endTime, mark float64) motion {
+	m := motion{impactV: math.Sqrt(2 * in.gravity * in.fall), markAt: mark}
+	v, x, t := m.impactV, 0.0, in.taut
+	f := 0.0
+	energy := 0.0
+	marked := false
+	advance := func(nextF, nextT float64) {
+		h := nextT - t
+		if h <= 0 {
+			f = nextF
+			return
+		}
+		mean := (f + nextF) / 2
+		step := mean * h
+		if !marked && nextT >= mark {
+			part := (mark - t) / h
+			m.impulseAt = m.impulse + h*part*(f+(nextF-f)*part/2)
+			marked = true
+		}
+		nv := v + in.gravity*h - step/in.mass
+		dx := h * (v + nv) / 2
+		if v > 0 && nv <= 0 && !m.bottomed {
+			part := v / (v - nv)
+			m.bottomed = true
+			m.zeroTime = t + part*h
+			down := h * part * v / 2
+			m.xMax = x + down
+			m.absorbed = energy + (f+(nextF-f)*part/2)*down
+			energy = m.absorbed + (nextF+(f-nextF)*(1-part)/2)*(dx-down)
+		} else {
+			energy += mean * dx
+		}
+		x += dx
+		v = nv
+		m.impulse += step
+		if energy < m.minLoss {
+			m.minLoss = energy
+		}
+		f, t = nextF, nextT
+	}
+	for i := int(math.Ceil(in.taut / dt)); i <= end; i++ {
+		at := float64(i) * dt
+		if at > endTime {
+			break
+		}
+		advance(forceN[i]*in.gain+in.zero, at)
+	}
+	if endTime > t {
+		advance(0, endTime)
+	}
+	if !marked {
+		m.impulseAt = m.impulse
+	}
+	if !m.bottomed {
+		m.xMax, m.absorbed = x, energy
+	} else {
+		m.returned = m.absorbed - energy
+	}
+	m.xEnd, m.vEnd = x, v
+	return m
+}
+
+// inputsNow are the settings' values.
+func (w *work) inputsNow() inputs {
+	return inputs{mass: w.set.Mass.SI(), fall: w.set.Fall.SI(), gravity: w.set.Gravity.SI(), gain: 1, taut: w.ev.taut}
+}
+
+func (w *work) runMotion(in inputs) motion {
+	end := w.ev.end
+	if w.ev.endKind != "slack" {
+		end = float64(w.ev.endAt) * w.dt
+	}
+	return in.run(w.forceN, w.dt, w.ev.endAt, end, w.peak.time)
+}

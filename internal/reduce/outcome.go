@@ -1,0 +1,101 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// propose says whether the specimen held, with the evidence: does the force unload as a spring or
+// collapse; does the mass hang at the end; does it come taut again.
+func (w *work) propose() {
+	o := w.out
+	votesHeld, votesBroke := 0, 0
+	say := func(format string, args ...any) { o.Evidence = append(o.Evidence, fmt.Sprintf(format, args...)) }
+	ms := func(s float64) string { return quantity.Duration(s).Text(3) }
+	switch {
+	case w.ev.endKind == "break":
+		votesBroke += 2
+		say("the force collapses from 90 %% to 10 %% of the peak in %s, while loading took %s: a break, not a spring", ms(math.Max(w.ev.fall, w.dt)), ms(w.ev.rise))
+	case !math.IsInf(w.ev.fall, 1):
+		votesHeld++
+		say("the force unloads from 90 %% to 10 %% of the peak in %s, after loading in %s: as a spring does", ms(w.ev.fall), ms(w.ev.rise))
+	default:
+		say("the force does not fall to a tenth of the peak within the record")
+	}
+	late := w.lateCollapse()
+	if len(w.ev.later) > 0 {
+		if late == 0 {
+			votesHeld++
+		}
+		say("the force comes back %d time(s), first %s after it had gone to zero", len(w.ev.later), quantity.Duration(w.ev.later[0].taut-w.ev.end).Text(3))
+	} else if w.ev.endKind != "end of record" {
+		say("the force does not come back in the %s that the record goes on", quantity.Duration(float64(len(w.forceN))*w.dt-w.ev.end).Text(3))
+	}
+	weight := quantity.Force(w.set.Mass.SI() * w.set.Gravity.SI())
+	switch {
+	case w.tail.rest:
+		votesHeld += 2
+		say("the mass hangs at the end: %s, where m g is %s", quantity.Force(w.tail.mean), weight)
+	case w.tail.empty:
+		votesBroke++
+		say("nothing hangs at the end: %s, where m g is %s", quantity.Force(w.tail.mean).Text(2), weight)
+	default:
+		say("the end of the record does not tell: %s", w.tail.why)
+	}
+	switch {
+	case late > 0:
+		o.Outcome = Proposal(drop.Broke)
+		say("in later arrest %d the force collapses: the specimen held the first arrest and broke then", late)
+		o.warn("the specimen broke in a later arrest: the peak of the first arrest is the arrest force, and the strength after one drop is that of the later one")
+	case votesBroke > 0 && votesHeld == 0 && w.ev.endKind == "break":
+		o.Outcome, o.LowerBound = Proposal(drop.Broke), true
+	case votesHeld > 0 && votesBroke == 0:
+		o.Outcome = Proposal(drop.Held)
+	case w.ev.endKind == "slack" && w.tail.empty && len(w.ev.later) == 0:
+		o.Outcome = Proposal(drop.Slipped)
+		say("the force faded without a collapse and nothing hangs: the specimen, a knot or the hold of the mass let go slowly")
+	case w.ev.endKind == "break":
+		o.Outcome, o.LowerBound = Proposal(drop.Broke), true
+		o.warn("the evidence on the outcome disagrees: look at the record and decide")
+	default:
+		o.Outcome = Undecided
+		o.warn("the record does not tell whether the specimen held: look at it and decide")
+	}
+	o.step("outcome", map[string]any{"proposal": string(o.Outcome), "collapse_ratio": collapseRatio, "for_held": votesHeld, "for_broke": votesBroke})
+}
+
+// lateCollapse is the number (from 2) of the later arrest in which the force collapses and never comes
+// back, or 0.
+func (w *work) lateCollapse() int {
+	k := len(w.ev.later)
+	if k == 0 || w.ev.endKind == "break" || !w.tail.empty {
+		return 0
+	}
+	a := w.ev.later[k-1]
+	x := w.forceN
+	at := a.from
+	for i := a.from; i < a.to; i++ {
+		if x[i] > x[at] {
+			at = i
+		}
+	}
+	rise := at
+	for rise > a.from && x[rise] > 0.1*x[at] {
+		rise--
+	}
+	fell := at
+	for fell < len(x)-1 && x[fell] > 0.1*x[at] {
+		fell++
+	}
+	high := fell
+	for high > at && x[high] < 0.9*x[at] {
+		high--
+	}
+	if float64(fell-high) < collapseRatio*float64(at-rise) {
+		return k + 1
+	}
+	return 0
+}

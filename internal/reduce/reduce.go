@@ -1,0 +1,116 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/dsp"
+	"hardcatch/internal/quantity"
+)
+
+// work is a reduction under way. Sample indices count from the start of the record; times inside are
+// seconds from sample 0.
+type work struct {
+	set   Settings
+	trace *drop.Trace
+	cal   *Calibration
+	out   *Reduction
+
+	dt     float64
+	forceN []float64 // calibrated, zeroed, polarity corrected
+	lowN   []float64 // through the chosen filter (shares forceN when there is none)
+	seenN  []float64 // through the detection filter of class 60, or the chosen one if that is lower
+	q      dsp.Biquad
+	filter bool
+
+	isForce  bool // the channel came in force units
+	quiet    dsp.Level
+	hasQuiet bool
+	quietN   int     // samples of the quiet stretch
+	noiseN   float64 // sd of single samples
+	zeroU    float64
+	zeroDoF  float64
+	stepN    float64 // smallest step of the force
+	clip     []clipping
+	gaps     int
+
+	ev     events
+	motion motion
+	peak   peakResult
+	tail   *tail
+}
+
+// Reduce takes a trace through calibration, clipping and dropout check, zero, filter, events and measures, and holds
+// it against the physics it cannot escape. It fails only when no force or no arrest can be found;
+// everything doubtful is a warning, a finding or an audit verdict in the result. The trace is not
+// altered.
+func Reduce(t *drop.Trace, s Settings) (*Reduction, error) {
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	s = s.withDefaults()
+	w := &work{set: s, trace: t, out: &Reduction{
+		Version: Version, Record: t.Name, SHA256: t.SHA256, Settings: s, Rate: t.Rate, Findings: t.Findings,
+		Coverage: s.Coverage, Warnings: []string{}, LaterArrests: []LaterArrest{},
+	}}
+	if !(t.Rate > 0) || t.Len() < 8 {
+		return nil, fmt.Errorf("%s: %d samples at %s are too few to reduce; give a record with its sample rate", t.Name, t.Len(), t.Rate)
+	}
+	w.dt = 1 / t.Rate.SI()
+	if t.Resampled {
+		w.out.warn("%s: the sample times were uneven and the values between were interpolated; see the findings", t.Name)
+	}
+	for _, f := range t.Findings {
+		if f.Grade == drop.Fault {
+			w.out.warn("%s", f.String())
+		}
+	}
+	for _, do := range []func() error{w.toForce, w.findZero, w.lowPass, w.findEvents} {
+		if err := do(); err != nil {
+			return nil, fmt.Errorf("%s: %w", t.Name, err)
+		}
+	}
+	w.findPeak()
+	w.findTail()
+	w.measure()
+	w.propose()
+	w.budget()
+	w.audit()
+	return w.out, nil
+}
+
+func (w *work) clock(seconds float64) quantity.Duration {
+	return quantity.Duration(w.trace.Start.SI() + seconds)
+}
+
+func (w *work) lowPass() error {
+	n := len(w.forceN)
+	w.lowN = w.forceN
+	if !w.set.Filter.None() {
+		q, err := w.set.Filter.biquad(w.trace.Rate)
+		if err != nil {
+			// A lower class is not chosen behind the user's back.
+			w.out.warn("the filter %s was not applied: %v", w.set.Filter, err)
+			w.out.step("filter", map[string]any{"applied": "none", "asked": w.set.Filter.String(), "why": err.Error()})
+		} else {
+			w.q, w.filter = q, true
+			w.lowN = make([]float64, n)
+			pad := min(q.Settle(), n-1)
+			q.FiltFilt(w.lowN, w.forceN, pad)
+			w.out.step("filter", map[string]any{"filter": w.set.Filter.String(), "a0": q.A0, "b1": q.B1, "b2": q.B2, "passes": "forward, backward", "padding": pad})
+		}
+	} else {
+		w.out.step("filter", map[string]any{"applied": "none"})
+	}
+	w.seenN = w.lowN
+	if cut := w.set.Filter.Cut3dB().SI(); !w.filter || cut > 110 {
+		if q, err := dsp.ChannelClass(60, w.trace.Rate.SI(), dsp.SAE); err == nil {
+			w.seenN = make([]float64, n)
+			q.FiltFilt(w.seenN, w.forceN, min(q.Settle(), n-1))
+		}
+	}
+	return nil
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
