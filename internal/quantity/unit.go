@@ -18,7 +18,7 @@ type Unit struct {
 const (
 	StandardGravity = 9.80665              // m/s2, 3rd CGPM 1901, exact
 	pound           = 0.45359237           // kg, exact
-	poundForce      = 4.4482216152605      // N, = pound * StandardGravity, exact
+	PoundForce      = 4.4482216152605      // N, = pound * StandardGravity, exact
 	foot            = 0.3048               // m, exact
 	inch            = 0.0254               // m, exact
 	degree          = 0.017453292519943295 // rad, pi/180
@@ -36,8 +36,8 @@ var baseUnits = map[string]baseUnit{
 	"kgf":  {DimForce, StandardGravity, false},
 	"kp":   {DimForce, StandardGravity, false},
 	"gf":   {DimForce, StandardGravity / 1000, false},
-	"lbf":  {DimForce, poundForce, false},
-	"klbf": {DimForce, 1000 * poundForce, false},
+	"lbf":  {DimForce, PoundForce, false},
+	"klbf": {DimForce, 1000 * PoundForce, false},
 	"g":    {DimMass, 1e-3, true},
 	"t":    {DimMass, ton, false},
 	"lb":   {DimMass, pound, false},

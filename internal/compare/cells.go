@@ -1,0 +1,252 @@
+// Package compare says what a campaign's drops show together, with broken specimens marked as bounds.
+package compare
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/num/uncert"
+	"hardcatch/internal/quantity"
+)
+
+// Entry is one reduced drop as it enters a comparison.
+type Entry struct {
+	Drop     drop.Drop
+	Outcome  drop.Outcome   // as decided, or as proposed when nobody has decided
+	Decided  bool           // a person has settled it
+	Reason   string         // of a void drop or an override
+	Peak     quantity.Force // NaN when there is no reduction
+	Expanded quantity.Force
+	Audit    string // verdict of the audit
+	Trusted  bool   // the audit does not disagree
+}
+
+// Row is one drop in a cell.
+type Row struct {
+	Drop       string          `json:"drop"`
+	Specimen   string          `json:"specimen"`
+	Outcome    drop.Outcome    `json:"outcome"`
+	Decided    bool            `json:"decided"`
+	Reason     string          `json:"reason,omitempty"`
+	Peak       *quantity.Force `json:"peak_N"`
+	Expanded   *quantity.Force `json:"u_N"` // expanded uncertainty
+	LowerBound bool            `json:"lower_bound"`
+	Audit      string          `json:"audit_verdict"`
+}
+
+// Cell is one combination of factor levels.
+type Cell struct {
+	Levels map[string]string `json:"levels"`
+	N      int               `json:"n"` // valid drops: held + broke + slipped
+	Held   int               `json:"held"`
+	Broke  int               `json:"broke"`
+	Slip   int               `json:"slipped"`
+	Void   int               `json:"void"`
+	Drops  []Row             `json:"drops"`
+	// Mean, SD, Lo and Hi are of the peaks of the specimens that held, null when too few held. With
+	// MeanIsLowerBound they leave out broken specimens, whose arrest force would have been higher than the
+	// peak at the break.
+	Mean             *quantity.Force `json:"mean_N"`
+	SD               *quantity.Force `json:"sd_N"`
+	Lo               *quantity.Force `json:"lo_N"`
+	Hi               *quantity.Force `json:"hi_N"`
+	MeanIsLowerBound bool            `json:"mean_is_lower_bound"`
+	// BrokeMean is the mean peak at the break of those that broke: a lower bound of their arrest force
+	// and a sample of the strength.
+	BrokeMean *quantity.Force `json:"broke_mean_N"`
+	BreakLo   *float64        `json:"break_lo"`
+	BreakHi   *float64        `json:"break_hi"`
+	Statement string          `json:"statement"`
+	Warnings  []string        `json:"warnings"`
+}
+
+// Key is the cell's levels in one line, factors in alphabetical order.
+func (c Cell) Key() string { return levelText(c.Levels) }
+
+func levelText(levels map[string]string) string {
+	var keys []string
+	for k := range levels {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	var parts []string
+	for _, k := range keys {
+		parts = append(parts, k+" "+levels[k])
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Cells groups the trial drops by the levels of the factors that vary, in order of first appearance, and
+// sums each cell up at the confidence given (0.95 usual). Check drops are left out.
+func Cells(entries []Entry, confidence float64) ([]Cell, error) {
+	if !(confidence > 0.5 && confidence < 1) {
+		return nil, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
+	}
+	var drops []drop.Drop
+	for _, e := range entries {
+		if e.Drop.Role != drop.Check {
+			drops = append(drops, e.Drop)
+		}
+	}
+	factors := drop.VaryingFactors(drops)
+	var order []string
+	group := map[string][]Entry{}
+	level := map[string]map[string]string{}
+	for _, e := range entries {
+		if e.Drop.Role == drop.Check {
+			continue
+		}
+		l, all := map[string]string{}, e.Drop.Levels()
+		for _, f := range factors {
+			if v, ok := all[f]; ok {
+				l[f] = v
+			}
+		}
+		k := levelText(l)
+		if group[k] == nil {
+			order = append(order, k)
+			level[k] = l
+		}
+		group[k] = append(group[k], e)
+	}
+	cells := make([]Cell, 0, len(order))
+	for _, k := range order {
+		c, err := sumUp(level[k], group[k], confidence)
+		if err != nil {
+			return nil, fmt.Errorf("cell %s: %w", k, err)
+		}
+		cells = append(cells, c)
+	}
+	return cells, nil
+}
+
+func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
+	c := Cell{Levels: levels, Warnings: []string{}}
+	var held, broke []float64
+	for _, e := range entries {
+		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.Outcome == drop.Broke}
+		usable := !math.IsNaN(e.Peak.SI()) && !math.IsInf(e.Peak.SI(), 0)
+		if usable {
+			p, u := e.Peak, e.Expanded
+			r.Peak, r.Expanded = &p, &u
+		}
+		c.Drops = append(c.Drops, r)
+		switch e.Outcome {
+		case drop.Held:
+			c.Held++
+			if usable {
+				held = append(held, e.Peak.SI())
+			}
+		case drop.Broke:
+			c.Broke++
+			if usable {
+				broke = append(broke, e.Peak.SI())
+			}
+		case drop.Slipped:
+			c.Slip++
+		case drop.Void:
+			c.Void++
+			continue
+		default:
+			c.Warnings = append(c.Warnings, fmt.Sprintf("drop %s has no outcome yet and is not counted; look at it and decide", e.Drop.ID))
+			continue
+		}
+		if !e.Trusted {
+			c.Warnings = append(c.Warnings, fmt.Sprintf("drop %s counts although its audit disagrees; void it with a reason, or correct what was entered", e.Drop.ID))
+		}
+	}
+	c.N = c.Held + c.Broke + c.Slip
+	c.MeanIsLowerBound = c.Broke > 0
+	if s, ok := meanInterval(held, confidence); ok {
+		c.Mean = force(s.mean)
+		if s.n > 1 {
+			c.SD, c.Lo, c.Hi = force(s.sd), force(s.lo), force(s.hi)
+		}
+	}
+	if s, ok := meanInterval(broke, confidence); ok {
+		c.BrokeMean = force(s.mean)
+	}
+	if c.N > 0 {
+		b, err := censor.ExactBinomial(c.Broke, c.N, confidence)
+		if err != nil {
+			return c, fmt.Errorf("break count: %w", err)
+		}
+		c.BreakLo, c.BreakHi = &b.Lo, &b.Hi
+	}
+	c.Statement = c.say(confidence)
+	return c, nil
+}
+
+type interval struct {
+	n                int
+	mean, sd, lo, hi float64
+}
+
+// meanInterval is the mean with the Student t interval mean +/- t sd/sqrt(n), n-1 degrees of freedom.
+func meanInterval(x []float64, confidence float64) (interval, bool) {
+	s := interval{n: len(x)}
+	if s.n == 0 {
+		return s, false
+	}
+	for _, v := range x {
+		s.mean += v / float64(s.n)
+	}
+	if s.n == 1 {
+		return s, true
+	}
+	ss := 0.0
+	for _, v := range x {
+		ss += (v - s.mean) * (v - s.mean)
+	}
+	s.sd = math.Sqrt(ss / float64(s.n-1))
+	half := uncert.StudentQuantile(0.5+confidence/2, float64(s.n-1)) * s.sd / math.Sqrt(float64(s.n))
+	s.lo, s.hi = s.mean-half, s.mean+half
+	return s, true
+}
+
+func force(v float64) *quantity.Force {
+	f := quantity.Force(v)
+	return &f
+}
+
+// say words the cell's result, never stronger than the data.
+func (c Cell) say(confidence float64) string {
+	if c.N == 0 {
+		if c.Void > 0 {
+			return fmt.Sprintf("All %d drops are void: nothing can be said.", c.Void)
+		}
+		return "No drop counts yet: nothing can be said."
+	}
+	pct := strconv.FormatFloat(100*confidence, 'g', 4, 64)
+	var s strings.Builder
+	switch lo, hi := 100**c.BreakLo, 100**c.BreakHi; c.Broke {
+	case 0:
+		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %.0f %% is still possible (%s %% confidence).", c.N, math.Ceil(hi), pct)
+	case c.N:
+		fmt.Fprintf(&s, "%d of %d broke: break probability at least %.0f %% (%s %% confidence).", c.Broke, c.N, math.Floor(lo), pct)
+	default:
+		fmt.Fprintf(&s, "%d of %d broke: break probability between %.0f %% and %.0f %% (%s %% confidence).", c.Broke, c.N, math.Floor(lo), math.Ceil(hi), pct)
+	}
+	switch {
+	case c.Mean == nil:
+	case c.Lo == nil:
+		fmt.Fprintf(&s, " One that held peaked at %s; one specimen shows no spread.", c.Mean)
+	default:
+		fmt.Fprintf(&s, " The %d that held peaked at %s on average (%s to %s, %s %% t interval).", c.Held, c.Mean, c.Lo, c.Hi, pct)
+	}
+	if c.BrokeMean != nil {
+		fmt.Fprintf(&s, " Those that broke did so at %s on average: their arrest force would have been at least that.", c.BrokeMean)
+		if c.Mean != nil {
+			s.WriteString(" A mean over all would understate the arrest force and is not given.")
+		}
+	}
+	if c.Slip > 0 {
+		fmt.Fprintf(&s, " %d slipped.", c.Slip)
+	}
+	return s.String()
+}

@@ -1,0 +1,90 @@
+package compare
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+func entry(id, knot string, o drop.Outcome, peakN float64) Entry {
+	return Entry{Drop: drop.Drop{ID: id, Fall: 0.9, Specimen: drop.Specimen{ID: "s" + id, Material: "polyester", Length: 0.9, Knot: knot}}, Outcome: o, Peak: quantity.Force(peakN), Expanded: 100, Audit: "agrees", Trusted: true}
+}
+
+// Held at 10, 12, 14 kN: mean 12, sd 2, t(2) = 4.303 (JCGM 100 table G.2): 12 +/- 4.303 x 2/sqrt3 = 7.031 to 16.969.
+// 0 of 3 broke: Clopper-Pearson up to 0.7075982.
+func TestCellByHand(t *testing.T) {
+	cells, err := Cells([]Entry{entry("1", "sewn", drop.Held, 10000), entry("2", "sewn", drop.Held, 12000), entry("3", "sewn", drop.Held, 14000)}, 0.95)
+	if err != nil || len(cells) != 1 {
+		t.Fatal(cells, err)
+	}
+	c := cells[0]
+	for _, v := range [][2]float64{{c.Mean.SI(), 12000}, {c.SD.SI(), 2000}, {c.Lo.SI(), 7031.7}, {c.Hi.SI(), 16968.3}, {*c.BreakLo, 0}, {*c.BreakHi, .7075982}} {
+		if math.Abs(v[0]-v[1]) > 1e-4*v[1]+1e-9 {
+			t.Errorf("got %v, want %v", v[0], v[1])
+		}
+	}
+	if c.MeanIsLowerBound || !strings.Contains(c.Statement, "up to 71 %") {
+		t.Errorf("%v %s", c.MeanIsLowerBound, c.Statement)
+	}
+}
+
+func TestBrokenPeaksAreNotAveragedIn(t *testing.T) {
+	in := []Entry{
+		entry("1", "sewn", drop.Held, 10000), entry("2", "sewn", drop.Held, 12000), entry("3", "sewn", drop.Broke, 20000), entry("4", "sewn", drop.Void, 1),
+		entry("5", "figure-eight", drop.Broke, 9000), entry("6", "figure-eight", drop.Broke, 9400), entry("7", "figure-eight", drop.Broke, 9200),
+	}
+	in = append(in, Entry{Drop: drop.Drop{ID: "c1", Role: drop.Check}, Outcome: drop.Held, Peak: 99000})
+	cells, err := Cells(in, 0.95)
+	if err != nil || len(cells) != 2 {
+		t.Fatal(cells, err)
+	}
+	a, b := cells[0], cells[1]
+	if a.Mean.SI() != 11000 || !a.MeanIsLowerBound || a.BrokeMean.SI() != 20000 || a.N != 3 || a.Void != 1 || !a.Drops[2].LowerBound {
+		t.Errorf("%+v", a)
+	}
+	if b.Mean != nil || b.SD != nil || b.BrokeMean.SI() != 9200 || math.Abs(*b.BreakLo-.2924018) > 1e-6 || *b.BreakHi != 1 {
+		t.Errorf("%+v", b)
+	}
+	if !strings.Contains(b.Statement, "3 of 3 broke: break probability at least 29 % (95 % confidence)") {
+		t.Error(b.Statement)
+	}
+	if len(a.Levels) != 1 || a.Levels["knot"] != "sewn" {
+		t.Errorf("levels %v: only what varies makes a cell", a.Levels)
+	}
+	if _, err := json.Marshal(cells); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestThinCells(t *testing.T) {
+	one, err := Cells([]Entry{entry("1", "sewn", drop.Held, 10000)}, 0.95)
+	if err != nil || one[0].Mean == nil || one[0].SD != nil || one[0].Lo != nil {
+		t.Errorf("%+v %v", one, err)
+	}
+	void, err := Cells([]Entry{entry("1", "sewn", drop.Void, 10000)}, 0.95)
+	if err != nil || void[0].N != 0 || void[0].BreakLo != nil || void[0].Mean != nil || !strings.Contains(void[0].Statement, "nothing can be said") {
+		t.Errorf("%+v %v", void, err)
+	}
+	none, err := Cells(nil, 0.95)
+	if err != nil || len(none) != 0 {
+		t.Errorf("%+v %v", none, err)
+	}
+	nan := entry("1", "sewn", drop.Held, math.NaN())
+	undecided := entry("2", "sewn", "", 5000)
+	distrusted := entry("3", "sewn", drop.Held, 5000)
+	distrusted.Trusted = false
+	c, err := Cells([]Entry{nan, undecided, distrusted}, 0.95)
+	if err != nil || c[0].Held != 2 || c[0].Mean.SI() != 5000 || len(c[0].Warnings) != 2 {
+		t.Errorf("%+v %v", c, err)
+	}
+	if _, err := json.Marshal(c); err != nil {
+		t.Errorf("a cell with a missing peak cannot be written: %v", err)
+	}
+	if _, err := Cells(nil, 95); err == nil {
+		t.Error("a confidence of 95 was accepted")
+	}
+}
