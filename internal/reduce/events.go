@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hardcatch/internal/num/dsp"
 	"hardcatch/internal/quantity"
 )
 
@@ -100,7 +101,35 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 		at = cross - math.Min(low/slope, 2e-3/w.dt+1)
 	}
 	at = math.Max(at, float64(limit))
-	return at * w.dt, math.Max((cross-at)/2, 0.5) * w.dt / math.Sqrt(3)
+	u = math.Max((cross-at)/2, 0.5)
+	// The node under the load cell answers a ramp late, by a fraction of its period, and then rings about
+	// it. A parabola over the rise to 40 % of the peak evens that out; it is believed when it stays near.
+	if fit, ok := w.parabolaStart(j, peak); ok && math.Abs(fit-at) <= 2e-3/w.dt+2 {
+		u = math.Max(u, math.Abs(fit-at)/2)
+		at = math.Max(fit, float64(limit))
+	}
+	return at * w.dt, u * w.dt / math.Sqrt(3)
+}
+
+// parabolaStart fits a parabola to the raw force from sample j, near 3 % of the peak, up to 40 % of it, and
+// returns where it passes zero before them.
+func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
+	x := w.forceN
+	k := j
+	for k < len(x) && x[k] < 0.4*peak {
+		k++
+	}
+	if k-j < 8 || k == len(x) {
+		return 0, false
+	}
+	c0, c1, c2 := dsp.Quadratic(x[j:k])
+	mid := float64(j) + float64(k-1-j)/2
+	disc := c1*c1 - 4*c0*c2
+	if disc < 0 || c1 <= 0 {
+		return 0, false
+	}
+	// The root at which the parabola rises, in the form that stays exact for small curvature.
+	return mid - 2*c0/(c1+math.Sqrt(disc)), true
 }
 
 func (w *work) firstArrest(a *arrest, top float64) {

@@ -1,0 +1,160 @@
+package app
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io/fs"
+	"runtime"
+	"sync"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// DemoResult is what the demonstration made.
+type DemoResult struct {
+	Path    string     `json:"path"`
+	Drops   int        `json:"drops"`
+	Voided  []string   `json:"voided"`
+	Add     *AddResult `json:"add"`
+	Results *Results   `json:"results"`
+}
+
+// DemoFiles are the input files of the demonstration, as a person would have them: rig.yaml, drops.csv
+// and the records.
+type DemoFiles map[string][]byte
+
+// Open is part of fs.FS.
+func (f DemoFiles) Open(name string) (fs.File, error) {
+	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrInvalid}
+}
+
+// ReadFile is part of fs.ReadFileFS.
+func (f DemoFiles) ReadFile(name string) ([]byte, error) {
+	if b, ok := f["records/"+name]; ok {
+		return b, nil
+	}
+	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+}
+
+// MakeDemoFiles runs the simulated rig over the invented scenario. The same program makes the same bytes.
+func (a *App) MakeDemoFiles(ctx context.Context) (DemoFiles, error) {
+	files, _, err := a.makeDemo(ctx)
+	return files, err
+}
+
+func (a *App) makeDemo(ctx context.Context) (DemoFiles, []simulated, error) {
+	all, err := scenario()
+	if err != nil {
+		return nil, nil, err
+	}
+	list, err := scenarioList(all)
+	if err != nil {
+		return nil, nil, err
+	}
+	files := DemoFiles{"rig.yaml": scenarioRigFile(), "drops.csv": list}
+	type made struct {
+		text []byte
+		err  error
+	}
+	out := make([]made, len(all))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	count := 0
+	for range runtime.GOMAXPROCS(0) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := range next {
+				s := &all[i]
+				r, err := s.cell.Take(ctx, s.shot)
+				if err == nil {
+					out[i].text = r.Text(s.dialect, s.listed.ID+", invented scenario")
+				}
+				out[i].err = err
+				mu.Lock()
+				count++
+				a.progress("simulated drops", count, len(all))
+				mu.Unlock()
+			}
+		}()
+	}
+	for i := range all {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	for i, s := range all {
+		if out[i].err != nil {
+			return nil, nil, fmt.Errorf("demonstration, drop %s: %w", s.listed.ID, out[i].err)
+		}
+		files["records/"+s.listed.Record] = out[i].text
+	}
+	return files, all, nil
+}
+
+// Demo runs the whole job on an invented scenario and keeps its campaign at path.
+func (a *App) Demo(ctx context.Context, path string) (*DemoResult, error) {
+	files, all, err := a.makeDemo(ctx)
+	if err != nil {
+		return nil, err
+	}
+	c := store.Campaign{Name: scenarioName, Question: scenarioQuestion, Notes: scenarioNotes, Invented: true, Created: a.Now().UTC()}
+	s, err := a.Files.Create(ctx, path, c)
+	if err := within(s, err, func(store.Store) error { return nil }); err != nil {
+		return nil, err
+	}
+	if _, err := a.SetRig(ctx, path, "rig.yaml", bytes.NewReader(files["rig.yaml"])); err != nil {
+		return nil, err
+	}
+	added, err := a.Add(ctx, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, AddOptions{Filter: reduce.DefaultFilter})
+	if err != nil {
+		return nil, err
+	}
+	res := &DemoResult{Path: path, Drops: len(all), Add: added, Voided: []string{}}
+	if err := a.confirm(ctx, path, all, res); err != nil {
+		return nil, err
+	}
+	res.Results, err = a.Results(ctx, path)
+	return res, err
+}
+
+// confirm plays the person who looks at every record: the mishaps are voided with a reason, everything
+// else is confirmed as the record proposes.
+func (a *App) confirm(ctx context.Context, path string, all []simulated, res *DemoResult) error {
+	s, err := a.Files.Open(ctx, path)
+	return within(s, err, func(s store.Store) error {
+		return s.Update(ctx, func(tx store.Tx) error {
+			for _, m := range all {
+				r, err := tx.Reduction(ctx, m.listed.ID)
+				if err != nil {
+					return err
+				}
+				red, err := readReduction(r.Value)
+				if err != nil {
+					return err
+				}
+				d := drop.Decision{Drop: m.listed.ID, By: "bench (invented)", Outcome: drop.Outcome(red.Outcome), Reason: "looked at, as proposed"}
+				if m.void != "" {
+					d.Outcome, d.Reason = drop.Void, m.void
+					res.Voided = append(res.Voided, m.listed.ID)
+				} else if red.Outcome == reduce.Undecided {
+					continue
+				}
+				if d.Outcome == drop.Broke {
+					d.Place = drop.Body
+					if m.listed.Specimen.Knot == "figure-eight" {
+						d.Place = drop.Knot
+					}
+				}
+				if _, err := tx.Decide(ctx, d); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+	})
+}

@@ -1,0 +1,70 @@
+package app
+
+import (
+	"context"
+	"errors"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// DropView is all that is known of one drop.
+type DropView struct {
+	Drop      drop.Drop         `json:"drop"`
+	Outcome   drop.Outcome      `json:"outcome"` // decided, else proposed
+	Decided   bool              `json:"decided"`
+	Decisions []drop.Decision   `json:"decisions"` // oldest first
+	Reduction *reduce.Reduction `json:"reduction"` // null when the record could not be reduced
+	Trace     *store.Trace      `json:"trace"`
+	Cautions  []string          `json:"cautions"`
+}
+
+// Drop shows one drop with its reduction, record and decisions.
+func (a *App) Drop(ctx context.Context, path, id string) (*DropView, error) {
+	v := &DropView{Decisions: []drop.Decision{}, Cautions: drop.Cautions()}
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return v, within(s, err, func(s store.Store) error {
+		return s.View(ctx, func(r store.Reader) error {
+			d, err := r.Drop(ctx, id)
+			if err != nil {
+				return err
+			}
+			v.Drop = d.Value
+			hist, err := r.DecisionHistory(ctx, id)
+			if err != nil {
+				return err
+			}
+			for _, h := range hist {
+				v.Decisions = append(v.Decisions, h.Value)
+			}
+			switch red, err := r.Reduction(ctx, id); {
+			case err == nil:
+				if v.Reduction, err = readReduction(red.Value); err != nil {
+					return err
+				}
+			case !errors.Is(err, store.ErrNotFound):
+				return err
+			}
+			switch t, _, err := r.Trace(ctx, id); {
+			case err == nil:
+				v.Trace = &t.Value
+			case !errors.Is(err, store.ErrNotFound):
+				return err
+			}
+			v.Outcome, v.Decided = standing(v.Reduction, v.Decisions)
+			return nil
+		})
+	})
+}
+
+// standing is the latest decision's outcome, else what the record proposes; empty when neither tells.
+func standing(r *reduce.Reduction, decisions []drop.Decision) (drop.Outcome, bool) {
+	if n := len(decisions); n > 0 {
+		return decisions[n-1].Outcome, true
+	}
+	if r == nil || r.Outcome == reduce.Undecided {
+		return "", false
+	}
+	return drop.Outcome(r.Outcome), false
+}

@@ -1,0 +1,80 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// RedoResult is what reducing again did.
+type RedoResult struct {
+	Reduced   int      `json:"reduced"`
+	Unchanged int      `json:"unchanged"`
+	Problems  []string `json:"problems"`
+}
+
+// Redo reduces every kept record again with the latest rig and drop entries. filter is nil to keep each
+// drop's. Earlier reductions are kept.
+func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*RedoResult, error) {
+	res := &RedoResult{Problems: []string{}}
+	s, err := a.Files.Open(ctx, path)
+	return res, within(s, err, func(s store.Store) error {
+		rig, err := s.Rig(ctx)
+		if err != nil {
+			return err
+		}
+		drops, err := s.Drops(ctx)
+		if err != nil {
+			return err
+		}
+		var out []store.Reduction
+		for i, d := range drops {
+			if err := ctx.Err(); err != nil {
+				return fmt.Errorf("stopped before anything was entered: %w", err)
+			}
+			_, original, err := s.Trace(ctx, d.Value.ID)
+			if errors.Is(err, store.ErrNotFound) {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			k := kept{Reduce: reduce.Settings{Filter: reduce.DefaultFilter}}
+			if old, err := s.Reduction(ctx, d.Value.ID); err == nil {
+				if k, err = readKept(old.Value); err != nil {
+					return err
+				}
+			} else if !errors.Is(err, store.ErrNotFound) {
+				return err
+			}
+			use := k.Reduce.Filter
+			if filter != nil {
+				use = *filter
+			}
+			_, r, err := a.reduceDrop(ctx, d.Value, original, settingsFor(rig.Value, d.Value, use, k.Reader))
+			if err != nil {
+				res.Problems = append(res.Problems, err.Error())
+				continue
+			}
+			out = append(out, r)
+			a.progress("drops", i+1, len(drops))
+		}
+		return s.Update(ctx, func(tx store.Tx) error {
+			for _, r := range out {
+				rec, err := tx.AddReduction(ctx, r)
+				if err != nil {
+					return err
+				}
+				if rec.Effect == store.Unchanged {
+					res.Unchanged++
+				} else {
+					res.Reduced++
+				}
+			}
+			return nil
+		})
+	})
+}

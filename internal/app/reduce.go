@@ -1,0 +1,55 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+	"hardcatch/internal/traceio"
+)
+
+// ReduceRecord reduces one record without a campaign.
+func (a *App) ReduceRecord(ctx context.Context, name string, original []byte, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
+	t, err := a.read(ctx, name, original, o)
+	if err != nil {
+		return nil, err
+	}
+	return reduce.Reduce(t, s)
+}
+
+// kept is what is stored as the settings of a reduction: enough to repeat it from the original bytes.
+type kept struct {
+	Reader traceio.Options `json:"reader"`
+	Reduce reduce.Settings `json:"reduce"`
+}
+
+// reduceDrop reads and reduces one drop's record.
+func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k kept) (*reduce.Reduction, store.Reduction, error) {
+	t, err := a.read(ctx, d.Record, original, k.Reader)
+	if err != nil {
+		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
+	}
+	r, err := reduce.Reduce(t, k.Reduce)
+	if err != nil {
+		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
+	}
+	settings, err := json.Marshal(k)
+	if err != nil {
+		return nil, store.Reduction{}, fmt.Errorf("drop %s: settings: %w", d.ID, err)
+	}
+	result, err := json.Marshal(r)
+	if err != nil {
+		return nil, store.Reduction{}, fmt.Errorf("drop %s: result: %w", d.ID, err)
+	}
+	return r, store.Reduction{Drop: d.ID, TraceSHA256: t.SHA256, Version: reduce.Version, Settings: settings, Result: result}, nil
+}
+
+func settingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, reader traceio.Options) kept {
+	if reader.Channel == "" {
+		reader.Channel = d.Channel
+	}
+	return kept{Reader: reader, Reduce: reduce.FromRig(rig, d, f)}
+}

@@ -1,0 +1,244 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/limits"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// confidence of intervals over a cell.
+const confidence = 0.95
+
+// Results is what a campaign shows so far. The JSON names are stable: names are added, never changed.
+type Results struct {
+	Campaign string         `json:"campaign"`
+	Question string         `json:"question"`
+	Invented bool           `json:"invented"`
+	Rig      string         `json:"rig"`
+	Cells    []CellResult   `json:"cells"`
+	Limits   []LimitVerdict `json:"limits"`
+	Checks   []compare.Row  `json:"check_drops"`
+	Findings []AuditFinding `json:"audit_findings"`
+	Warnings []string       `json:"warnings"`
+	Cautions []string       `json:"cautions"`
+	Head     string         `json:"head"` // hash of the history these results stand on
+}
+
+// CellResult is a cell with the limits its highest peak bears on.
+type CellResult struct {
+	compare.Cell
+	Limits []LimitVerdict `json:"limits"`
+}
+
+// LimitVerdict is a limit held against the highest valid peak of a cell or campaign.
+type LimitVerdict struct {
+	limits.Limit
+	Verdict  limits.Verdict `json:"verdict"`
+	Drop     string         `json:"drop"`
+	Peak     quantity.Force `json:"peak_N"`
+	Expanded quantity.Force `json:"u_N"`
+}
+
+// AuditFinding is a check that does not agree.
+type AuditFinding struct {
+	Drop string `json:"drop"`
+	reduce.Check
+	Voided bool `json:"voided"`
+}
+
+// campaign is a campaign's latest state, read once.
+type campaign struct {
+	info      store.Campaign
+	rig       drop.Rig
+	rigSeq    int64
+	drops     []drop.Drop
+	reduction map[string]*reduce.Reduction
+	redSeq    map[string]int64
+	trace     map[string]store.Trace
+	decisions map[string][]drop.Decision
+	decidedAt map[string][]string
+	head      store.Head
+}
+
+func load(ctx context.Context, s store.Reader) (*campaign, error) {
+	c := &campaign{reduction: map[string]*reduce.Reduction{}, redSeq: map[string]int64{}, trace: map[string]store.Trace{}, decisions: map[string][]drop.Decision{}, decidedAt: map[string][]string{}}
+	info, err := s.Campaign(ctx)
+	if err != nil {
+		return nil, err
+	}
+	c.info = info.Value
+	rig, err := s.Rig(ctx)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return nil, err
+	}
+	c.rig, c.rigSeq = rig.Value, rig.Seq
+	drops, err := s.Drops(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range drops {
+		c.drops = append(c.drops, d.Value)
+		hist, err := s.DecisionHistory(ctx, d.Value.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, h := range hist {
+			c.decisions[d.Value.ID] = append(c.decisions[d.Value.ID], h.Value)
+			c.decidedAt[d.Value.ID] = append(c.decidedAt[d.Value.ID], h.At.UTC().Format("2006-01-02 15:04 UTC"))
+		}
+	}
+	rs, err := s.Reductions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range rs {
+		red, err := readReduction(r.Value)
+		if err != nil {
+			return nil, err
+		}
+		c.reduction[r.Value.Drop], c.redSeq[r.Value.Drop] = red, r.Seq
+	}
+	ts, err := s.Traces(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range ts {
+		c.trace[t.Value.Drop] = t.Value
+	}
+	c.head, err = s.Head(ctx)
+	return c, err
+}
+
+// view loads a campaign for reading.
+func (a *App) view(ctx context.Context, path string, fn func(*campaign, store.Reader) error) error {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return within(s, err, func(s store.Store) error {
+		return s.View(ctx, func(r store.Reader) error {
+			c, err := load(ctx, r)
+			if err != nil {
+				return err
+			}
+			return fn(c, r)
+		})
+	})
+}
+
+// Results sums a campaign up.
+func (a *App) Results(ctx context.Context, path string) (out *Results, err error) {
+	err = a.view(ctx, path, func(c *campaign, _ store.Reader) error {
+		out, err = c.results()
+		return err
+	})
+	return out, err
+}
+
+func (c *campaign) entry(d drop.Drop) compare.Entry {
+	r := c.reduction[d.ID]
+	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true}
+	e.Outcome, e.Decided = standing(r, c.decisions[d.ID])
+	if n := len(c.decisions[d.ID]); n > 0 {
+		e.Reason = c.decisions[d.ID][n-1].Reason
+	}
+	if r != nil {
+		e.Peak, e.Expanded, e.Audit, e.Trusted = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees
+	}
+	return e
+}
+
+func (c *campaign) results() (*Results, error) {
+	out := &Results{
+		Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Rig: c.rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
+		Checks: []compare.Row{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String(),
+	}
+	var entries []compare.Entry
+	byID := map[string]drop.Drop{}
+	for _, d := range c.drops {
+		e := c.entry(d)
+		entries = append(entries, e)
+		byID[d.ID] = d
+		if d.Role == drop.Check {
+			row := compare.Row{Drop: d.ID, Specimen: d.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit}
+			if !math.IsNaN(e.Peak.SI()) {
+				row.Peak, row.Expanded = &e.Peak, &e.Expanded
+			}
+			out.Checks = append(out.Checks, row)
+		}
+		c.findings(d, e, out)
+	}
+	cells, err := compare.Cells(entries, confidence)
+	if err != nil {
+		return nil, err
+	}
+	var top *compare.Row
+	for _, cell := range cells {
+		high := highest(cell)
+		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(high, byID)})
+		out.Warnings = append(out.Warnings, cell.Warnings...)
+		if high != nil && (top == nil || *high.Peak > *top.Peak) {
+			top = high
+		}
+	}
+	out.Limits = judge(top, byID)
+	return out, nil
+}
+
+// findings collects what a drop's audit and state have against it.
+func (c *campaign) findings(d drop.Drop, e compare.Entry, out *Results) {
+	r := c.reduction[d.ID]
+	if r == nil {
+		if e.Outcome != drop.Void {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s has no reduction: its record is missing or could not be read; add it again, or void the drop with a reason", d.ID))
+		}
+		return
+	}
+	if c.redSeq[d.ID] < c.rigSeq {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s was reduced before the rig was last changed; make the reductions again with: hardcatch redo", d.ID))
+	}
+	for _, k := range r.Audit {
+		if k.Verdict == reduce.Disagrees || k.Verdict == reduce.Doubtful {
+			out.Findings = append(out.Findings, AuditFinding{Drop: d.ID, Check: k, Voided: e.Outcome == drop.Void})
+		}
+	}
+	if e.Decided && e.Outcome != drop.Void && r.Outcome != reduce.Undecided && string(e.Outcome) != string(r.Outcome) {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s: a person decided %s where the record suggests %s (%s)", d.ID, e.Outcome, r.Outcome, e.Reason))
+	}
+	if e.Outcome != drop.Void {
+		for _, w := range r.Warnings {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s: %s", d.ID, w))
+		}
+	}
+}
+
+// highest is the row of the largest valid peak, nil when there is none.
+func highest(cell compare.Cell) *compare.Row {
+	var top *compare.Row
+	for i := range cell.Drops {
+		r := &cell.Drops[i]
+		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
+			continue
+		}
+		if top == nil || *r.Peak > *top.Peak {
+			top = r
+		}
+	}
+	return top
+}
+
+func judge(r *compare.Row, drops map[string]drop.Drop) []LimitVerdict {
+	out := []LimitVerdict{}
+	if r == nil {
+		return out
+	}
+	for _, l := range limits.For(drops[r.Drop]) {
+		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(*r.Peak, *r.Expanded, r.LowerBound), Drop: r.Drop, Peak: *r.Peak, Expanded: *r.Expanded})
+	}
+	return out
+}

@@ -1,0 +1,125 @@
+package app
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// VerifyResult is what a proof of a campaign file found.
+type VerifyResult struct {
+	store.Verification
+	Repeated int      `json:"repeated"` // reductions repeated to the same bits
+	Differ   []string `json:"differ"`   // reductions that came out differently
+	Holds    bool     `json:"holds"`
+}
+
+// Verify proves the history of a campaign and holds the state against it. With repeat it also makes
+// every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
+// printed earlier.
+func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []string) (*VerifyResult, error) {
+	res := &VerifyResult{Differ: []string{}}
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return res, within(s, err, func(s store.Store) error {
+		v, err := s.Verify(ctx, pins...)
+		if err != nil {
+			return err
+		}
+		res.Verification = v
+		res.Holds = v.Break == nil
+		if !repeat || v.Break != nil {
+			return nil
+		}
+		rs, err := s.Reductions(ctx)
+		if err != nil {
+			return err
+		}
+		for i, r := range rs {
+			if err := ctx.Err(); err != nil {
+				return fmt.Errorf("stopped after %d reductions: %w", i, err)
+			}
+			same, why, err := a.repeat(ctx, s, r.Value)
+			if err != nil {
+				return err
+			}
+			if same {
+				res.Repeated++
+			} else {
+				res.Differ = append(res.Differ, fmt.Sprintf("drop %s: %s", r.Value.Drop, why))
+			}
+			a.progress("reductions", i+1, len(rs))
+		}
+		res.Holds = len(res.Differ) == 0
+		return nil
+	})
+}
+
+// repeat makes a reduction again and compares its bytes.
+func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) (same bool, why string, err error) {
+	if r.Version != reduce.Version {
+		return false, fmt.Sprintf("it was made by %s, this program has %s; repeat it with the older program", r.Version, reduce.Version), nil
+	}
+	k, err := readKept(r)
+	if err != nil {
+		return false, "", err
+	}
+	original, err := s.TraceBytes(ctx, r.TraceSHA256)
+	if err != nil {
+		return false, "", err
+	}
+	d, err := dropAt(ctx, s, r)
+	if err != nil {
+		return false, "", err
+	}
+	t, err := a.read(ctx, d, original, k.Reader)
+	if err != nil {
+		return false, err.Error(), nil
+	}
+	again, err := reduce.Reduce(t, k.Reduce)
+	if err != nil {
+		return false, err.Error(), nil
+	}
+	b, err := json.Marshal(again)
+	if err != nil {
+		return false, "", fmt.Errorf("drop %s: %w", r.Drop, err)
+	}
+	if !bytes.Equal(b, r.Result) {
+		return false, "the repeat gives other bits; was the file made on another processor architecture?", nil
+	}
+	return true, "", nil
+}
+
+// dropAt is the record name under which the reduction was made.
+func dropAt(ctx context.Context, s store.Reader, r store.Reduction) (string, error) {
+	var named struct {
+		Record string `json:"record"`
+	}
+	if err := json.Unmarshal(r.Result, &named); err == nil && named.Record != "" {
+		return named.Record, nil
+	}
+	d, err := s.Drop(ctx, r.Drop)
+	if err != nil {
+		return "", err
+	}
+	return d.Value.Record, nil
+}
+
+func readKept(r store.Reduction) (kept, error) {
+	var k kept
+	if err := json.Unmarshal(r.Settings, &k); err != nil {
+		return k, fmt.Errorf("drop %s: its stored settings cannot be read: %w", r.Drop, err)
+	}
+	return k, nil
+}
+
+func readReduction(r store.Reduction) (*reduce.Reduction, error) {
+	var out reduce.Reduction
+	if err := json.Unmarshal(r.Result, &out); err != nil {
+		return nil, fmt.Errorf("drop %s: its stored reduction cannot be read: %w", r.Drop, err)
+	}
+	return &out, nil
+}

@@ -1,0 +1,136 @@
+// Package cli is the command line: one file for each command.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/alecthomas/kong"
+	"golang.org/x/term"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/store"
+)
+
+// Exit codes.
+const (
+	exitOK         = 0
+	exitUnexpected = 1 // something broke, or a proof failed
+	exitInput      = 2 // usage, or input that cannot be used
+)
+
+// commands is the whole command line.
+type commands struct {
+	Init    initCmd    `cmd:"" help:"Make a campaign file that answers a question."`
+	Rig     rigCmd     `cmd:"" help:"Enter rig, load cell, mass and calibration."`
+	Add     addCmd     `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
+	Results resultsCmd `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
+	Drop    dropCmd    `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
+	Decide  decideCmd  `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
+	Report  reportCmd  `cmd:"" help:"Write the report as one HTML page."`
+	Verify  verifyCmd  `cmd:"" help:"Prove that nothing in a campaign file was changed."`
+	History historyCmd `cmd:"" help:"List everything that was entered, in order."`
+	Record  recordCmd  `cmd:"" help:"Give back the original bytes of a drop's record."`
+	Redo    redoCmd    `cmd:"" help:"Reduce all kept records again with the latest rig."`
+	Reduce  reduceCmd  `cmd:"" help:"Reduce one force record, without a campaign."`
+	Limits  limitsCmd  `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
+	Demo    demoCmd    `cmd:"" help:"Run the whole job on an invented scenario."`
+	Version versionCmd `cmd:"" help:"Print the version."`
+}
+
+// streams is where a command reads and writes. Only the answer goes to out.
+type streams struct {
+	ctx      context.Context
+	in       io.Reader
+	out, err io.Writer
+	watched  bool // err is a terminal
+	styled   bool // out is a terminal and NO_COLOR is not set
+}
+
+const about = `Turns drop tests of textile fall-arrest gear into evidence.
+
+Results are for a rigid mass on the stated rig; they are not injury thresholds and no certification test. Local codes, the maker's instructions and licensed practice come first.
+
+Exit status: 0 done, 1 something unexpected or a failed proof, 2 usage or unusable input.`
+
+// Run runs one command line and returns the exit status.
+func Run(ctx context.Context, a *app.App, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+	s := &streams{ctx: ctx, in: stdin, out: stdout, err: stderr, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
+	if s.watched {
+		a.Progress = s.progress
+	}
+	type exited int
+	defer func() {
+		if r := recover(); r != nil {
+			e, ok := r.(exited)
+			if !ok {
+				panic(r)
+			}
+			code = int(e)
+		}
+	}()
+	parser, err := kong.New(&commands{}, kong.Name("hardcatch"), kong.Description(about), kong.Writers(stdout, stderr),
+		kong.Exit(func(c int) { panic(exited(c)) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}), kong.UsageOnError())
+	if err != nil {
+		fmt.Fprintln(stderr, "hardcatch:", err)
+		return exitUnexpected
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(stderr, "hardcatch: %v; see hardcatch --help\n", err)
+		return exitInput
+	}
+	if err := k.Run(a, s); err != nil {
+		s.clear()
+		fmt.Fprintf(stderr, "hardcatch: %v\n", err)
+		return exitOf(err)
+	}
+	s.clear()
+	return exitOK
+}
+
+// failedProof is the error of a proof that did not hold; the answer is on stdout already.
+type failedProof struct{ why string }
+
+func (f failedProof) Error() string { return f.why }
+
+// exitOf is 1 for what no input of the user's could have caused, else 2.
+func exitOf(err error) int {
+	var proof failedProof
+	if errors.As(err, &proof) {
+		return exitUnexpected
+	}
+	for _, e := range []error{context.Canceled, context.DeadlineExceeded, store.ErrFull, store.ErrDamaged, store.ErrUnreachable, store.ErrClosed, errWrite} {
+		if errors.Is(err, e) {
+			return exitUnexpected
+		}
+	}
+	return exitInput
+}
+
+var errWrite = errors.New("output could not be written")
+
+func terminal(w any) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// progress overwrites one line of the terminal.
+func (s *streams) progress(what string, done, total int) {
+	fmt.Fprintf(s.err, "\r\x1b[K%s %d of %d", what, done, total)
+	if done == total {
+		s.clear()
+	}
+}
+
+func (s *streams) clear() {
+	if s.watched {
+		fmt.Fprint(s.err, "\r\x1b[K")
+	}
+}

@@ -1,0 +1,44 @@
+package cli
+
+import (
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+)
+
+type decideCmd struct {
+	File    string `arg:"" help:"Campaign file."`
+	Drop    string `arg:"" help:"Drop."`
+	Outcome string `arg:"" help:"held, broke, slipped or void."`
+	Reason  string `required:"" help:"Why; kept for ever."`
+	Place   string `help:"Where it broke: body, knot, stitching, edge, connector."`
+	By      string `help:"Who decided: initials or role."`
+	JSON    bool   `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (decideCmd) Help() string {
+	return `Example: hardcatch decide trial.hardcatch d17 void --reason "the release stuck" --by "bench"
+
+The latest decision stands; earlier ones are kept and nothing is deleted.`
+}
+
+// Run enters the decision.
+func (c *decideCmd) Run(a *app.App, s *streams) error {
+	outcome, err := drop.ParseOutcome(c.Outcome)
+	if err != nil {
+		return err
+	}
+	place, err := drop.ParsePlace(c.Place)
+	if err != nil {
+		return err
+	}
+	r, err := a.Decide(s.ctx, c.File, drop.Decision{Drop: c.Drop, Outcome: outcome, Place: place, Reason: c.Reason, By: c.By})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(r)
+	}
+	s.say("drop %s: %s, entry %d", c.Drop, outcome, r.Seq)
+	return nil
+}

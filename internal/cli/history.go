@@ -1,0 +1,31 @@
+package cli
+
+import (
+	"strconv"
+
+	"hardcatch/internal/app"
+)
+
+type historyCmd struct {
+	File string `arg:"" help:"Campaign file."`
+	JSON bool   `name:"json" help:"Print JSON, with payloads."`
+}
+
+// Help is shown below the usage.
+func (historyCmd) Help() string { return `Example: hardcatch history trial.hardcatch` }
+
+// Run lists the entries.
+func (c *historyCmd) Run(a *app.App, s *streams) error {
+	entries, err := a.History(s.ctx, c.File)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(entries)
+	}
+	rows := [][]string{{"entry", "time", "kind", "subject", "hash"}}
+	for _, e := range entries {
+		rows = append(rows, []string{strconv.FormatInt(e.Seq, 10), e.At, string(e.Kind), e.Subject, e.Hash.String()[:16]})
+	}
+	return s.table(rows)
+}

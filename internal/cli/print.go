@@ -1,0 +1,121 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"text/tabwriter"
+
+	"hardcatch/internal/drop"
+)
+
+// json prints v as the whole answer.
+func (s *streams) json(v any) error {
+	e := json.NewEncoder(s.out)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return fmt.Errorf("%w: %w", errWrite, err)
+	}
+	return nil
+}
+
+func (s *streams) say(format string, args ...any) {
+	fmt.Fprintf(s.out, format+"\n", args...)
+}
+
+// warn prints warnings to stderr.
+func (s *streams) warn(list []string) {
+	for _, w := range list {
+		fmt.Fprintln(s.err, "warning:", w)
+	}
+}
+
+// heading prints a title, bold on a terminal.
+func (s *streams) heading(text string) {
+	if s.styled {
+		text = "\x1b[1m" + text + "\x1b[0m"
+	}
+	s.say("\n%s", text)
+}
+
+// table prints rows with aligned columns; the first row is the header.
+func (s *streams) table(rows [][]string) error {
+	w := tabwriter.NewWriter(s.out, 0, 4, 2, ' ', 0)
+	for _, r := range rows {
+		fmt.Fprintln(w, strings.TrimRight(strings.Join(r, "\t"), "\t "))
+	}
+	if err := w.Flush(); err != nil {
+		return fmt.Errorf("%w: %w", errWrite, err)
+	}
+	return nil
+}
+
+func (s *streams) cautions() {
+	s.heading("Cautions")
+	for i, c := range drop.Cautions() {
+		s.say("%d. %s", i+1, wrap(c, 96, "   "))
+	}
+}
+
+// wrap breaks text at spaces into lines of at most width characters; later lines are indented.
+func wrap(text string, width int, indent string) string {
+	var b strings.Builder
+	line := 0
+	for i, word := range strings.Fields(text) {
+		n := len([]rune(word))
+		if i > 0 {
+			if line+1+n > width {
+				b.WriteString("\n" + indent)
+				line = 0
+			} else {
+				b.WriteByte(' ')
+				line++
+			}
+		}
+		b.WriteString(word)
+		line += n
+	}
+	return b.String()
+}
+
+// openInput opens a file named on the command line, or standard input for "-".
+func (s *streams) readInput(name string) ([]byte, error) {
+	b, err := os.ReadFile(name)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", name, err)
+	}
+	return b, nil
+}
+
+// writeFile writes a file that must not exist unless force is set.
+func writeFile(name string, data []byte, force bool) error {
+	if _, err := os.Stat(name); err == nil && !force {
+		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --force", name)
+	}
+	if err := os.WriteFile(name, data, 0o644); err != nil {
+		return fmt.Errorf("%w: %w", errWrite, err)
+	}
+	return nil
+}
+
+func mark(o drop.Outcome, decided bool) string {
+	text := string(o)
+	switch o {
+	case drop.Held:
+		text = "● held"
+	case drop.Broke:
+		text = "▼ broke"
+	case drop.Slipped:
+		text = "◇ slipped"
+	case drop.Void:
+		text = "× void"
+	case "":
+		text = "? undecided"
+	}
+	if !decided && o != "" {
+		text += " (proposed)"
+	}
+	return text
+}

@@ -1,0 +1,18 @@
+package cli
+
+import (
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/traceio"
+)
+
+// readerFlags say what a record leaves unsaid.
+type readerFlags struct {
+	Rate      quantity.Frequency `help:"Sample rate of a record without a time column, for example 10 kHz."`
+	Channel   string             `help:"Name of the force column, when there are several."`
+	ForceUnit string             `help:"Unit of the force column when its header has none: N, kN, kgf, lbf, mV/V, g, ..."`
+	TimeUnit  string             `help:"Unit of the time column when its header has none: s, ms, us."`
+}
+
+func (f readerFlags) options(mass quantity.Mass) traceio.Options {
+	return traceio.Options{Rate: f.Rate, Channel: f.Channel, ForceUnit: f.ForceUnit, TimeUnit: f.TimeUnit, Mass: mass}
+}

@@ -1,0 +1,43 @@
+package cli
+
+import (
+	"fmt"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/reduce"
+)
+
+type redoCmd struct {
+	File   string         `arg:"" help:"Campaign file."`
+	Filter *reduce.Filter `help:"Another low-pass for all drops: cfc60, cfc180-iso, '250 Hz', none."`
+	JSON   bool           `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (redoCmd) Help() string {
+	return `Example: hardcatch redo trial.hardcatch --filter cfc180
+
+Earlier reductions are kept in the history.`
+}
+
+// Run reduces again.
+func (c *redoCmd) Run(a *app.App, s *streams) error {
+	r, err := a.Redo(s.ctx, c.File, c.Filter)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		if err := s.json(r); err != nil {
+			return err
+		}
+	} else {
+		s.say("%d reductions are new, %d came out as before", r.Reduced, r.Unchanged)
+	}
+	for _, p := range r.Problems {
+		fmt.Fprintln(s.err, "problem:", p)
+	}
+	if n := len(r.Problems); n > 0 {
+		return fmt.Errorf("%d drops could not be reduced; see the problems above", n)
+	}
+	return nil
+}

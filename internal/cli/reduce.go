@@ -1,0 +1,93 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/traceio/rigfile"
+)
+
+type reduceCmd struct {
+	Record string          `arg:"" help:"Force record."`
+	Mass   quantity.Mass   `help:"Mass that was dropped, for example '100 kg'."`
+	Fall   quantity.Length `help:"Free fall before the specimen came taut, for example '0.9 m'."`
+	Filter reduce.Filter   `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
+	Rig    string          `help:"Rig description in YAML, for calibration, gravity and natural frequency."`
+
+	MassU    quantity.Mass         `name:"mass-u" help:"Standard uncertainty of the mass."`
+	FallU    quantity.Length       `name:"fall-u" help:"Standard uncertainty of the fall height."`
+	GainU    quantity.Ratio        `name:"gain-u" help:"Relative standard uncertainty of the force, for example '0.5 %', without a calibration."`
+	RigFreq  quantity.Frequency    `name:"rig-frequency" help:"Natural frequency of the load cell with its node."`
+	Gravity  quantity.Acceleration `help:"Gravity, standard when not given."`
+	Taken    string                `help:"Date of the drop, for the expiry of the certificate: 2026-03-31."`
+	Coverage float64               `default:"0.95" help:"Coverage probability of the expanded uncertainty."`
+	JSON     bool                  `name:"json" help:"Print JSON."`
+	readerFlags
+}
+
+// Help is shown below the usage.
+func (reduceCmd) Help() string {
+	return `Example: hardcatch reduce record.csv --mass "100 kg" --fall "0.9 m" --filter cfc60`
+}
+
+// Run reduces the record.
+func (c *reduceCmd) Run(a *app.App, s *streams) error {
+	set, err := c.settings()
+	if err != nil {
+		return err
+	}
+	data, err := s.readInput(c.Record)
+	if err != nil {
+		return err
+	}
+	r, err := a.ReduceRecord(s.ctx, c.Record, data, c.options(set.Mass), set)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(r)
+	}
+	if err := s.reduction(r); err != nil {
+		return err
+	}
+	s.cautions()
+	return nil
+}
+
+func (c *reduceCmd) settings() (reduce.Settings, error) {
+	var rig drop.Rig
+	if c.Rig != "" {
+		f, err := os.Open(c.Rig)
+		if err != nil {
+			return reduce.Settings{}, fmt.Errorf("%s cannot be read: %w", c.Rig, err)
+		}
+		rig, err = rigfile.Read(c.Rig, f)
+		if cerr := f.Close(); err == nil {
+			err = cerr
+		}
+		if err != nil {
+			return reduce.Settings{}, err
+		}
+	}
+	set := reduce.FromRig(rig, drop.Drop{Fall: c.Fall, Mass: c.Mass, Channel: c.Channel, Taken: c.Taken}, c.Filter)
+	override(&set.MassU, c.MassU)
+	override(&set.FallU, c.FallU)
+	override(&set.GainU, c.GainU)
+	override(&set.RigFrequency, c.RigFreq)
+	override(&set.Gravity, c.Gravity)
+	set.Coverage = c.Coverage
+	if set.Mass <= 0 {
+		return set, fmt.Errorf("the mass is missing; give it with --mass \"100 kg\", or in a rig file with --rig")
+	}
+	return set, nil
+}
+
+func override[T ~float64](to *T, v T) {
+	if v != 0 {
+		*to = v
+	}
+}

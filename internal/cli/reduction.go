@@ -1,0 +1,81 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+)
+
+// reduction prints one reduction as text.
+func (s *streams) reduction(r *reduce.Reduction) error {
+	bound := ""
+	if r.LowerBound {
+		bound = "  (the specimen broke: a lower bound of the arrest force)"
+	}
+	s.say("%s: peak %s, k = %.3g, %g %% coverage%s", r.Record, quantity.WithU(r.Peak, r.PeakExpanded), r.PeakK, 100*r.Coverage, bound)
+	s.say("outcome proposed: %s", r.Outcome)
+	for _, e := range r.Evidence {
+		s.say("  - %s", wrap(e, 96, "    "))
+	}
+	s.heading("How it was read")
+	s.say("  %s", wrap(fmt.Sprintf("%s; %s at %s; speed %s, %s; zero %s; noise %s", r.PeakMethod, r.Settings.Filter, r.Rate.Text(4), r.Settings.SpeedMethod, r.ImpactSpeed.Text(4), r.Zero.Text(3), r.NoiseSD.Text(2)), 98, "  "))
+	s.heading("Measures")
+	rows := [][]string{{"measure", "value", "standard uncertainty"},
+		{"peak force, raw", r.PeakRaw.String(), ""}, {"peak force, filtered", r.PeakFiltered.String(), ""},
+		{"peak force", r.Peak.String(), r.PeakU.Text(2)}, {"time to peak", r.TimeToPeak.Text(4), ""},
+		{"rise rate", r.RiseRate.Text(3), ""}, {"secant stiffness", r.SecantStiffness.Text(3), ""}, {"tangent stiffness", r.TangentStiff.Text(3), ""}}
+	for _, m := range r.Measures {
+		rows = append(rows, []string{m.Name, strings.TrimSpace(quantity.Significant(m.Value, 4) + " " + m.Unit), strings.TrimSpace(quantity.Significant(m.U, 2) + " " + m.Unit)})
+	}
+	if r.Tail != nil {
+		rows = append(rows, []string{"tail at rest", r.Tail.String(), ""})
+	}
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	s.heading("Uncertainty of the peak")
+	rows = [][]string{{"component", "kind", "shape", "u", "contribution", "degrees of freedom"}}
+	for _, b := range r.PeakBudget {
+		rows = append(rows, []string{b.Label, b.Kind, b.Shape, quantity.Force(b.U).Text(2), quantity.Force(b.Contribution).Text(2), b.DoF.String()})
+	}
+	rows = append(rows, []string{"combined", "", "", "", r.PeakU.Text(2), r.PeakDoF.String()}, []string{"expanded", "", "", fmt.Sprintf("k = %.3g", r.PeakK), r.PeakExpanded.Text(2), ""})
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	s.heading("Known biases of the peak (shown minus true, not corrected)")
+	for _, b := range r.Bias {
+		v := "not known"
+		if b.Bias != nil {
+			v = b.Bias.Text(2)
+		}
+		s.say("  %s: %s", b.Source, wrap(v+"; "+b.Text, 94, "    "))
+	}
+	s.heading("Audit: " + string(r.AuditVerdict))
+	rows = [][]string{{"check", "expected", "found", "u", "verdict"}}
+	for _, k := range r.Audit {
+		rows = append(rows, []string{k.Name, number(k.Expected, k.Unit), number(k.Found, k.Unit), number(k.U, k.Unit), string(k.Verdict)})
+	}
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	for _, k := range r.Audit {
+		s.say("  - %s: %s", k.Name, wrap(k.Meaning, 90, "    "))
+	}
+	if len(r.Findings) > 0 {
+		s.heading("What the reader found")
+		for _, f := range r.Findings {
+			s.say("  - %s: %s", f.Grade, wrap(f.String(), 94, "    "))
+		}
+	}
+	s.warn(r.Warnings)
+	return nil
+}
+
+func number(v *float64, unit string) string {
+	if v == nil {
+		return "-"
+	}
+	return strings.TrimSpace(quantity.Significant(*v, 4) + " " + unit)
+}

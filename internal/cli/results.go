@@ -1,0 +1,188 @@
+package cli
+
+import (
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/compare"
+	"hardcatch/internal/limits"
+	"hardcatch/internal/quantity"
+)
+
+type resultsCmd struct {
+	File string `arg:"" help:"Campaign file."`
+	JSON bool   `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (resultsCmd) Help() string { return `Example: hardcatch results trial.hardcatch --json` }
+
+// Run shows the results.
+func (c *resultsCmd) Run(a *app.App, s *streams) error {
+	r, err := a.Results(s.ctx, c.File)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(r)
+	}
+	return s.results(r)
+}
+
+func (s *streams) results(r *app.Results) error {
+	if r.Invented {
+		s.say("INVENTED SCENARIO: simulated records, no real product.")
+	}
+	s.say("%s", r.Campaign)
+	s.say("Question: %s", wrap(r.Question, 90, "  "))
+	if r.Rig != "" {
+		s.say("Rig: %s", r.Rig)
+	}
+	if len(r.Cells) == 0 {
+		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
+	}
+	for _, f := range []func(*app.Results) error{s.cellTable, s.dropTable, s.checkTable} {
+		if err := f(r); err != nil {
+			return err
+		}
+	}
+	if len(r.Findings) > 0 {
+		s.heading("Audit findings")
+		for _, f := range r.Findings {
+			void := ""
+			if f.Voided {
+				void = " (voided)"
+			}
+			s.say("  %s%s: %s %s: %s", f.Drop, void, f.Name, f.Verdict, wrap(f.Meaning, 90, "      "))
+		}
+	}
+	s.limits(r)
+	s.cautions()
+	s.warn(r.Warnings)
+	return nil
+}
+
+// cellTable prints one line a cell and then the statements, numbered alike.
+func (s *streams) cellTable(r *app.Results) error {
+	if len(r.Cells) == 0 {
+		return nil
+	}
+	factors := factorsOf(r.Cells)
+	s.heading("Cells (peaks of those that held; ≥ marks cells in which some broke, so that the arrest force is at least this)")
+	rows := [][]string{append(append([]string{"#"}, factors...), "n", "held", "broke", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")}
+	for i, c := range r.Cells {
+		row := []string{strconv.Itoa(i + 1)}
+		for _, f := range factors {
+			row = append(row, c.Levels[f])
+		}
+		mean := kn(c.Mean)
+		if c.MeanIsLowerBound && c.Mean != nil {
+			mean = "≥ " + mean
+		}
+		interval := "-"
+		if c.Lo != nil {
+			interval = kn(c.Lo) + " to " + kn(c.Hi)
+		}
+		prob := "-"
+		if c.BreakLo != nil {
+			prob = fmt.Sprintf("%.0f to %.0f %%", 100**c.BreakLo, 100**c.BreakHi)
+		}
+		row = append(row, strconv.Itoa(c.N), strconv.Itoa(c.Held), strconv.Itoa(c.Broke), strconv.Itoa(c.Void), mean, kn(c.SD), interval, kn(c.BrokeMean), prob)
+		rows = append(rows, row)
+	}
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	s.say("")
+	for i, c := range r.Cells {
+		s.say("  %d. %s", i+1, wrap(c.Statement, 94, "     "))
+	}
+	return nil
+}
+
+func factorsOf(cells []app.CellResult) []string {
+	seen := map[string]bool{}
+	for _, c := range cells {
+		for f := range c.Levels {
+			seen[f] = true
+		}
+	}
+	var out []string
+	for f := range seen {
+		out = append(out, f)
+	}
+	sort.Strings(out)
+	return out
+}
+
+func kn(f *quantity.Force) string {
+	if f == nil {
+		return "-"
+	}
+	return strconv.FormatFloat(f.SI()/1000, 'f', 2, 64)
+}
+
+func (s *streams) dropTable(r *app.Results) error {
+	if len(r.Cells) == 0 {
+		return nil
+	}
+	s.heading("Drops (≥: the specimen broke, the peak is a lower bound of the arrest force; ± expanded uncertainty, 95 %)")
+	rows := [][]string{{"cell", "drop", "specimen", "outcome", "peak", "audit", "reason"}}
+	for i, c := range r.Cells {
+		for _, d := range c.Drops {
+			rows = append(rows, append([]string{strconv.Itoa(i + 1)}, dropCells(d)...))
+		}
+	}
+	return s.table(rows)
+}
+
+func dropCells(d compare.Row) []string {
+	peak := "-"
+	if d.Peak != nil {
+		peak = quantity.WithU(*d.Peak, *d.Expanded)
+		if d.LowerBound {
+			peak = "≥ " + peak
+		}
+	}
+	reason := d.Reason
+	if d.Outcome != "void" {
+		reason = ""
+	}
+	return []string{d.Drop, d.Specimen, mark(d.Outcome, d.Decided), peak, d.Audit, reason}
+}
+
+func (s *streams) checkTable(r *app.Results) error {
+	if len(r.Checks) == 0 {
+		return nil
+	}
+	s.heading("Check drops")
+	rows := [][]string{{"drop", "element", "outcome", "peak", "audit", "reason"}}
+	for _, d := range r.Checks {
+		rows = append(rows, dropCells(d))
+	}
+	return s.table(rows)
+}
+
+// limits prints the verdicts on the campaign's highest valid peak.
+func (s *streams) limits(r *app.Results) {
+	if len(r.Limits) == 0 {
+		return
+	}
+	l := r.Limits[0]
+	s.heading(fmt.Sprintf("Limits against the highest valid peak, drop %s, %s", l.Drop, quantity.WithU(l.Peak, l.Expanded)))
+	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.Below} {
+		var names []string
+		for _, k := range r.Limits {
+			if k.Verdict == v {
+				names = append(names, fmt.Sprintf("%s %s (%s)", k.Name, k.Value.Text(3), k.Edition))
+			}
+		}
+		if len(names) > 0 {
+			s.say("  %s: %s", v, wrap(strings.Join(names, "; "), 94, "    "))
+		}
+	}
+	s.say("  Sources: hardcatch limits. These are product and standard limits, not injury thresholds.")
+}

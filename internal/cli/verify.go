@@ -1,0 +1,47 @@
+package cli
+
+import (
+	"fmt"
+
+	"hardcatch/internal/app"
+)
+
+type verifyCmd struct {
+	File   string   `arg:"" help:"Campaign file."`
+	Head   []string `help:"Head hash printed in a report; the file must hold it. May be repeated."`
+	Repeat bool     `help:"Also make every reduction again from the original bytes and compare bit for bit."`
+	JSON   bool     `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (verifyCmd) Help() string {
+	return `Example: hardcatch verify trial.hardcatch --repeat
+
+Each history entry carries the hash of the one before. Exit status 1 means that the proof failed.`
+}
+
+// Run proves the file.
+func (c *verifyCmd) Run(a *app.App, s *streams) error {
+	v, err := a.Verify(s.ctx, c.File, c.Repeat, c.Head)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		if err := s.json(v); err != nil {
+			return err
+		}
+	} else if v.Holds {
+		s.say("%s holds: %d entries, %d drops, %d records (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
+		if c.Repeat {
+			s.say("%d reductions came out to the same bits", v.Repeated)
+		}
+		s.say("head %s", v.Head.Hash)
+	}
+	switch {
+	case v.Break != nil:
+		return failedProof{fmt.Sprintf("%s does not hold: %s", c.File, v.Break)}
+	case len(v.Differ) > 0:
+		return failedProof{fmt.Sprintf("%s: %d reductions differ when repeated; first: %s", c.File, len(v.Differ), v.Differ[0])}
+	}
+	return nil
+}

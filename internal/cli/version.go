@@ -1,0 +1,17 @@
+package cli
+
+import (
+	"hardcatch/internal/app"
+	"hardcatch/internal/reduce"
+)
+
+type versionCmd struct{}
+
+// Help is shown below the usage.
+func (versionCmd) Help() string { return `Example: hardcatch version` }
+
+// Run prints the versions of program and reduction.
+func (versionCmd) Run(a *app.App, s *streams) error {
+	s.say("hardcatch %s, %s", a.Version, reduce.Version)
+	return nil
+}
