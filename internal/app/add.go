@@ -114,7 +114,7 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and add again", d.ID, d.Record, err)
 		return t
 	}
-	_, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, o.Reader))
+	_, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)))
 	if err != nil {
 		t.problem = err.Error()
 		return t

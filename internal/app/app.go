@@ -2,6 +2,7 @@
 package app
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"time"
@@ -49,11 +50,7 @@ func within(s store.Store, err error, fn func(store.Store) error) error {
 
 // read turns original bytes into a trace.
 func (a *App) read(ctx context.Context, name string, original []byte, o traceio.Options) (*drop.Trace, error) {
-	t, err := a.Formats.Read(ctx, name, original, o)
-	if err != nil {
-		return nil, err
-	}
-	return t, nil
+	return a.Formats.Open(ctx, name, bytes.NewReader(original), o)
 }
 
 // Receipt tells what a change did and where the history now ends.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
@@ -22,13 +23,30 @@ func (a *App) ReduceRecord(ctx context.Context, name string, original []byte, o 
 
 // kept is what is stored as the settings of a reduction: enough to repeat it from the original bytes.
 type kept struct {
-	Reader traceio.Options `json:"reader"`
+	Reader readerHints     `json:"reader"`
 	Reduce reduce.Settings `json:"reduce"`
+}
+
+// readerHints are the options of the reader that change what is read, in the form that is stored.
+type readerHints struct {
+	Rate      quantity.Frequency `json:"rate_Hz,omitempty"`
+	Channel   string             `json:"channel,omitempty"`
+	Mass      quantity.Mass      `json:"mass_kg,omitempty"`
+	ForceUnit string             `json:"force_unit,omitempty"`
+	TimeUnit  string             `json:"time_unit,omitempty"`
+}
+
+func hints(o traceio.Options) readerHints {
+	return readerHints{Rate: o.Rate, Channel: o.Channel, Mass: o.Mass, ForceUnit: o.ForceUnit, TimeUnit: o.TimeUnit}
+}
+
+func (h readerHints) options() traceio.Options {
+	return traceio.Options{Rate: h.Rate, Channel: h.Channel, Mass: h.Mass, ForceUnit: h.ForceUnit, TimeUnit: h.TimeUnit}
 }
 
 // reduceDrop reads and reduces one drop's record.
 func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k kept) (*reduce.Reduction, store.Reduction, error) {
-	t, err := a.read(ctx, d.Record, original, k.Reader)
+	t, err := a.read(ctx, d.Record, original, k.Reader.options())
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}
@@ -47,9 +65,11 @@ func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k ke
 	return r, store.Reduction{Drop: d.ID, TraceSHA256: t.SHA256, Version: reduce.Version, Settings: settings, Result: result}, nil
 }
 
-func settingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, reader traceio.Options) kept {
-	if reader.Channel == "" {
-		reader.Channel = d.Channel
+func settingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, h readerHints) kept {
+	set := reduce.FromRig(rig, d, f)
+	if h.Channel != "" && set.Channel == "" {
+		set.Channel = h.Channel
 	}
-	return kept{Reader: reader, Reduce: reduce.FromRig(rig, d, f)}
+	h.Mass = set.Mass
+	return kept{Reader: h, Reduce: set}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
@@ -30,6 +31,29 @@ type Results struct {
 	Warnings []string       `json:"warnings"`
 	Cautions []string       `json:"cautions"`
 	Head     string         `json:"head"` // hash of the history these results stand on
+
+	warned map[string][]string // drops by the text of a reduction's warning
+	order  []string            // the texts in order of appearance
+}
+
+// gather turns the warnings of reductions into one line for each text.
+func (r *Results) gather() {
+	for _, w := range r.order {
+		ids := r.warned[w]
+		if len(ids) == 1 {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("drop %s: %s", ids[0], w))
+			continue
+		}
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops (%s): %s", len(ids), listed(ids, 8), w))
+	}
+}
+
+// listed joins names, and counts those beyond the first n.
+func listed(names []string, n int) string {
+	if len(names) <= n {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
 }
 
 // CellResult is a cell with the limits its highest peak bears on.
@@ -157,6 +181,7 @@ func (c *campaign) results() (*Results, error) {
 	out := &Results{
 		Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Rig: c.rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String(),
+		warned: map[string][]string{},
 	}
 	var entries []compare.Entry
 	byID := map[string]drop.Drop{}
@@ -187,6 +212,7 @@ func (c *campaign) results() (*Results, error) {
 		}
 	}
 	out.Limits = judge(top, byID)
+	out.gather()
 	return out, nil
 }
 
@@ -212,7 +238,10 @@ func (c *campaign) findings(d drop.Drop, e compare.Entry, out *Results) {
 	}
 	if e.Outcome != drop.Void {
 		for _, w := range r.Warnings {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s: %s", d.ID, w))
+			out.warned[w] = append(out.warned[w], d.ID)
+			if len(out.warned[w]) == 1 {
+				out.order = append(out.order, w)
+			}
 		}
 	}
 }

@@ -37,13 +37,14 @@ var scenarioCell = simdev.Cell{Capacity: 50000, Sensitivity: 0.002, Curve: 0.000
 
 type scenarioTextile struct {
 	material, construction, set string
+	stiffness                   float64 // over the starting set's
 	aged                        float64 // strength left after four winters
 	knot                        float64 // efficiency of a figure-eight
 }
 
 var (
-	polyester = scenarioTextile{"polyester", "webbing 25 mm", "polyester-webbing", 0.62, 0.60}
-	aramid    = scenarioTextile{"aramid", "cord 6 mm", "aramid-cord", 0.74, 0.50}
+	polyester = scenarioTextile{"polyester", "webbing 25 mm", "polyester-webbing", 0.62, 0.76, 0.60}
+	aramid    = scenarioTextile{"aramid", "cord 6 mm", "aramid-cord", 0.45, 0.80, 0.55}
 )
 
 // scenario lays out 64 drops in 16 cells, three that go wrong, and check drops, shuffled over two days.
@@ -124,7 +125,7 @@ func trialDrop(rng *rand.Rand, n int, x scenarioTextile, condition, knot string,
 		return simulated{}, fmt.Errorf("demonstration: there is no starting set %q", x.set)
 	}
 	t.Length = 0.9
-	stiff := quantity.Force(1 + 0.04*rng.NormFloat64())
+	stiff := quantity.Force(x.stiffness * (1 + 0.04*rng.NormFloat64()))
 	t.E1, t.E2, t.E3 = t.E1*stiff, t.E2*stiff, t.E3*stiff
 	t.Strength *= quantity.Force(1 + 0.05*rng.NormFloat64())
 	if condition != "new" {

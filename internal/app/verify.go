@@ -75,7 +75,7 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) (sa
 	if err != nil {
 		return false, "", err
 	}
-	t, err := a.read(ctx, d, original, k.Reader)
+	t, err := a.read(ctx, d, original, k.Reader.options())
 	if err != nil {
 		return false, err.Error(), nil
 	}

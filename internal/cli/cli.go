@@ -30,7 +30,7 @@ type commands struct {
 	Results resultsCmd `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
 	Drop    dropCmd    `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide  decideCmd  `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
-	Report  reportCmd  `cmd:"" help:"Write the report as one HTML page."`
+	// Report  reportCmd  `cmd:"" help:"Write the report as one HTML page."`
 	Verify  verifyCmd  `cmd:"" help:"Prove that nothing in a campaign file was changed."`
 	History historyCmd `cmd:"" help:"List everything that was entered, in order."`
 	Record  recordCmd  `cmd:"" help:"Give back the original bytes of a drop's record."`

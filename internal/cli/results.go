@@ -2,12 +2,12 @@ package cli
 
 import (
 	"fmt"
-	"sort"
 	"strconv"
 	"strings"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
 	"hardcatch/internal/limits"
 	"hardcatch/internal/quantity"
 )
@@ -114,7 +114,7 @@ func factorsOf(cells []app.CellResult) []string {
 	for f := range seen {
 		out = append(out, f)
 	}
-	sort.Strings(out)
+	drop.SortFactors(out)
 	return out
 }
 

@@ -65,7 +65,7 @@ type Cell struct {
 	Warnings  []string        `json:"warnings"`
 }
 
-// Key is the cell's levels in one line, factors in alphabetical order.
+// Key is the cell's levels in one line, factors in their usual order.
 func (c Cell) Key() string { return levelText(c.Levels) }
 
 func levelText(levels map[string]string) string {
@@ -73,7 +73,7 @@ func levelText(levels map[string]string) string {
 	for k := range levels {
 		keys = append(keys, k)
 	}
-	sort.Strings(keys)
+	drop.SortFactors(keys)
 	var parts []string
 	for _, k := range keys {
 		parts = append(parts, k+" "+levels[k])
@@ -81,8 +81,8 @@ func levelText(levels map[string]string) string {
 	return strings.Join(parts, ", ")
 }
 
-// Cells groups the trial drops by the levels of the factors that vary, in order of first appearance, and
-// sums each cell up at the confidence given (0.95 usual). Check drops are left out.
+// Cells groups the trial drops by the levels of the factors that vary, in the order of their
+// levels, and sums each cell up at the confidence given (0.95 usual). Check drops are left out.
 func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 	if !(confidence > 0.5 && confidence < 1) {
 		return nil, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
@@ -122,7 +122,24 @@ func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 		}
 		cells = append(cells, c)
 	}
+	sort.SliceStable(cells, func(i, j int) bool { return before(cells[i].Levels, cells[j].Levels, factors) })
 	return cells, nil
+}
+
+// before orders cells by the first factor in which they differ: quantities by size, words by the alphabet.
+func before(a, b map[string]string, factors []string) bool {
+	for _, f := range factors {
+		if a[f] == b[f] {
+			continue
+		}
+		x, ux, _, errX := quantity.ParseAny(a[f])
+		y, uy, _, errY := quantity.ParseAny(b[f])
+		if errX == nil && errY == nil && ux.Dim == uy.Dim && x != y {
+			return x < y
+		}
+		return a[f] < b[f]
+	}
+	return false
 }
 
 func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
@@ -226,11 +243,11 @@ func (c Cell) say(confidence float64) string {
 	var s strings.Builder
 	switch lo, hi := 100**c.BreakLo, 100**c.BreakHi; c.Broke {
 	case 0:
-		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %.0f %% is still possible (%s %% confidence).", c.N, math.Ceil(hi), pct)
+		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, outward(hi, math.Ceil), pct)
 	case c.N:
-		fmt.Fprintf(&s, "%d of %d broke: break probability at least %.0f %% (%s %% confidence).", c.Broke, c.N, math.Floor(lo), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, outward(lo, math.Floor), pct)
 	default:
-		fmt.Fprintf(&s, "%d of %d broke: break probability between %.0f %% and %.0f %% (%s %% confidence).", c.Broke, c.N, math.Floor(lo), math.Ceil(hi), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, outward(lo, math.Floor), outward(hi, math.Ceil), pct)
 	}
 	switch {
 	case c.Mean == nil:
@@ -249,4 +266,13 @@ func (c Cell) say(confidence float64) string {
 		fmt.Fprintf(&s, " %d slipped.", c.Slip)
 	}
 	return s.String()
+}
+
+// outward rounds a percentage away from the middle, so that the printed interval never claims more: to
+// whole numbers from 1 to 99, to tenths outside.
+func outward(pct float64, round func(float64) float64) string {
+	if v := round(pct); v >= 1 && v <= 99 {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(round(10*pct)/10, 'g', 4, 64)
 }

@@ -42,7 +42,7 @@ func TestBrokenPeaksAreNotAveragedIn(t *testing.T) {
 	if err != nil || len(cells) != 2 {
 		t.Fatal(cells, err)
 	}
-	a, b := cells[0], cells[1]
+	b, a := cells[0], cells[1] // figure-eight stands before sewn
 	if a.Mean.SI() != 11000 || !a.MeanIsLowerBound || a.BrokeMean.SI() != 20000 || a.N != 3 || a.Void != 1 || !a.Drops[2].LowerBound {
 		t.Errorf("%+v", a)
 	}
@@ -86,5 +86,23 @@ func TestThinCells(t *testing.T) {
 	}
 	if _, err := Cells(nil, 95); err == nil {
 		t.Error("a confidence of 95 was accepted")
+	}
+}
+
+func TestCellsAreSortedBySize(t *testing.T) {
+	var in []Entry
+	for i, fall := range []quantity.Length{1.35, 0.45, 12, 0.9} {
+		e := entry(string(rune('a'+i)), "sewn", drop.Held, 10000)
+		e.Drop.Fall = fall
+		in = append(in, e)
+	}
+	cells, err := Cells(in, 0.95)
+	if err != nil || len(cells) != 4 {
+		t.Fatal(cells, err)
+	}
+	for i, want := range []string{"450 mm", "900 mm", "1.35 m", "12.0 m"} {
+		if cells[i].Levels["fall"] != want {
+			t.Errorf("cell %d is %v, want %s", i, cells[i].Levels, want)
+		}
 	}
 }

@@ -102,44 +102,54 @@ func (d Drop) Validate() error {
 	return nil
 }
 
-// VaryingFactors lists, sorted, the factors that have more than one level among the drops. When both
-// the fall and the fall factor vary and either alone tells the cells apart, only the fall is kept.
-func VaryingFactors(drops []Drop) []string {
-	seen := map[string]map[string]bool{}
-	for _, d := range drops {
-		l := d.Levels()
-		for k, v := range l {
-			if seen[k] == nil {
-				seen[k] = map[string]bool{}
-			}
-			seen[k][v] = true
+// factorRank puts first what a reader would name first; factors not listed follow in alphabetical order.
+var factorRank = map[string]int{"material": -9, "knot": -8, "conditioning": -7, "fall": -6, "length": -5, "fall factor": -4, "construction": 1}
+
+// SortFactors puts factors in the order in which they are shown.
+func SortFactors(factors []string) {
+	sort.Slice(factors, func(i, j int) bool {
+		if a, b := factorRank[factors[i]], factorRank[factors[j]]; a != b {
+			return a < b
 		}
-	}
-	var out []string
-	for k, v := range seen {
-		missing := false
-		for _, d := range drops {
-			if _, ok := d.Levels()[k]; !ok {
-				missing = true
-			}
-		}
-		if len(v) > 1 || missing {
-			out = append(out, k)
-		}
-	}
-	if len(seen["length"]) <= 1 {
-		out = without(out, "fall factor")
-	}
-	sort.Strings(out)
-	return out
+		return factors[i] < factors[j]
+	})
 }
 
-func without(list []string, word string) []string {
-	var out []string
-	for _, w := range list {
-		if w != word {
-			out = append(out, w)
+// VaryingFactors lists the factors that have more than one level among the drops, a missing level
+// counting as one. Of factors that tell the same drops apart (a construction that goes with each
+// material, a fall factor that goes with each fall) only the first is kept.
+func VaryingFactors(drops []Drop) []string {
+	levels := make([]map[string]string, len(drops))
+	all := map[string]bool{}
+	for i, d := range drops {
+		levels[i] = d.Levels()
+		for k := range levels[i] {
+			all[k] = true
 		}
+	}
+	var factors []string
+	for k := range all {
+		factors = append(factors, k)
+	}
+	SortFactors(factors)
+	seen := map[string]bool{}
+	var out []string
+	for _, f := range factors {
+		// Drops numbered by first appearance of their level: equal strings mean equal partitions.
+		number := map[string]int{}
+		var key strings.Builder
+		for _, l := range levels {
+			n, ok := number[l[f]]
+			if !ok {
+				n = len(number)
+				number[l[f]] = n
+			}
+			fmt.Fprintf(&key, "%d,", n)
+		}
+		if len(number) > 1 && !seen[key.String()] {
+			out = append(out, f)
+		}
+		seen[key.String()] = true
 	}
 	return out
 }

@@ -256,10 +256,10 @@ func (w *work) auditQuiet() Check {
 		fail(Doubtful, "something happened in the quiet stretch: a spike of %s", quantity.Force(w.quiet.Largest).Text(2))
 	}
 	for _, k := range w.clip {
-		if k.high {
-			fail(Disagrees, "%d samples are cut off at the top of the range from %.4f s", k.to-k.from, float64(w.clock(float64(k.from)*w.dt)))
-		} else if k.from < w.quietN || k.from >= w.ev.first {
-			fail(Doubtful, "%d samples are cut off at the bottom of the range from %.4f s", k.to-k.from, float64(w.clock(float64(k.from)*w.dt)))
+		if k.High {
+			fail(Disagrees, "%d samples are cut off at the top of the range from %.4f s", k.To-k.From, float64(w.clock(float64(k.From)*w.dt)))
+		} else if k.From < w.quietN || k.From >= w.ev.first {
+			fail(Doubtful, "%d samples are cut off at the bottom of the range from %.4f s", k.To-k.From, float64(w.clock(float64(k.From)*w.dt)))
 		}
 	}
 	for _, f := range w.trace.Findings {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/num/dsp"
 	"hardcatch/internal/quantity"
 )
 
@@ -37,7 +38,7 @@ func (w *work) toForce() error {
 	if w.gaps > 0 {
 		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", w.gaps, ch.Name)
 	}
-	w.clip = w.findClipping(w.forceN)
+	w.clip = dsp.FlatTops(w.forceN)
 	if apply {
 		if len(w.cal.Fit.C) == 2 {
 			a, b := w.cal.Fit.C[0], 1/w.cal.Fit.C[1]
@@ -134,70 +135,4 @@ func fill(dst, src []float64) (bad int) {
 		}
 	}
 	return bad
-}
-
-// clipping is a flat stretch at an extreme of the channel.
-type clipping struct {
-	from, to int
-	high     bool
-}
-
-// findClipping looks for runs of equal samples at the largest and smallest value of the channel. A smooth
-// top digitised in steps of q also stays equal for a while, but then the neighbours at one more run
-// length to each side lie only a few q lower; a cut-off top falls away by much more.
-func (w *work) findClipping(x []float64) []clipping {
-	lo, hi := x[0], x[0]
-	for _, v := range x {
-		if v > hi {
-			hi = v
-		}
-		if v < lo {
-			lo = v
-		}
-	}
-	if hi == lo {
-		return nil
-	}
-	step := smallestStep(x)
-	var out []clipping
-	for i := 0; i < len(x); {
-		v := x[i]
-		if v != hi && v != lo {
-			i++
-			continue
-		}
-		j := i
-		for j < len(x) && x[j] == v {
-			j++
-		}
-		if n := j - i; n >= 4 && n < len(x)/2 {
-			drop := math.Max(math.Abs(v-x[max(0, i-n)]), math.Abs(v-x[min(len(x)-1, j+n-1)]))
-			if drop > 20*step && drop > 0.02*(hi-lo) {
-				out = append(out, clipping{i, j, v == hi})
-			}
-		}
-		i = j
-	}
-	return out
-}
-
-// smallestStep is the smallest difference between neighbours that is not zero, taken from up to 20000
-// samples at the start; 0 when all are equal. Differences below 1e-9 of the largest value are rounding.
-func smallestStep(x []float64) float64 {
-	n := min(len(x), 20000)
-	floor := 0.0
-	for _, v := range x[:n] {
-		floor = math.Max(floor, math.Abs(v))
-	}
-	floor *= 1e-9
-	best := math.Inf(1)
-	for i := 1; i < n; i++ {
-		if d := math.Abs(x[i] - x[i-1]); d > floor && d < best {
-			best = d
-		}
-	}
-	if math.IsInf(best, 1) {
-		return 0
-	}
-	return best
 }

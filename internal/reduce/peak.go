@@ -58,9 +58,9 @@ func (w *work) findPeak() {
 	}
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
 	for _, c := range w.clip {
-		if c.high && c.from <= w.ev.endAt && c.to >= w.ev.first {
+		if c.High && c.From <= w.ev.endAt && c.To >= w.ev.first {
 			w.out.warn("the record is cut off at %s from %.4f s to %.4f s: the true peak is higher by an unknown amount; void the drop or repeat it with a larger range",
-				quantity.Force(w.forceN[c.from]), float64(w.clock(float64(c.from)*w.dt)), float64(w.clock(float64(c.to-1)*w.dt)))
+				quantity.Force(w.forceN[c.From]), float64(w.clock(float64(c.From)*w.dt)), float64(w.clock(float64(c.To-1)*w.dt)))
 		}
 	}
 }

@@ -32,7 +32,7 @@ type work struct {
 	zeroU    float64
 	zeroDoF  float64
 	stepN    float64 // smallest step of the force
-	clip     []clipping
+	clip     []dsp.Flat
 	gaps     int
 
 	ev     events

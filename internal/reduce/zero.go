@@ -21,7 +21,8 @@ func (w *work) findZero() error {
 			lo, low = v, i
 		}
 	}
-	if base-lo > 2*(hi-base) {
+	// A break also swings below zero, but after the peak: only what dips first, or by far the most, is turned.
+	if down, up := base-lo, hi-base; down > 2*up || down > 1.2*up && low < at {
 		for i, v := range x {
 			x[i] = -v
 		}
@@ -35,7 +36,7 @@ func (w *work) findZero() error {
 	w.quietN = max(end, 0)
 	w.stepN = w.set.Resolution.SI()
 	if w.stepN == 0 {
-		w.stepN = smallestStep(x)
+		w.stepN = dsp.SmallestStep(x)
 	}
 	if w.quietN < 16 {
 		w.hasQuiet = false

@@ -1,0 +1,64 @@
+package traceio
+
+import (
+	"io"
+	"strings"
+
+	"hardcatch/internal/quantity"
+)
+
+// DefaultMaxSamples is the number of samples per channel above which a record is refused when
+// Options.MaxSamples is 0: 2^28, 2 GiB per channel.
+const DefaultMaxSamples = 1 << 28
+
+// Options is what a person knows about a record that the file may not say. The zero value lets the
+// file speak for itself.
+type Options struct {
+	// Rate is the sample rate of a record without a time column, or with sample numbers only; 0 = as
+	// the file says.
+	Rate quantity.Frequency
+	// Channel keeps only the channel of this name (case does not matter) or column number ("2"); ""
+	// keeps all.
+	Channel string
+	// Mass turns accelerations into forces, F = m a; 0 leaves them accelerations.
+	Mass quantity.Mass
+	// Units gives the unit of a channel by its name (case does not matter) or column number ("2"). It
+	// stands above what the file says.
+	Units map[string]string
+	// ForceUnit is the unit of the force channel when the file gives none.
+	ForceUnit string
+	// TimeUnit is the unit of the time column when the file gives none; "" takes seconds.
+	TimeUnit string
+	// DecimalComma says that the decimal sign is a comma where the file leaves it open.
+	DecimalComma bool
+	// MaxSamples refuses a record with more samples per channel; 0 = DefaultMaxSamples.
+	MaxSamples int
+	// Size is the number of bytes to come when it is known, 0 when not; it only saves memory.
+	Size int64
+	// Original receives every byte of the file, unchanged and in order, as it is read; nil = nobody.
+	Original io.Writer
+}
+
+// Limit is the largest number of samples per channel that may be read.
+func (o Options) Limit() int {
+	if o.MaxSamples > 0 {
+		return o.MaxSamples
+	}
+	return DefaultMaxSamples
+}
+
+// UnitOf is the unit given for the channel of this name or column number (counted from 1).
+func (o Options) UnitOf(name, number string) (unit string, given bool) {
+	if u, ok := o.Units[name]; ok {
+		return u, true
+	}
+	if u, ok := o.Units[number]; ok {
+		return u, true
+	}
+	for k, u := range o.Units {
+		if strings.EqualFold(k, name) {
+			return u, true
+		}
+	}
+	return "", false
+}

@@ -1,0 +1,135 @@
+package traceio
+
+import (
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"strings"
+
+	"hardcatch/internal/drop"
+)
+
+// Format reads one kind of record file.
+type Format interface {
+	// Name is the reader and its version, "csv/1". The version rises when the same bytes would give
+	// other samples.
+	Name() string
+	// Sniff says how well the format knows a file from its first bytes (up to SniffLen, fewer for a
+	// shorter file) and its name: 0 = not mine, 100 = certainly mine.
+	Sniff(head []byte, name string) int
+	// Read reads the whole record. What is wrong with the record but can be worked with is a finding of
+	// the trace; an error means that there is no trace. Both say place, fact and way out. Read fills every
+	// field of the trace but SHA256 and Bytes. It obeys ctx between chunks.
+	Read(ctx context.Context, name string, r io.Reader, o Options) (*drop.Trace, error)
+}
+
+// SniffLen is how many bytes of a file Sniff is shown.
+const SniffLen = 64 << 10
+
+// Registry is a set of formats.
+type Registry struct {
+	formats []Format
+}
+
+// NewRegistry makes a registry of the formats given.
+func NewRegistry(formats ...Format) *Registry {
+	g := &Registry{}
+	for _, f := range formats {
+		g.Register(f)
+	}
+	return g
+}
+
+// Register adds a format. It panics when a format of that name is there already.
+func (g *Registry) Register(f Format) {
+	for _, have := range g.formats {
+		if have.Name() == f.Name() {
+			panic("traceio: format " + f.Name() + " is registered twice")
+		}
+	}
+	g.formats = append(g.formats, f)
+}
+
+// Names lists the formats in the order of registration.
+func (g *Registry) Names() []string {
+	names := make([]string, len(g.formats))
+	for i, f := range g.formats {
+		names[i] = f.Name()
+	}
+	return names
+}
+
+// Open finds the format that knows the file best and reads it. The trace carries the SHA-256 and the
+// size of the original bytes; o.Original receives those bytes. Of two formats that know it equally
+// well the one registered first reads it.
+func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options) (*drop.Trace, error) {
+	if o.Size == 0 {
+		o.Size = sizeOf(r)
+	}
+	pass := &passage{r: r, keep: o.Original, hash: sha256.New()}
+	buffered := bufio.NewReaderSize(pass, SniffLen)
+	head, err := buffered.Peek(SniffLen)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
+	}
+	var best Format
+	score := 0
+	for _, f := range g.formats {
+		if s := f.Sniff(head, name); s > score {
+			best, score = f, s
+		}
+	}
+	if best == nil {
+		return nil, fmt.Errorf("%s: no reader knows this kind of file (readers: %s); export the record as text with one line per sample",
+			name, strings.Join(g.Names(), ", "))
+	}
+	t, err := best.Read(ctx, name, buffered, o)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := io.Copy(io.Discard, buffered); err != nil {
+		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
+	}
+	t.SHA256, t.Bytes = hex.EncodeToString(pass.hash.Sum(nil)), pass.n
+	return t, nil
+}
+
+// passage hashes and copies what is read through it.
+type passage struct {
+	r    io.Reader
+	keep io.Writer
+	hash hash.Hash
+	n    int64
+}
+
+func (p *passage) Read(b []byte) (int, error) {
+	n, err := p.r.Read(b)
+	if n > 0 {
+		p.n += int64(n)
+		if _, werr := p.hash.Write(b[:n]); werr != nil {
+			return n, fmt.Errorf("hashing the original: %w", werr)
+		}
+		if p.keep != nil {
+			if _, werr := p.keep.Write(b[:n]); werr != nil {
+				return n, fmt.Errorf("keeping the original: %w", werr)
+			}
+		}
+	}
+	return n, err
+}
+
+// sizeOf asks a reader for the bytes it still holds; 0 when it does not know.
+func sizeOf(r io.Reader) int64 {
+	if l, ok := r.(interface{ Len() int }); ok {
+		return int64(l.Len())
+	}
+	if s, ok := r.(interface{ Size() int64 }); ok {
+		return s.Size()
+	}
+	return 0
+}
