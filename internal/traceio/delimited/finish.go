@@ -16,8 +16,9 @@ const fewest = 8
 // the record faulty.
 const bridged = 5
 
-// most bounds the number of samples after resampling.
-const most = 50_000_000
+// most bounds the number of samples on an even base: a record may not swell to more than twenty times its
+// rows, which takes hours of gap or a stray time.
+func (s *scan) most(rows int) int { return 20*rows + 1000 }
 
 func (s *scan) finish() (*drop.Trace, error) {
 	if s.rows < fewest {
@@ -34,8 +35,10 @@ func (s *scan) finish() (*drop.Trace, error) {
 		if s.opts.Rate == 0 {
 			s.note(drop.Note, "rate-from-preamble", s.name+":1", fmt.Sprintf("there is no time column; the rate %s is from the preamble (%q)", t.Rate, clip(s.layout.rateFrom)), "")
 		}
-	case s.clock.times == nil:
+	case s.clock.times == nil && s.clock.last > s.clock.first:
 		s.regular(t)
+	case s.clock.times == nil:
+		return nil, fmt.Errorf("%s:%d: the times do not rise (%s s throughout); check the time column", s.name, s.layout.line, seconds(s.clock.first))
 	default:
 		if err := s.irregular(t); err != nil {
 			return nil, err
@@ -147,6 +150,9 @@ func (s *scan) onGrid(t *drop.Trace, times, steps []float64, nominal, slack floa
 	index := make([]int, len(times))
 	missing := 0
 	for i, d := range steps {
+		if d/nominal > float64(s.most(len(times))) {
+			return false
+		}
 		k := max(1, int(math.Round(d/nominal)))
 		if math.Abs(d-float64(k)*nominal) > slack+0.05*nominal {
 			return false
@@ -157,7 +163,7 @@ func (s *scan) onGrid(t *drop.Trace, times, steps []float64, nominal, slack floa
 		}
 	}
 	last := index[len(index)-1]
-	if last > most {
+	if last > s.most(len(times)) {
 		return false
 	}
 	for i, d := range steps {
@@ -202,8 +208,8 @@ func (s *scan) resample(t *drop.Trace, times, steps []float64, nominal float64) 
 	}
 	dt := 1 / rate
 	span := times[len(times)-1] - times[0]
-	if span/dt > most {
-		return fmt.Errorf("%s:%d: %s s at steps of %s s would give more than %d samples; cut the record", s.name, s.layout.line, seconds(span), seconds(dt), most)
+	if span/dt > float64(s.most(len(times))) {
+		return fmt.Errorf("%s:%d: the times span %s s, at steps of %s s far more samples than the %d rows; look for a stray time or a long gap, and cut the record there", s.name, s.layout.line, seconds(span), seconds(dt), len(times))
 	}
 	n := int(span/dt+1e-9) + 1
 	if n < fewest {

@@ -81,6 +81,19 @@ func newScan(name string, l *layout, o traceio.Options, head []byte) (*scan, err
 			resolution = max(resolution, decimals(f[s.timeAt], l.mark))
 		}
 	}
+	if text := len(head) - l.offset; o.Size > 0 && text > 0 && len(rows) > 0 {
+		// Room for what the rest of the file should hold, and a little more.
+		used := 0
+		for _, line := range lines[:min(len(lines), 4000)] {
+			used += len(line) + 1
+		}
+		expected := int(1.02*float64(o.Size)/(float64(used)/float64(len(rows)))) + 64
+		for i := range s.cols {
+			if s.cols[i].role == roleValue {
+				s.cols[i].values = make([]float64, 0, min(expected, o.Limit()))
+			}
+		}
+	}
 	return s, s.clock.start(s, sample, resolution)
 }
 
@@ -153,50 +166,85 @@ func lastLineEnd(b []byte) int {
 
 // rowsOf reads complete lines; with eof the last may lack its end.
 func (s *scan) rowsOf(b []byte, eof bool) {
-	sep, mark := s.layout.sep, s.layout.mark
-	plain := sep != ' '
-	n := len(s.cols)
+	plain := s.layout.sep != ' ' && s.clock.kind != clockTime
 	for i := 0; i < len(b); {
-		start := i
-		// The usual row: numbers, one separator between, a line end.
-		if plain && s.clock.kind != clockTime {
-			j := i
-			k := 0
-			for ; k < n; k++ {
-				for j < len(b) && b[j] == ' ' {
-					j++
-				}
-				v, next, ok := number(b, j, mark)
-				if !ok {
-					break
-				}
-				j = next
-				s.cols[k].put(v)
-				if k == n-1 || j >= len(b) || b[j] != sep {
-					k++
-					break
-				}
-				j++
-			}
-			if k == n && j < len(b) && (b[j] == '\n' || b[j] == '\r') {
-				i = lineEnd(b, j)
-				s.row()
-				s.line++
-				continue
-			}
-			for c := range min(k, n) {
-				s.cols[c].take()
+		if plain {
+			if i = s.plainRows(b, i); i >= len(b) {
+				return
 			}
 		}
-		j := start
+		j := i
 		for j < len(b) && b[j] != '\n' && b[j] != '\r' {
 			j++
 		}
 		s.last.cut = j == len(b) && eof
-		s.oddRow(b[start:j])
+		s.oddRow(b[i:j])
 		s.line++
 		i = lineEnd(b, j)
 	}
+}
+
+// plainRows reads rows of the usual kind (numbers, one separator between, a line end) from b[i:] and returns
+// the index of the first line that is not one.
+func (s *scan) plainRows(b []byte, i int) int {
+	sep, mark := s.layout.sep, s.layout.mark
+	n := len(s.cols)
+	values := make([][]float64, n)
+	timeAt, scale := s.timeAt, 1.0
+	if timeAt >= 0 {
+		scale = s.cols[timeAt].scale
+	}
+	for k := range s.cols {
+		if s.cols[k].role == roleValue {
+			values[k] = s.cols[k].values
+		}
+	}
+	start, k := i, 0
+	for {
+		start, k = i, 0
+		t, j := 0.0, i
+		for k < n {
+			for j < len(b) && b[j] == ' ' {
+				j++
+			}
+			v, next, ok := number(b, j, mark)
+			if !ok {
+				break
+			}
+			j = next
+			switch {
+			case k == timeAt:
+				t = v
+			case s.cols[k].role == roleValue:
+				values[k] = append(values[k], v)
+			}
+			k++
+			if k == n || j >= len(b) || b[j] != sep {
+				break
+			}
+			j++
+		}
+		if k < n || j >= len(b) || b[j] != '\n' && b[j] != '\r' || math.IsInf(t, 0) {
+			break
+		}
+		i = lineEnd(b, j)
+		if timeAt >= 0 {
+			s.clock.see(s, t*scale)
+		}
+		s.rows++
+		s.line++
+	}
+	for c := range s.cols {
+		if s.cols[c].role != roleValue {
+			continue
+		}
+		// The broken-off row's values are taken back.
+		if c < k {
+			values[c] = values[c][:len(values[c])-1]
+		}
+		s.cols[c].values = values[c]
+	}
+	return start
 }
 
 // lineEnd is the index after the line end at j.
@@ -209,37 +257,4 @@ func lineEnd(b []byte, j int) int {
 		return j
 	}
 	return min(j+1, len(b))
-}
-
-// put appends a value; the time column keeps only its latest.
-func (c *column) put(v float64) {
-	switch c.role {
-	case roleValue:
-		c.values = append(c.values, v)
-	case roleTime, roleIndex:
-		if len(c.values) == 0 {
-			c.values = append(c.values, v)
-		} else {
-			c.values[0] = v
-		}
-	}
-}
-
-// take undoes put.
-func (c *column) take() {
-	if c.role == roleValue {
-		c.values = c.values[:len(c.values)-1]
-	}
-}
-
-// row closes a row whose values have been put.
-func (s *scan) row() {
-	switch {
-	case s.timeAt < 0:
-		s.rows++
-	default:
-		c := &s.cols[s.timeAt]
-		s.clock.see(s, c.values[0]*c.scale)
-		s.rows++
-	}
 }
