@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"hardcatch/internal/drop"
-	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
 )
@@ -63,9 +62,6 @@ type Receipt struct {
 func receipt(r store.Receipt) Receipt {
 	return Receipt{Effect: r.Effect.String(), Seq: r.Seq, Hash: r.Hash.String()}
 }
-
-// filterText is how a filter is shown beside results.
-func filterText(f reduce.Filter) string { return f.String() }
 
 func plural(n int, one, many string) string {
 	if n == 1 {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 
 	"hardcatch/internal/reduce"
@@ -42,14 +43,14 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped after %d reductions: %w", i, err)
 			}
-			same, why, err := a.repeat(ctx, s, r.Value)
-			if err != nil {
-				return err
-			}
-			if same {
+			var differs *difference
+			switch err := a.repeat(ctx, s, r.Value); {
+			case err == nil:
 				res.Repeated++
-			} else {
-				res.Differ = append(res.Differ, fmt.Sprintf("drop %s: %s", r.Value.Drop, why))
+			case errors.As(err, &differs):
+				res.Differ = append(res.Differ, fmt.Sprintf("drop %s: %s", r.Value.Drop, differs.why))
+			default:
+				return err
 			}
 			a.progress("reductions", i+1, len(rs))
 		}
@@ -58,39 +59,40 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 	})
 }
 
-// repeat makes a reduction again and compares its bytes.
-func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) (same bool, why string, err error) {
+// difference says why a repeated reduction is not the stored one.
+type difference struct{ why string }
+
+func (d *difference) Error() string { return d.why }
+
+// repeat makes a reduction again and compares its bytes. A *difference tells that they are others.
+func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) error {
 	if r.Version != reduce.Version {
-		return false, fmt.Sprintf("it was made by %s, this program has %s; repeat it with the older program", r.Version, reduce.Version), nil
+		return &difference{fmt.Sprintf("it was made by %s, this program has %s; repeat it with the older program", r.Version, reduce.Version)}
 	}
 	k, err := readKept(r)
 	if err != nil {
-		return false, "", err
+		return err
 	}
 	original, err := s.TraceBytes(ctx, r.TraceSHA256)
 	if err != nil {
-		return false, "", err
+		return err
 	}
-	d, err := dropAt(ctx, s, r)
+	name, err := dropAt(ctx, s, r)
 	if err != nil {
-		return false, "", err
+		return err
 	}
-	t, err := a.read(ctx, d, original, k.Reader.options())
+	again, err := a.ReduceRecord(ctx, name, original, k.Reader.options(), k.Reduce)
 	if err != nil {
-		return false, err.Error(), nil
-	}
-	again, err := reduce.Reduce(t, k.Reduce)
-	if err != nil {
-		return false, err.Error(), nil
+		return &difference{err.Error()}
 	}
 	b, err := json.Marshal(again)
 	if err != nil {
-		return false, "", fmt.Errorf("drop %s: %w", r.Drop, err)
+		return fmt.Errorf("drop %s: %w", r.Drop, err)
 	}
 	if !bytes.Equal(b, r.Result) {
-		return false, "the repeat gives other bits; was the file made on another processor architecture?", nil
+		return &difference{"the repeat gives other bits; was the file made on another processor architecture?"}
 	}
-	return true, "", nil
+	return nil
 }
 
 // dropAt is the record name under which the reduction was made.

@@ -31,14 +31,17 @@ type commands struct {
 	Drop    dropCmd    `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide  decideCmd  `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
 	// Report  reportCmd  `cmd:"" help:"Write the report as one HTML page."`
-	Verify  verifyCmd  `cmd:"" help:"Prove that nothing in a campaign file was changed."`
-	History historyCmd `cmd:"" help:"List everything that was entered, in order."`
-	Record  recordCmd  `cmd:"" help:"Give back the original bytes of a drop's record."`
-	Redo    redoCmd    `cmd:"" help:"Reduce all kept records again with the latest rig."`
-	Reduce  reduceCmd  `cmd:"" help:"Reduce one force record, without a campaign."`
-	Limits  limitsCmd  `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
-	Demo    demoCmd    `cmd:"" help:"Run the whole job on an invented scenario."`
-	Version versionCmd `cmd:"" help:"Print the version."`
+	Verify   verifyCmd   `cmd:"" help:"Prove that nothing in a campaign file was changed."`
+	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`
+	Record   recordCmd   `cmd:"" help:"Give back the original bytes of a drop's record."`
+	Redo     redoCmd     `cmd:"" help:"Reduce all kept records again with the latest rig."`
+	Reduce   reduceCmd   `cmd:"" help:"Reduce one force record, without a campaign."`
+	Simulate simulateCmd `cmd:"" help:"Simulate one fall on a described chain."`
+	Ensemble ensembleCmd `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`
+	Chain    chainCmd    `cmd:"" help:"Hold one fall against every component of the chain."`
+	Limits   limitsCmd   `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
+	Demo     demoCmd     `cmd:"" help:"Run the whole job on an invented scenario."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
 }
 
 // streams is where a command reads and writes. Only the answer goes to out.

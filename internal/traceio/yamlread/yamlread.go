@@ -274,8 +274,19 @@ func tagOf(f reflect.StructField) string {
 	return tag
 }
 
+// inline tells that the keys of an embedded struct stand among those of the struct around it.
+func inline(f reflect.StructField) bool {
+	return f.Anonymous && strings.HasSuffix(f.Tag.Get("yaml"), ",inline")
+}
+
 func fieldOf(v reflect.Value, key string) reflect.Value {
 	for i := range v.NumField() {
+		if inline(v.Type().Field(i)) {
+			if f := fieldOf(v.Field(i), key); f.IsValid() {
+				return f
+			}
+			continue
+		}
 		if tagOf(v.Type().Field(i)) == key && key != "" {
 			return v.Field(i)
 		}
@@ -286,6 +297,10 @@ func fieldOf(v reflect.Value, key string) reflect.Value {
 func keysOf(t reflect.Type) []string {
 	var keys []string
 	for i := range t.NumField() {
+		if inline(t.Field(i)) {
+			keys = append(keys, keysOf(t.Field(i).Type)...)
+			continue
+		}
 		if k := tagOf(t.Field(i)); k != "" {
 			keys = append(keys, k)
 		}

@@ -1,0 +1,113 @@
+package ensemble
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"hardcatch/internal/arrest"
+	"hardcatch/internal/drop"
+)
+
+// PartSize is the number of drops of one part. Part numbers seed the random stream, so that the drops are the
+// same whatever the number of workers.
+const PartSize = 256
+
+// Outcome is what is kept of each drop.
+type Outcome struct {
+	Peak  float64 // N; of the force that the load cell feels
+	Broke int     // place in the chain of what parted, -1 = nothing
+}
+
+// Worker runs parts of an ensemble without allocating. Each goroutine needs its own.
+type Worker struct {
+	plan   *Plan
+	s      *sampler
+	engine arrest.Engine
+	cases  []arrest.Case
+	sums   []arrest.Summary
+	u, z   []float64
+	src    *rand.PCG
+}
+
+// NewWorker checks the plan.
+func NewWorker(p *Plan) (*Worker, error) {
+	s, err := p.sampler()
+	if err != nil {
+		return nil, err
+	}
+	w := &Worker{plan: p, s: s, cases: make([]arrest.Case, PartSize), sums: make([]arrest.Summary, PartSize), u: make([]float64, len(s.dists)), z: make([]float64, len(s.dists)), src: rand.NewPCG(0, 0)}
+	for i := range w.cases {
+		w.cases[i] = copyCase(&p.Case)
+	}
+	return w, nil
+}
+
+// Inputs is the number of parameters that vary.
+func (w *Worker) Inputs() int { return len(w.s.dists) }
+
+// Part runs drops part*PartSize ... into out, at most PartSize of them.
+func (w *Worker) Part(part int, out []Outcome) error {
+	w.src.Seed(w.plan.Seed, uint64(part))
+	for i := range out {
+		w.draw(w.u)
+		w.s.apply(&w.cases[i], w.u, w.z)
+	}
+	return w.run(part, out)
+}
+
+func (w *Worker) draw(u []float64) {
+	for k := range u {
+		// 53 bits, never 0 or 1.
+		u[k] = (float64(w.src.Uint64()>>11) + 0.5) / (1 << 53)
+	}
+}
+
+func (w *Worker) run(part int, out []Outcome) error {
+	if err := w.engine.Batch(w.cases[:len(out)], w.sums); err != nil {
+		return fmt.Errorf("drop %d on: %w; narrow the spread, or give it min and max", part*PartSize+1, err)
+	}
+	for i := range out {
+		out[i] = Outcome{Peak: w.sums[i].PeakForce.SI(), Broke: w.sums[i].Broke}
+		if w.sums[i].Outcome != drop.Broke {
+			out[i].Broke = -1
+		}
+		if math.IsNaN(out[i].Peak) {
+			return fmt.Errorf("drop %d: the peak is not a number", part*PartSize+i+1)
+		}
+	}
+	return nil
+}
+
+// SobolPart runs the drops of one part of a Saltelli design: base points a and b, and for each input the
+// point a with that input from b. out has PartSize/(inputs+2) rows of inputs+2 outcomes: f(a), f(b),
+// f(ab_1), ...
+func (w *Worker) SobolPart(part int, out [][]Outcome) error {
+	k := w.Inputs()
+	w.src.Seed(w.plan.Seed^0x50b01, uint64(part))
+	a, b := make([]float64, k), make([]float64, k)
+	n := 0
+	for range out {
+		w.draw(a)
+		w.draw(b)
+		w.s.apply(&w.cases[n], a, w.z)
+		w.s.apply(&w.cases[n+1], b, w.z)
+		for i := range k {
+			copy(w.u, a)
+			w.u[i] = b[i]
+			w.s.apply(&w.cases[n+2+i], w.u, w.z)
+		}
+		n += k + 2
+	}
+	flat := make([]Outcome, n)
+	if err := w.run(part, flat); err != nil {
+		return err
+	}
+	for r := range out {
+		copy(out[r], flat[r*(k+2):])
+	}
+	return nil
+}
+
+// SobolRows is the number of base points of one part for k inputs.
+func SobolRows(k int) int { return PartSize / (k + 2) }

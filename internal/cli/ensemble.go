@@ -1,0 +1,76 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/quantity"
+)
+
+type ensembleCmd struct {
+	Case      string  `arg:"" help:"Fall, chain and spread in YAML."`
+	N         int     `short:"n" default:"10000" help:"Number of drops at most."`
+	Tolerance float64 `help:"Stop early when the 95 percent interval of the 95th percentile is within this share of it, for example 0.005."`
+	Sobol     int     `default:"2048" help:"Base points for the sensitivity indices; 0 leaves them out."`
+	JSON      bool    `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (ensembleCmd) Help() string {
+	return `Example: hardcatch ensemble case.yaml -n 1000000
+
+Beside the keys of a case:
+  spread:
+    fall:              {uniform: 20 mm}
+    lanyard.E1:        {lognormal: 10 %}
+    lanyard.strength:  {normal: 6 %, min: 10 kN}
+  correlations:
+    - {between: [lanyard.E1, lanyard.strength], r: 0.4}
+  seed: 7
+
+The same seed gives the same drops on any number of cores.`
+}
+
+// Run runs the ensemble.
+func (c *ensembleCmd) Run(a *app.App, s *streams) error {
+	data, err := s.readInput(c.Case)
+	if err != nil {
+		return err
+	}
+	r, err := a.Ensemble(s.ctx, c.Case, bytes.NewReader(data), app.EnsembleOptions{N: c.N, Tolerance: c.Tolerance, Sobol: c.Sobol})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(r)
+	}
+	s.say("%d drops (%s), seed %d: mean peak %s, standard deviation %s", r.N, r.Stopped, r.Seed, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
+	rows := [][]string{{"percentile", "peak", "95 % Monte Carlo interval"}}
+	for _, p := range r.Percentiles {
+		rows = append(rows, []string{fmt.Sprintf("%.4g %%", 100*p.P), quantity.Force(p.Value).String(), quantity.Force(p.Lo).String() + " to " + quantity.Force(p.Hi).String()})
+	}
+	s.heading("Peak force at the load cell")
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	s.heading("Breaks")
+	s.say("  %d of %d: break probability %.3g (%.3g to %.3g, 95 %% exact)", r.Broke, r.N, r.BreakProb, r.BreakLo, r.BreakHi)
+	for _, b := range r.First {
+		s.say("  %s goes first in %d (%.3g)", b.Element, b.Count, b.Probability)
+	}
+	if len(r.Sobol) > 0 {
+		s.heading("What to measure better (share of the variance of the peak)")
+		rows = [][]string{{"parameter", "alone", "with interactions"}}
+		for _, i := range r.Sobol {
+			rows = append(rows, []string{i.Parameter, fmt.Sprintf("%.3f ± %.3f", i.First, i.FirstSE), fmt.Sprintf("%.3f ± %.3f", i.Total, i.TotalSE)})
+		}
+		if err := s.table(rows); err != nil {
+			return err
+		}
+	}
+	s.say("\nThis is a model, not a measurement.")
+	s.warn(r.Warnings)
+	s.cautions()
+	return nil
+}

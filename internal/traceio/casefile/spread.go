@@ -1,0 +1,130 @@
+package casefile
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+
+	"hardcatch/internal/arrest/ensemble"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/traceio/yamlread"
+)
+
+// spreadFile is a case with what varies.
+type spreadFile struct {
+	file         `yaml:",inline"`
+	Spread       map[string]spread `yaml:"spread"`
+	Correlations []correlation     `yaml:"correlations"`
+	Seed         uint64            `yaml:"seed"`
+}
+
+type spread struct {
+	Normal    string `yaml:"normal"`
+	LogNormal string `yaml:"lognormal"`
+	Uniform   string `yaml:"uniform"`
+	Min       string `yaml:"min"`
+	Max       string `yaml:"max"`
+}
+
+type correlation struct {
+	Between []string `yaml:"between"`
+	R       float64  `yaml:"r"`
+}
+
+// ReadPlan reads a case with its spread: a width is a quantity of the parameter's dimension, or a share of the
+// case's value ("8 %").
+func ReadPlan(name string, r io.Reader) (*ensemble.Plan, error) {
+	var f chainFile
+	places, err := yamlread.Decode(name, r, &f)
+	if err != nil {
+		return nil, err
+	}
+	p, err := f.plan(name, places)
+	if err == nil && len(p.Spreads) == 0 {
+		return nil, fmt.Errorf("%s: nothing varies; add for example spread: {fall: {uniform: 10 mm}}, with one of %s", name, ensemble.Names(&p.Case))
+	}
+	return p, err
+}
+
+// plan turns the file into a plan, which may vary nothing.
+func (f spreadFile) plan(name string, places yamlread.Places) (*ensemble.Plan, error) {
+	c, err := f.file.toCase(name, places)
+	if err != nil {
+		return nil, err
+	}
+	p := &ensemble.Plan{Case: *c, Seed: f.Seed}
+	known := ensemble.Parameters(c)
+	var names []string
+	for n := range f.Spread {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	for _, n := range names {
+		at := places.At(name, "spread."+n)
+		par, ok := known[n]
+		if !ok {
+			return nil, fmt.Errorf("%s: parameter %q is not in this case; there are %s", at, n, ensemble.Names(c))
+		}
+		sp, err := f.Spread[n].of(n, par.Dim, par.Get(c))
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", at, err)
+		}
+		p.Spreads = append(p.Spreads, sp)
+	}
+	for i, k := range f.Correlations {
+		if len(k.Between) != 2 {
+			return nil, fmt.Errorf("%s: between names two parameters", places.At(name, fmt.Sprintf("correlations[%d]", i)))
+		}
+		p.Correlations = append(p.Correlations, ensemble.Correlation{Between: [2]string{k.Between[0], k.Between[1]}, R: k.R})
+	}
+	return p, nil
+}
+
+func (s spread) of(name string, dim quantity.Dim, nominal float64) (ensemble.Spread, error) {
+	out := ensemble.Spread{Parameter: name, Min: math.Inf(-1), Max: math.Inf(1)}
+	n := 0
+	for shape, text := range map[ensemble.Shape]string{ensemble.Normal: s.Normal, ensemble.LogNormal: s.LogNormal, ensemble.Uniform: s.Uniform} {
+		if text == "" {
+			continue
+		}
+		n++
+		out.Shape = shape
+		w, err := width(text, dim, nominal)
+		if err != nil {
+			return out, err
+		}
+		out.Width = w
+	}
+	if n != 1 {
+		return out, fmt.Errorf("give one of normal, lognormal and uniform")
+	}
+	for text, to := range map[string]*float64{s.Min: &out.Min, s.Max: &out.Max} {
+		if text == "" {
+			continue
+		}
+		v, u, bare, err := quantity.ParseAny(text)
+		if err != nil {
+			return out, err
+		}
+		if !bare && u.Dim != dim {
+			return out, fmt.Errorf("%q is %s, but %s is wanted here", text, u.Dim, dim)
+		}
+		*to = v
+	}
+	return out, nil
+}
+
+// width reads "5 %", a quantity, or a bare SI number.
+func width(text string, dim quantity.Dim, nominal float64) (float64, error) {
+	v, u, bare, err := quantity.ParseAny(text)
+	switch {
+	case err != nil:
+		return 0, err
+	case bare, u.Dim == dim && u.Name != "%":
+		return v, nil
+	case u.Dim == quantity.DimRatio:
+		return v * math.Abs(nominal), nil
+	}
+	return 0, fmt.Errorf("%q is %s, but %s or a share such as 5 %% is wanted here", text, u.Dim, dim)
+}
