@@ -2,12 +2,10 @@
 package app
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"time"
 
-	"hardcatch/internal/drop"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
 )
@@ -45,11 +43,6 @@ func within(s store.Store, err error, fn func(store.Store) error) error {
 		err = cerr
 	}
 	return err
-}
-
-// read turns original bytes into a trace.
-func (a *App) read(ctx context.Context, name string, original []byte, o traceio.Options) (*drop.Trace, error) {
-	return a.Formats.Open(ctx, name, bytes.NewReader(original), o)
 }
 
 // Receipt tells what a change did and where the history now ends.

@@ -1,9 +1,11 @@
 package app
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
@@ -12,9 +14,9 @@ import (
 	"hardcatch/internal/traceio"
 )
 
-// ReduceRecord reduces one record without a campaign.
-func (a *App) ReduceRecord(ctx context.Context, name string, original []byte, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
-	t, err := a.read(ctx, name, original, o)
+// ReduceRecord reduces one record without a campaign, as it streams by.
+func (a *App) ReduceRecord(ctx context.Context, name string, r io.Reader, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
+	t, err := a.Formats.Open(ctx, name, r, o)
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +48,7 @@ func (h readerHints) options() traceio.Options {
 
 // reduceDrop reads and reduces one drop's record.
 func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k kept) (*reduce.Reduction, store.Reduction, error) {
-	t, err := a.read(ctx, d.Record, original, k.Reader.options())
+	t, err := a.Formats.Open(ctx, d.Record, bytes.NewReader(original), k.Reader.options())
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}

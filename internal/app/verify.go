@@ -81,7 +81,7 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 	if err != nil {
 		return err
 	}
-	again, err := a.ReduceRecord(ctx, name, original, k.Reader.options(), k.Reduce)
+	again, err := a.ReduceRecord(ctx, name, bytes.NewReader(original), k.Reader.options(), k.Reduce)
 	if err != nil {
 		return &difference{err.Error()}
 	}

@@ -40,11 +40,7 @@ func (c *reduceCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	data, err := s.readInput(c.Record)
-	if err != nil {
-		return err
-	}
-	r, err := a.ReduceRecord(s.ctx, c.Record, data, c.options(set.Mass), set)
+	r, err := c.reduce(a, s, set)
 	if err != nil {
 		return err
 	}
@@ -56,6 +52,22 @@ func (c *reduceCmd) Run(a *app.App, s *streams) error {
 	}
 	s.cautions()
 	return nil
+}
+
+func (c *reduceCmd) reduce(a *app.App, s *streams, set reduce.Settings) (*reduce.Reduction, error) {
+	f, err := os.Open(c.Record)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", c.Record, err)
+	}
+	o := c.options(set.Mass)
+	if st, err := f.Stat(); err == nil {
+		o.Size = st.Size()
+	}
+	r, err := a.ReduceRecord(s.ctx, c.Record, f, o, set)
+	if cerr := f.Close(); err == nil && cerr != nil {
+		return nil, fmt.Errorf("%s: %w", c.Record, cerr)
+	}
+	return r, err
 }
 
 func (c *reduceCmd) settings() (reduce.Settings, error) {
