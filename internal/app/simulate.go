@@ -10,6 +10,7 @@ import (
 
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/figure"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/traceio/casefile"
@@ -205,4 +206,23 @@ func (s *Simulation) CSV() []byte {
 		b.Write(append(line, '\n'))
 	}
 	return b.Bytes()
+}
+
+// SVG draws the force at the load cell over time.
+func (s *Simulation) SVG(title string) []byte {
+	r := figure.Record{
+		Name: "model", Outcome: figure.Outcome(s.Outcome), ForceN: bare(s.Samples.Cell), Rate: s.Samples.Rate, Start: s.Samples.Start,
+		Peak: s.PeakForce, PeakTime: s.PeakTime, End: quantity.Duration(math.NaN()),
+	}
+	for _, e := range s.Events {
+		if e.Kind == string(arrest.EventSlack) || e.Kind == string(arrest.EventBreak) {
+			r.End = e.T
+			break
+		}
+	}
+	last := s.Samples.Start.SI() + float64(len(s.Samples.Cell)-1)/s.Samples.Rate.SI()
+	return figure.ForceTime{
+		Frame:   figure.Frame{Title: title, Note: "Simulated: a model, not a measurement. For a rigid mass on the stated rig."},
+		Records: []figure.Record{r}, From: quantity.Duration(-0.05 * last), To: quantity.Duration(last),
+	}.SVG("simulation")
 }

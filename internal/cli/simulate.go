@@ -12,6 +12,7 @@ import (
 type simulateCmd struct {
 	Case   string             `arg:"" help:"Fall and chain in YAML."`
 	CSV    string             `name:"csv" help:"Write the force over time into this file, as a record."`
+	SVG    string             `name:"svg" help:"Draw the force over time into this file."`
 	Rate   quantity.Frequency `default:"10 kHz" help:"Sample rate of the record."`
 	Filter *reduce.Filter     `help:"Also reduce the fall as a record through this low-pass, to compare with a measurement."`
 	Force  bool               `help:"Overwrite files."`
@@ -38,12 +39,17 @@ func (c *simulateCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	r, err := a.Simulate(s.ctx, c.Case, bytes.NewReader(data), app.SimulateOptions{Rate: c.Rate, Filter: c.Filter, Sampled: c.CSV != ""})
+	r, err := a.Simulate(s.ctx, c.Case, bytes.NewReader(data), app.SimulateOptions{Rate: c.Rate, Filter: c.Filter, Sampled: c.CSV != "" || c.SVG != ""})
 	if err != nil {
 		return err
 	}
 	if c.CSV != "" {
 		if err := writeFile(c.CSV, r.CSV(), c.Force); err != nil {
+			return err
+		}
+	}
+	if c.SVG != "" {
+		if err := writeFile(c.SVG, r.SVG("Force over time: "+c.Case), c.Force); err != nil {
 			return err
 		}
 	}

@@ -46,6 +46,14 @@ type work struct {
 // everything doubtful is a warning, a finding or an audit verdict in the result. The trace is not
 // altered.
 func Reduce(t *drop.Trace, s Settings) (*Reduction, error) {
+	w, err := run(t, s)
+	if err != nil {
+		return nil, err
+	}
+	return w.out, nil
+}
+
+func run(t *drop.Trace, s Settings) (*work, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
@@ -77,7 +85,7 @@ func Reduce(t *drop.Trace, s Settings) (*Reduction, error) {
 	w.propose()
 	w.budget()
 	w.audit()
-	return w.out, nil
+	return w, nil
 }
 
 func (w *work) clock(seconds float64) quantity.Duration {

@@ -1,0 +1,221 @@
+package figure
+
+import (
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/quantity"
+)
+
+// overlay lays curves of force (kN, upwards) over each other. Figures fill it.
+type overlay struct {
+	Frame
+	what   string // first sentence of the description
+	across string // title of the horizontal axis
+	x, y   scale  // values only; places are set here
+	limits []limitLine
+	beyond []limitLine
+	curves []curve
+}
+
+// curve is one record of an overlay. Places are values of the axes.
+type curve struct {
+	name     string
+	outcome  Outcome
+	peak     quantity.Force
+	expanded quantity.Force
+	peakAt   point
+	end      point // where the sign of the end stands, NaN = not shown
+	color    string
+	thin     func(x, y scale) [][]point
+}
+
+// mostLed is the largest number of curves whose peaks are led to their letters.
+const mostLed = 14
+
+func (o *overlay) svg(id string) []byte {
+	p := o.open()
+	depth := o.depth(p.width)
+	marks := o.fitForce(depth)
+	letter := len(o.curves) > 1 && len(o.curves) <= mostLed
+
+	p.y += bodySize * leading
+	p.root.text(0, p.y-descent*bodySize, "Force (kN)", bodySize, left)
+	if letter {
+		p.y += bodySize * leading
+	}
+	p.y += 4
+	names := nameLimits(o.limits, p.width, depth)
+	plot := box{widest(marks) + tickGap + 1, p.y, p.width - max(9, names.margin), p.y + depth}
+	o.y.a, o.y.b, o.x.a, o.x.b = plot.y1, plot.y0, plot.x0, plot.x1
+
+	forceAxis(&p.root, plot, o.y, marks)
+	if o.x.lo < 0 && o.x.hi > 0 {
+		p.root.line(pen{hair, 0.5, nil}, point{o.x.at(0), plot.y0}, point{o.x.at(0), plot.y1})
+	}
+	names.across(&p.root, plot, o.y)
+	for i := range o.curves {
+		o.draw(&p.root, plot, i)
+	}
+	if letter {
+		o.lead(&p.root, plot)
+	}
+	for _, c := range o.curves {
+		if at, ok := o.place(c.peakAt); ok {
+			glyph(&p.root, at, c.outcome, c.color, upward)
+		}
+	}
+	if len(o.curves) == 0 {
+		p.root.text((plot.x0+plot.x1)/2, (plot.y0+plot.y1)/2, "no record to show", bodySize, middle).color = soft
+	}
+	p.y = flatAxis(&p.root, plot, o.x, flatTicks(o.x.lo, o.x.hi, plot.w()), o.across) + 3
+	p.list(o.entries())
+	names.list(p)
+	p.close(o.Frame, beyondNote(o.beyond), o.describe())
+	return p.svg(id)
+}
+
+func (f Frame) depth(width float64) float64 {
+	if f.Depth > 0 && drawable(f.Depth) {
+		return max(f.Depth, 60)
+	}
+	return min(max(0.5*width, 130), 230)
+}
+
+// setForce takes the range of the data in kN and a wished upper end, and sorts the limits by it.
+func (o *overlay) setForce(bottom, top float64, wished quantity.Force, all []Limit) {
+	if t := wished.SI() * kilo; drawable(t) && t > top {
+		top = t
+	}
+	if top < speck {
+		top = max(1, -bottom)
+	}
+	o.limits, o.beyond = sortLimits(all, top)
+	if n := len(o.limits); n > 0 {
+		top = max(top, o.limits[n-1].value)
+	}
+	o.y = scale{lo: bottom, hi: top}
+}
+
+// fitForce rounds the upper end of the force axis to a tick. It starts at zero, or below the data when they
+// go well below zero.
+func (o *overlay) fitForce(depth float64) []tick {
+	most := int(max(3, min(8, depth/26)))
+	hi := niceTop(0, o.y.hi*1.04, most)
+	lo := 0.0
+	if o.y.lo < -0.03*hi {
+		lo = o.y.lo - 0.02*hi
+	}
+	o.y = scale{lo: lo, hi: hi}
+	return ticks(lo, hi, most)
+}
+
+func (o *overlay) draw(g *group, plot box, i int) {
+	c := o.curves[i]
+	_, dash := lookOf(c.outcome)
+	s := g.sub(letters(i) + ": " + c.words())
+	s.clip = &box{plot.x0, plot.y0 - 8, plot.x1 + 3, plot.y1 + 6}
+	runs := c.thin(o.x, o.y)
+	for _, run := range runs {
+		if len(run) == 1 {
+			s.add(disc{run[0], 0.9, pen{}, c.color})
+		}
+	}
+	if len(runs) > 0 {
+		s.add(outline{runs: runs, pen: pen{c.color, 1.15, dash}})
+	}
+	at, ok := o.place(c.end)
+	if peak, has := o.place(c.peakAt); has && c.outcome == Broke && abs(at.x-peak.x)+abs(at.y-peak.y) < 9 {
+		ok = false // the glyph of the peak stands there and says the same
+	}
+	if ok {
+		ending(g, at, c.outcome, c.color)
+	}
+}
+
+// place is where a pair of values stands, if it does.
+func (o *overlay) place(v point) (point, bool) {
+	if !drawable(v.x) || !drawable(v.y) || !o.x.holds(v.x) || v.y > o.y.hi {
+		return point{}, false
+	}
+	return point{o.x.at(v.x), o.y.at(max(v.y, o.y.lo))}, true
+}
+
+// lead sets the letters in a row above the plot and draws hair lines from them to the peaks.
+func (o *overlay) lead(g *group, plot box) {
+	var want, half []float64
+	var peaks []point
+	var which []int
+	for i, c := range o.curves {
+		if at, ok := o.place(c.peakAt); ok {
+			want, half = append(want, at.x), append(half, textWidth(letters(i), bodySize, true)/2)
+			peaks, which = append(peaks, at), append(which, i)
+		}
+	}
+	for k, at := range spread(want, half, 3.5, plot.x0, plot.x1) {
+		g.line(pen{soft, 0.45, nil}, point{at, plot.y0 - 1}, peaks[k])
+		l := g.text(at, plot.y0-3, letters(which[k]), bodySize, middle)
+		l.bold, l.color = true, o.curves[which[k]].color
+	}
+}
+
+// words is a curve in words: "D07 broke, peak at least 14.20 kN".
+func (c curve) words() string {
+	least := ""
+	if c.outcome == Broke {
+		least = "at least "
+	}
+	return fmt.Sprintf("%s %s, peak %s%s", c.name, c.outcome.word(), least, kN(c.peak))
+}
+
+func (o *overlay) entries() []entry {
+	out := make([]entry, len(o.curves))
+	for i, c := range o.curves {
+		out[i] = entry{letters(i), clean(c.name) + " " + c.outcome.word(), amount(c.outcome, c.peak, c.expanded), c.outcome, c.color}
+	}
+	return out
+}
+
+func amount(o Outcome, peak, expanded quantity.Force) string {
+	if !drawable(peak.SI()) {
+		return "no peak"
+	}
+	s := kN(peak)
+	if expanded > 0 && drawable(expanded.SI()) {
+		s = quantity.WithU(peak, expanded)
+	}
+	if o == Broke {
+		s = "≥ " + s
+	}
+	return s
+}
+
+func (o *overlay) describe() string {
+	if len(o.curves) == 0 {
+		return o.what + " No record."
+	}
+	parts := make([]string, len(o.curves))
+	for i, c := range o.curves {
+		parts[i] = c.words()
+	}
+	return o.what + " " + strings.Join(parts, "; ") + "." + limitWords(o.limits)
+}
+
+func limitWords(lines []limitLine) string {
+	if len(lines) == 0 {
+		return ""
+	}
+	parts := make([]string, len(lines))
+	for i, l := range lines {
+		parts[i] = l.text
+	}
+	return " Limit lines: " + strings.Join(parts, "; ") + "."
+}
+
+// colorOf is the colour of the i-th curve.
+func colorOf(i int, o Outcome) string {
+	if o == Void {
+		return slate
+	}
+	return series[i%len(series)]
+}

@@ -1,0 +1,342 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hardcatch/internal/quantity"
+)
+
+// Specimen is one drop in a strip.
+type Specimen struct {
+	Name     string // drop
+	Outcome  Outcome
+	Peak     quantity.Force // NaN when there is none
+	Expanded quantity.Force // 0 = not given
+}
+
+// Strip is the peaks of one cell.
+type Strip struct {
+	Name      string // the cell's levels
+	Specimens []Specimen
+	// Mean, Lo and Hi are of the peaks of those that held, with the t interval; NaN = none.
+	Mean, Lo, Hi quantity.Force
+	// AtLeast tells that others of the cell broke, so that the cell's arrest force is at least the mean.
+	AtLeast bool
+}
+
+// StripPlot shows every peak of a campaign, a row for each cell: force to the right. Held is a filled disc;
+// broke is a bar with an open arrow head to the right, for its peak is the least that the arrest force could
+// have been; slipped is an open diamond. Void drops are crosses in a column of their own, off the scale.
+// Whiskers are the expanded uncertainty. Below the glyphs of a row stand the mean of those that held and
+// its interval.
+type StripPlot struct {
+	Frame
+	Strips   []Strip
+	Limits   []Limit
+	Coverage string // words for whiskers and interval: "95 %"
+}
+
+const (
+	glyphStep = 5.6 // between glyphs that stand below each other
+	meanLane  = 10.0
+	rowPad    = 6.0
+)
+
+// stripLayout is where things stand.
+type stripLayout struct {
+	x       scale
+	plot    box
+	names   [][]string
+	rows    []float64 // upper edges
+	heights []float64
+	offsets [][]float64 // of the glyphs, from the upper edge of a row's glyphs
+	lanes   []float64   // heights of the rows' glyphs
+	void    float64     // middle of the column of void drops
+	count   float64     // left edge of the counts
+}
+
+// SVG draws the figure.
+func (f StripPlot) SVG(id string) []byte {
+	p := f.open()
+	top := f.top()
+	bottom := f.bottom(top)
+	lines, beyond := sortLimits(f.Limits, top)
+	for len(lines) > 0 && lines[0].value < bottom {
+		beyond, lines = append(beyond, lines[0]), lines[1:]
+	}
+	if n := len(lines); n > 0 {
+		top = max(top, lines[n-1].value)
+	}
+	l, marks := f.layOut(p, bottom, top, lines)
+	f.limits(&p.root, l, lines)
+	for i, s := range f.Strips {
+		f.row(&p.root, l, i, s)
+	}
+	if len(f.Strips) == 0 {
+		p.root.text((l.plot.x0+l.plot.x1)/2, l.plot.y1-8, "no cell to show", bodySize, middle).color = soft
+	}
+	p.y = flatAxis(&p.root, l.plot, l.x, marks, "Peak force (kN)") + 4
+	f.key(p)
+	p.close(f.Frame, beyondNote(beyond), f.describe(lines))
+	return p.svg(id)
+}
+
+// top is the largest force that must be shown, kN.
+func (f StripPlot) top() float64 {
+	top := 0.0
+	for _, s := range f.Strips {
+		for _, v := range []quantity.Force{s.Mean, s.Hi} {
+			if drawable(v.SI()) {
+				top = max(top, v.SI()*kilo)
+			}
+		}
+		for _, d := range s.Specimens {
+			if v := (d.Peak.SI() + reachOf(d)) * kilo; drawable(v) && d.Outcome != Void {
+				top = max(top, v)
+			}
+		}
+	}
+	if top < speck {
+		return 1
+	}
+	return top
+}
+
+func reachOf(d Specimen) float64 {
+	if u := d.Expanded.SI(); u > 0 && drawable(u) {
+		return u
+	}
+	return 0
+}
+
+func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stripLayout, []tick) {
+	l := stripLayout{}
+	nameWidth := 0.2 * p.width
+	for _, s := range f.Strips {
+		n := wrap(s.Name, bodySize, false, p.width*0.3, 4)
+		l.names = append(l.names, n)
+		for _, line := range n {
+			nameWidth = max(nameWidth, textWidth(line, bodySize, false))
+		}
+	}
+	voidWidth := textWidth("void", small, false)
+	for _, s := range f.Strips {
+		voidWidth = max(voidWidth, 7*float64(s.count(Void)))
+	}
+	countWidth := textWidth("held of", small, false)
+	l.plot.x0 = nameWidth + 12
+	l.count = p.width - countWidth
+	l.void = l.count - 8 - voidWidth/2
+	l.plot.x1 = l.void - voidWidth/2 - 14
+	hi := niceTop(0, top*1.02, 8)
+	l.x = scale{bottom, hi, l.plot.x0, l.plot.x1}
+
+	p.y += nameDown(&p.root, l.x, lines, p.y)
+	p.root.text(l.void, p.y+ascent*small, "void", small, middle).color = soft
+	p.root.text(l.count, p.y+ascent*small-small*leading, "held of", small, left).color = soft
+	p.root.text(l.count, p.y+ascent*small, "valid", small, left).color = soft
+	p.y += small*leading + 2
+	l.plot.y0 = p.y
+	for i := range f.Strips {
+		offsets, lane := f.Strips[i].offsets(l.x)
+		l.offsets, l.lanes = append(l.offsets, offsets), append(l.lanes, lane)
+		h := max(lane+meanLane, bodySize*leading*float64(len(l.names[i]))) + rowPad
+		l.rows, l.heights = append(l.rows, p.y), append(l.heights, h)
+		p.y += h
+	}
+	if len(f.Strips) == 0 {
+		p.y += 30
+	}
+	l.plot.y1 = p.y
+	return l, flatTicks(bottom, hi, l.plot.w())
+}
+
+func (f StripPlot) limits(g *group, l stripLayout, lines []limitLine) {
+	for i := range f.Strips {
+		if i > 0 {
+			g.line(pen{color: hair, width: 0.5}, point{0, l.rows[i]}, point{l.count + 30, l.rows[i]})
+		}
+	}
+	if l.x.lo == 0 {
+		g.line(pen{color: ink, width: 0.8}, point{l.plot.x0, l.plot.y0}, point{l.plot.x0, l.plot.y1})
+	}
+	for _, n := range lines {
+		g.line(n.pen(), point{l.x.at(n.value), l.plot.y0}, point{l.x.at(n.value), l.plot.y1})
+	}
+}
+
+func (s Strip) count(o Outcome) int {
+	n := 0
+	for _, d := range s.Specimens {
+		if d.Outcome == o {
+			n++
+		}
+	}
+	return n
+}
+
+func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
+	y0, h := l.rows[i], l.heights[i]
+	mid := y0 + h/2
+	first := mid - bodySize*leading*float64(len(l.names[i])-1)/2
+	for k, line := range l.names[i] {
+		g.text(0, first+float64(k)*bodySize*leading+0.35*bodySize, line, bodySize, left)
+	}
+	lane := mid - (l.lanes[i]+meanLane)/2
+	valid := len(s.Specimens) - s.count(Void)
+	g.text(l.count, mid+0.35*bodySize, fmt.Sprintf("%d of %d", s.count(Held), valid), bodySize, left)
+	voids, k := s.count(Void), 0
+	for _, d := range s.Specimens {
+		if d.Outcome == Void {
+			glyph(g.sub(d.words()), point{l.void + 7*(float64(k)-float64(voids-1)/2), mid}, Void, slate, rightward)
+			k++
+		}
+	}
+	for j, off := range l.offsets[i] {
+		d := s.Specimens[j]
+		v := d.Peak.SI() * kilo
+		if d.Outcome == Void || !drawable(v) || v < 0 {
+			continue
+		}
+		color, _ := lookOf(d.Outcome)
+		at := point{l.x.at(v), lane + off}
+		sub := g.sub(d.words())
+		if u := reachOf(d) * kilo; u > 0 {
+			a, b := l.x.at(max(l.x.lo, v-u)), l.x.at(v+u)
+			sub.line(pen{color: color, width: 0.7}, point{a, at.y}, point{b, at.y})
+			for _, e := range []float64{a, b} {
+				sub.line(pen{color: color, width: 0.7}, point{e, at.y - 1.4}, point{e, at.y + 1.4})
+			}
+		}
+		glyph(sub, at, d.Outcome, color, rightward)
+	}
+	s.drawMean(g, l.x, lane+l.lanes[i]+meanLane/2+1)
+}
+
+// offsets sets the glyphs of a row below each other where they would cover each other, the same for the
+// same data, and gives the height they need.
+func (s Strip) offsets(x scale) (offsets []float64, lane float64) {
+	const near = 13.0
+	offsets = make([]float64, len(s.Specimens))
+	floor := make([]int, len(s.Specimens))
+	most := 0
+	for j, d := range s.Specimens {
+		v := d.Peak.SI() * kilo
+		if d.Outcome == Void || !drawable(v) {
+			continue
+		}
+		taken := map[int]bool{}
+		for i, o := range s.Specimens[:j] {
+			if w := o.Peak.SI() * kilo; o.Outcome != Void && drawable(w) && abs(x.at(w)-x.at(v)) < near {
+				taken[floor[i]] = true
+			}
+		}
+		for taken[floor[j]] {
+			floor[j]++
+		}
+		most = max(most, floor[j])
+		offsets[j] = 4.5 + glyphStep*float64(floor[j])
+	}
+	return offsets, 9 + glyphStep*float64(most)
+}
+
+// bottom is where the force axis starts: at zero, unless the peaks stand far from it.
+func (f StripPlot) bottom(top float64) float64 {
+	low := top
+	for _, s := range f.Strips {
+		for _, d := range s.Specimens {
+			if v := (d.Peak.SI() - reachOf(d)) * kilo; drawable(v) && d.Outcome != Void {
+				low = min(low, v)
+			}
+		}
+		if v := s.Lo.SI() * kilo; drawable(v) {
+			low = min(low, v)
+		}
+	}
+	if low < 0.4*top {
+		return 0
+	}
+	step, _ := niceStep(top / 8)
+	return math.Floor(0.97*low/step) * step
+}
+
+// drawMean draws the interval of the mean as a bar with a stroke at the mean. A cell in which specimens
+// broke has an open arrow head at the right end instead of an edge.
+func (s Strip) drawMean(g *group, x scale, y float64) {
+	m, lo, hi := s.Mean.SI()*kilo, s.Lo.SI()*kilo, s.Hi.SI()*kilo
+	if !drawable(m) || m < 0 {
+		return
+	}
+	g = g.sub(fmt.Sprintf("mean of those that held %s", kN(s.Mean)))
+	line := pen{color: ink, width: 0.9}
+	right := x.at(m)
+	if drawable(lo) && drawable(hi) {
+		a, b := x.at(max(x.lo, lo)), min(x.at(hi), x.b+6)
+		g.line(line, point{a, y}, point{b, y})
+		if lo >= x.lo {
+			g.line(line, point{a, y - 2}, point{a, y + 2})
+		}
+		if !s.AtLeast {
+			g.line(line, point{b, y - 2}, point{b, y + 2})
+		}
+		right = b
+	}
+	if s.AtLeast {
+		g.line(line, point{right, y}, point{right + 6, y})
+		g.line(line, point{right + 3, y - 2.4}, point{right + 6, y}, point{right + 3, y + 2.4})
+	}
+	g.line(pen{color: ink, width: 2}, point{x.at(m), y - 3.4}, point{x.at(m), y + 3.4})
+}
+
+func (d Specimen) words() string {
+	return curve{name: d.Name, outcome: d.Outcome, peak: d.Peak}.words()
+}
+
+// key explains the glyphs that occur.
+func (f StripPlot) key(p *page) {
+	seen := map[Outcome]bool{}
+	other, mean, least, whisker := false, false, false, false
+	for _, s := range f.Strips {
+		mean = mean || drawable(s.Mean.SI())
+		least = least || s.AtLeast && drawable(s.Mean.SI())
+		for _, d := range s.Specimens {
+			seen[d.Outcome] = true
+			other = other || d.Outcome.word() == "not decided"
+			whisker = whisker || reachOf(d) > 0
+		}
+	}
+	coverage := f.Coverage
+	if coverage != "" {
+		coverage = ", " + coverage
+	}
+	var items []keyItem
+	add := func(use bool, text string, o Outcome, kind keyKind) {
+		if use {
+			items = append(items, keyItem{text, o, kind})
+		}
+	}
+	add(seen[Held], "held", Held, keyGlyph)
+	add(seen[Broke], "broke: the arrest force is at least this", Broke, keyGlyph)
+	add(seen[Slipped], "slipped", Slipped, keyGlyph)
+	add(other, "not decided", "", keyGlyph)
+	add(seen[Void], "void, not counted", Void, keyGlyph)
+	add(whisker, "expanded uncertainty"+coverage, "", keyWhisker)
+	add(mean, "mean of those that held, t interval"+coverage, "", keyMean)
+	add(least, "others broke: at least this", "", keyLeast)
+	p.key(items)
+}
+
+func (f StripPlot) describe(lines []limitLine) string {
+	var b strings.Builder
+	b.WriteString("Peak forces, a row for each cell.")
+	for _, s := range f.Strips {
+		fmt.Fprintf(&b, " %s: %d held, %d broke, %d slipped, %d void", s.Name, s.count(Held), s.count(Broke), s.count(Slipped), s.count(Void))
+		if drawable(s.Mean.SI()) {
+			fmt.Fprintf(&b, "; mean of those that held %s", kN(s.Mean))
+		}
+		b.WriteString(".")
+	}
+	return b.String() + limitWords(lines)
+}
