@@ -44,8 +44,8 @@ func (a *App) curvesOf(ctx context.Context, s store.Reader, d drop.Drop) (*reduc
 
 // cellFigures draws the records of one cell over each other, and their loops. Void drops are left out.
 func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []figure.Limit, note string, top quantity.Force, reach quantity.Length) (figure.ForceTime, figure.ForceElongation) {
-	ft := figure.ForceTime{Frame: figure.Frame{Title: "Force over time: " + cell.Key(), Note: note}, Limits: limit, Top: top}
-	fe := figure.ForceElongation{Frame: figure.Frame{Title: "Force over elongation: " + cell.Key(), Note: note}, Limits: limit, Top: top, Reach: reach}
+	ft := figure.ForceTime{Frame: figure.Frame{Title: "Force over time, " + cell.Name(), Note: note}, Limits: limit, Top: top}
+	fe := figure.ForceElongation{Frame: figure.Frame{Title: "Force over elongation, " + cell.Name(), Note: note}, Limits: limit, Top: top, Reach: reach}
 	for _, row := range cell.Drops {
 		c := curves[row.Drop]
 		if c == nil || row.Outcome == drop.Void || row.Peak == nil {
@@ -71,7 +71,7 @@ func stripPlot(r *Results, limit []figure.Limit, note string) figure.StripPlot {
 		return *f
 	}
 	for _, c := range r.Cells {
-		s := figure.Strip{Name: c.Key(), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
+		s := figure.Strip{Name: c.Name(), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
 			sp := figure.Specimen{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), Peak: or(d.Peak)}
 			if d.Expanded != nil {

@@ -26,11 +26,13 @@ type Results struct {
 	Rig      string         `json:"rig"`
 	Cells    []CellResult   `json:"cells"`
 	Limits   []LimitVerdict `json:"limits"`
-	Checks   []compare.Row  `json:"check_drops"`
-	Findings []AuditFinding `json:"audit_findings"`
-	Warnings []string       `json:"warnings"`
-	Cautions []string       `json:"cautions"`
-	Head     string         `json:"head"` // hash of the history these results stand on
+	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
+	Contrasts []compare.Contrast `json:"contrasts"`
+	Checks    []compare.Row      `json:"check_drops"`
+	Findings  []AuditFinding     `json:"audit_findings"`
+	Warnings  []string           `json:"warnings"`
+	Cautions  []string           `json:"cautions"`
+	Head      string             `json:"head"` // hash of the history these results stand on
 
 	warned map[string][]string // drops by the text of a reduction's warning
 	order  []string            // the texts in order of appearance
@@ -212,6 +214,7 @@ func (c *campaign) results() (*Results, error) {
 		}
 	}
 	out.Limits = judge(top, byID)
+	out.Contrasts = compare.LikeForLike(cells)
 	out.gather()
 	return out, nil
 }

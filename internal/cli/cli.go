@@ -24,13 +24,13 @@ const (
 
 // commands is the whole command line.
 type commands struct {
-	Init    initCmd    `cmd:"" help:"Make a campaign file that answers a question."`
-	Rig     rigCmd     `cmd:"" help:"Enter rig, load cell, mass and calibration."`
-	Add     addCmd     `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
-	Results resultsCmd `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
-	Drop    dropCmd    `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
-	Decide  decideCmd  `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
-	// Report  reportCmd  `cmd:"" help:"Write the report as one HTML page."`
+	Init     initCmd     `cmd:"" help:"Make a campaign file that answers a question."`
+	Rig      rigCmd      `cmd:"" help:"Enter rig, load cell, mass and calibration."`
+	Add      addCmd      `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
+	Results  resultsCmd  `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
+	Drop     dropCmd     `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
+	Decide   decideCmd   `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
+	Report   reportCmd   `cmd:"" help:"Write the report as one HTML page."`
 	Verify   verifyCmd   `cmd:"" help:"Prove that nothing in a campaign file was changed."`
 	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`
 	Record   recordCmd   `cmd:"" help:"Give back the original bytes of a drop's record."`

@@ -44,6 +44,12 @@ func (s *streams) results(r *app.Results) error {
 	if len(r.Cells) == 0 {
 		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
 	}
+	if len(r.Contrasts) > 0 {
+		s.heading("Like for like")
+		for _, k := range r.Contrasts {
+			s.say("  %s: %s", k.Factor, wrap(k.Statement, 90, "    "))
+		}
+	}
 	for _, f := range []func(*app.Results) error{s.cellTable, s.dropTable, s.checkTable} {
 		if err := f(r); err != nil {
 			return err

@@ -68,6 +68,19 @@ type Cell struct {
 // Key is the cell's levels in one line, factors in their usual order.
 func (c Cell) Key() string { return levelText(c.Levels) }
 
+// Name is the cell's levels without the factors' names.
+func (c Cell) Name() string {
+	var keys, parts []string
+	for k := range c.Levels {
+		keys = append(keys, k)
+	}
+	drop.SortFactors(keys)
+	for _, k := range keys {
+		parts = append(parts, c.Levels[k])
+	}
+	return strings.Join(parts, ", ")
+}
+
 func levelText(levels map[string]string) string {
 	var keys []string
 	for k := range levels {

@@ -106,3 +106,43 @@ func TestCellsAreSortedBySize(t *testing.T) {
 		}
 	}
 }
+
+// Two falls, two knots: sewn held at both, figure-eight held at the lower and broke at the higher. Means 10 and 8
+// at the lower fall: ratio 0.8 of figure-eight to sewn.
+func TestLikeForLikeByHand(t *testing.T) {
+	var in []Entry
+	add := func(knot string, fall quantity.Length, o drop.Outcome, peaks ...float64) {
+		for _, p := range peaks {
+			e := entry(string(rune('a'+len(in))), knot, o, p)
+			e.Drop.Fall = fall
+			in = append(in, e)
+		}
+	}
+	add("sewn", 0.45, drop.Held, 9000, 11000)
+	add("sewn", 0.9, drop.Held, 14000, 15000)
+	add("figure-eight", 0.45, drop.Held, 8000, 8000)
+	add("figure-eight", 0.9, drop.Broke, 9000, 9500)
+	add("figure-eight", 1.35, drop.Broke, 9000)
+	cells, err := Cells(in, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var knot, low, high *Contrast
+	all := LikeForLike(cells)
+	for i := range all {
+		switch k := &all[i]; {
+		case k.Factor == "knot":
+			knot = k
+		case k.A == "450 mm":
+			low = k
+		case k.A == "900 mm":
+			high = k
+		}
+	}
+	if knot == nil || knot.Pairs != 2 || knot.BrokeA != 2 || knot.NA != 4 || knot.BrokeB != 0 || knot.RatioPairs != 1 || math.Abs(knot.Ratio.SI()-0.8) > 1e-12 {
+		t.Errorf("%+v", knot)
+	}
+	if low == nil || low.Pairs != 2 || low.BrokeA != 0 || low.BrokeB != 2 || high == nil || high.Pairs != 1 || high.Ratio != nil {
+		t.Errorf("%+v %+v", low, high)
+	}
+}

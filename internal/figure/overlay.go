@@ -30,6 +30,8 @@ type curve struct {
 	thin     func(x, y scale) [][]point
 }
 
+const forceTitle = "Force (kN)"
+
 // mostLed is the largest number of curves whose peaks are led to their letters.
 const mostLed = 14
 
@@ -39,11 +41,8 @@ func (o *overlay) svg(id string) []byte {
 	marks := o.fitForce(depth)
 	letter := len(o.curves) > 1 && len(o.curves) <= mostLed
 
-	p.y += bodySize * leading
-	p.root.text(0, p.y-descent*bodySize, "Force (kN)", bodySize, left)
-	if letter {
-		p.y += bodySize * leading
-	}
+	p.y += bodySize*leading + 1
+	p.root.text(0, p.y-descent*bodySize, forceTitle, bodySize, left)
 	p.y += 4
 	names := nameLimits(o.limits, p.width, depth)
 	plot := box{widest(marks) + tickGap + 1, p.y, p.width - max(9, names.margin), p.y + depth}
@@ -79,7 +78,7 @@ func (f Frame) depth(width float64) float64 {
 	if f.Depth > 0 && drawable(f.Depth) {
 		return max(f.Depth, 60)
 	}
-	return min(max(0.5*width, 130), 230)
+	return min(max(0.47*width, 100), 230)
 }
 
 // setForce takes the range of the data in kN and a wished upper end, and sorts the limits by it.
@@ -97,17 +96,15 @@ func (o *overlay) setForce(bottom, top float64, wished quantity.Force, all []Lim
 	o.y = scale{lo: bottom, hi: top}
 }
 
-// fitForce rounds the upper end of the force axis to a tick. It starts at zero, or below the data when they
-// go well below zero.
+// fitForce ends the force axis a little above the data and limits. It starts at zero, or below the data when
+// they go well below zero.
 func (o *overlay) fitForce(depth float64) []tick {
-	most := int(max(3, min(8, depth/26)))
-	hi := niceTop(0, o.y.hi*1.04, most)
-	lo := 0.0
+	hi, lo := o.y.hi*1.07, 0.0
 	if o.y.lo < -0.03*hi {
 		lo = o.y.lo - 0.02*hi
 	}
 	o.y = scale{lo: lo, hi: hi}
-	return ticks(lo, hi, most)
+	return ticks(lo, hi, int(max(3, min(8, depth/19))))
 }
 
 func (o *overlay) draw(g *group, plot box, i int) {
@@ -152,9 +149,9 @@ func (o *overlay) lead(g *group, plot box) {
 			peaks, which = append(peaks, at), append(which, i)
 		}
 	}
-	for k, at := range spread(want, half, 3.5, plot.x0, plot.x1) {
-		g.line(pen{soft, 0.45, nil}, point{at, plot.y0 - 1}, peaks[k])
-		l := g.text(at, plot.y0-3, letters(which[k]), bodySize, middle)
+	for k, at := range spread(want, half, 3.5, textWidth(forceTitle, bodySize, false)+6, plot.x1) {
+		g.line(pen{soft, 0.45, nil}, point{at, plot.y0 - 3}, peaks[k])
+		l := g.text(at, plot.y0-4.5, letters(which[k]), bodySize, middle)
 		l.bold, l.color = true, o.curves[which[k]].color
 	}
 }

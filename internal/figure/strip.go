@@ -133,6 +133,7 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 	hi := niceTop(0, top*1.02, 8)
 	l.x = scale{bottom, hi, l.plot.x0, l.plot.x1}
 
+	p.y += 3
 	p.y += nameDown(&p.root, l.x, lines, p.y)
 	p.root.text(l.void, p.y+ascent*small, "void", small, middle).color = soft
 	p.root.text(l.count, p.y+ascent*small-small*leading, "held of", small, left).color = soft

@@ -33,7 +33,8 @@ func Draw(t *drop.Trace, s Settings, before, after float64) (*Curves, error) {
 	}
 	show := w.lowN
 	if w.ev.endKind == "break" {
-		show = w.forceN
+		// The ringing after a break says nothing of the specimen.
+		show, after = w.forceN, min(after, 0.004)
 	}
 	from := max(0, int((w.ev.taut-before)/w.dt))
 	to := min(len(show), int((w.ev.end+after)/w.dt)+1)

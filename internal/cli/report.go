@@ -1,0 +1,40 @@
+package cli
+
+import (
+	"bytes"
+
+	"hardcatch/internal/app"
+)
+
+type reportCmd struct {
+	File        string `arg:"" help:"Campaign file."`
+	Out         string `default:"report.html" help:"File to write."`
+	Force       bool   `help:"Overwrite the file."`
+	EveryBudget bool   `help:"Print the uncertainty budget of every drop, not of one."`
+	EveryCheck  bool   `help:"Print every audit check in full, not only those that do not agree."`
+	NoFigures   bool   `help:"Leave the figures out."`
+	JSON        bool   `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (reportCmd) Help() string {
+	return `Example: hardcatch report trial.hardcatch --out report.html
+
+The page holds everything it needs, prints on A4 and carries the hash of the history it stands on.`
+}
+
+// Run writes the report.
+func (c *reportCmd) Run(a *app.App, s *streams) error {
+	var b bytes.Buffer
+	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures}); err != nil {
+		return err
+	}
+	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(map[string]any{"file": c.Out, "bytes": b.Len()})
+	}
+	s.say("%s: %.1f MB", c.Out, float64(b.Len())/1e6)
+	return nil
+}

@@ -1,0 +1,126 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// Contrast sets two levels of a factor against each other over the pairs of cells that differ in nothing else.
+type Contrast struct {
+	Factor string `json:"factor"`
+	A      string `json:"a"`
+	B      string `json:"b"`
+	Pairs  int    `json:"pairs"` // of cells, both with valid drops
+	NA     int    `json:"n_a"`
+	NB     int    `json:"n_b"`
+	BrokeA int    `json:"broke_a"`
+	BrokeB int    `json:"broke_b"`
+	// Ratio is the geometric mean, over the pairs in which nothing broke, of mean peak at A over mean peak at
+	// B; null when there is no such pair.
+	Ratio      *quantity.Ratio `json:"peak_ratio"`
+	RatioPairs int             `json:"peak_ratio_pairs"`
+	Statement  string          `json:"statement"`
+}
+
+// LikeForLike makes the contrasts of neighbouring levels of each factor. Counts are sums over the paired cells
+// and are not adjusted further; no test is made here.
+func LikeForLike(cells []Cell) []Contrast {
+	seen := map[string]bool{}
+	var factors []string
+	for _, c := range cells {
+		for f := range c.Levels {
+			if !seen[f] {
+				seen[f] = true
+				factors = append(factors, f)
+			}
+		}
+	}
+	drop.SortFactors(factors)
+	out := []Contrast{}
+	for _, f := range factors {
+		levels := levelsOf(cells, f)
+		for i := 1; i < len(levels); i++ {
+			if c, ok := contrast(cells, f, levels[i-1], levels[i]); ok {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// levelsOf lists a factor's levels in the order of the cells when these are sorted by that factor first.
+func levelsOf(cells []Cell, factor string) []string {
+	seen := map[string]bool{}
+	var out []string
+	for _, c := range cells {
+		l := c.Levels[factor]
+		if seen[l] {
+			continue
+		}
+		seen[l] = true
+		at := len(out)
+		for at > 0 && before(map[string]string{factor: l}, map[string]string{factor: out[at-1]}, []string{factor}) {
+			at--
+		}
+		out = append(out[:at], append([]string{l}, out[at:]...)...)
+	}
+	return out
+}
+
+func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
+	k := Contrast{Factor: factor, A: a, B: b}
+	logs := 0.0
+	for _, x := range cells {
+		if x.Levels[factor] != a || x.N == 0 {
+			continue
+		}
+		for _, y := range cells {
+			if y.Levels[factor] != b || y.N == 0 || !alike(x.Levels, y.Levels, factor) {
+				continue
+			}
+			k.Pairs++
+			k.NA, k.NB, k.BrokeA, k.BrokeB = k.NA+x.N, k.NB+y.N, k.BrokeA+x.Broke, k.BrokeB+y.Broke
+			if x.Broke+y.Broke == 0 && x.Mean != nil && y.Mean != nil {
+				logs += math.Log(x.Mean.SI() / y.Mean.SI())
+				k.RatioPairs++
+			}
+		}
+	}
+	if k.Pairs == 0 {
+		return k, false
+	}
+	var s strings.Builder
+	fmt.Fprintf(&s, "%s against %s, all else alike (%d %s of cells): %d of %d broke against %d of %d.", a, b, k.Pairs, pair(k.Pairs), k.BrokeA, k.NA, k.BrokeB, k.NB)
+	if k.RatioPairs > 0 {
+		r := quantity.Ratio(math.Exp(logs / float64(k.RatioPairs)))
+		k.Ratio = &r
+		fmt.Fprintf(&s, " Where nothing broke (%d %s) the mean peak was %s times as high.", k.RatioPairs, pair(k.RatioPairs), r.Text(3))
+	}
+	k.Statement = s.String()
+	return k, true
+}
+
+func pair(n int) string {
+	if n == 1 {
+		return "pair"
+	}
+	return "pairs"
+}
+
+func alike(a, b map[string]string, but string) bool {
+	for k, v := range a {
+		if k != but && b[k] != v {
+			return false
+		}
+	}
+	for k := range b {
+		if _, ok := a[k]; !ok && k != but {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,267 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"flag"
+	"html"
+	"io"
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/figure"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/report"
+)
+
+var update = flag.Bool("update", false, "write the page kept in testdata anew and show what changed")
+
+func write(t testing.TB, d *report.Document) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := report.Write(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// The kept page is for regression only: it was looked at, on a screen and on paper.
+func TestGolden(t *testing.T) {
+	got := write(t, sample(2, 4))
+	file := filepath.Join("testdata", "two-cells.html")
+	want, err := os.ReadFile(file)
+	if err != nil && !*update {
+		t.Fatal(err)
+	}
+	if got == string(want) {
+		return
+	}
+	diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n"))
+	if !*update {
+		t.Fatalf("%s has changed; look at it, then run go test ./internal/report -update\n%s", file, diff)
+	}
+	t.Logf("%s written anew:\n%s", file, diff)
+	if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestSameBytes(t *testing.T) {
+	if write(t, sample(16, 4)) != write(t, sample(16, 4)) {
+		t.Error("two writings of one document differ")
+	}
+}
+
+// check reads the page with the leniency that HTML's void elements need, and demands that every other
+// element is closed in its turn, that ids are single and that links inside the page lead somewhere.
+func check(t *testing.T, page string) {
+	t.Helper()
+	d := xml.NewDecoder(strings.NewReader(page))
+	d.Strict, d.AutoClose, d.Entity = false, xml.HTMLAutoClose, xml.HTMLEntity
+	ids, links := map[string]int{}, []string{}
+	var open []string
+	for {
+		tok, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			t.Fatalf("not well-formed: %v", err)
+		}
+		switch tok := tok.(type) {
+		case xml.StartElement:
+			open = append(open, tok.Name.Local)
+			for _, a := range tok.Attr {
+				switch {
+				case a.Name.Local == "id":
+					ids[a.Value]++
+				case a.Name.Local == "href" && strings.HasPrefix(a.Value, "#"):
+					links = append(links, a.Value[1:])
+				case a.Name.Local == "aria-labelledby":
+					links = append(links, strings.Fields(a.Value)...)
+				case strings.HasPrefix(a.Name.Local, "on"), a.Name.Local == "src":
+					t.Errorf("<%s %s=%q> may not stand here", tok.Name.Local, a.Name.Local, a.Value)
+				}
+			}
+			if tok.Name.Local == "script" || tok.Name.Local == "iframe" || tok.Name.Local == "link" {
+				t.Errorf("<%s> may not stand here", tok.Name.Local)
+			}
+		case xml.EndElement:
+			if n := len(open); n == 0 || open[n-1] != tok.Name.Local {
+				t.Fatalf("</%s> closes %v", tok.Name.Local, open)
+			}
+			open = open[:len(open)-1]
+		}
+	}
+	if len(open) > 0 {
+		t.Errorf("left open: %v", open)
+	}
+	for id, n := range ids {
+		if n > 1 {
+			t.Errorf("id %q stands %d times", id, n)
+		}
+	}
+	for _, l := range links {
+		if ids[l] == 0 {
+			t.Errorf("nothing is called %q", l)
+		}
+	}
+	rest := strings.ReplaceAll(page, `xmlns="http://www.w3.org/2000/svg"`, "")
+	if m := regexp.MustCompile(`(?i)https?:|//[a-z]|@import|url\([^#]`).FindString(rest); m != "" {
+		t.Errorf("the page points outside: %q", m)
+	}
+	for i, c := range drop.Cautions() {
+		if !strings.Contains(html.UnescapeString(page), c) {
+			t.Errorf("caution %d is missing", i+1)
+		}
+	}
+	if len(drop.Cautions()) != 6 {
+		t.Errorf("%d cautions", len(drop.Cautions()))
+	}
+}
+
+func TestPages(t *testing.T) {
+	for name, d := range map[string]*report.Document{
+		"empty": {}, "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
+		"odd": {
+			Cells: []report.Cell{{}, {Levels: []report.Fact{{Name: "a"}}, Limits: []report.Limit{{Verdict: "odd"}}}}, Drops: []report.Drop{{}, {Outcome: "odd", Cell: 99, Checks: []report.Check{{}}}},
+			Limits: []report.Limit{{}}, Budgets: []report.Budget{{}}, Figures: []report.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []report.Specimen{{}}, Warnings: []string{""},
+		},
+	} {
+		t.Run(name, func(t *testing.T) { check(t, write(t, d)) })
+	}
+	if err := report.Write(io.Discard, nil); err == nil {
+		t.Error("no document was written")
+	}
+	if err := report.Write(failing{}, &report.Document{}); err == nil || !strings.Contains(err.Error(), "disk") {
+		t.Errorf("a full disk gave %v", err)
+	}
+}
+
+type failing struct{}
+
+func (failing) Write([]byte) (int, error) { return 0, errors.New("disk is full") }
+
+func TestInventedIsSaid(t *testing.T) {
+	d := sample(2, 4)
+	page := write(t, d)
+	const line = "Invented scenario: simulated records, no real product."
+	if n := strings.Count(page, "<strong>"+line); n != len(d.Figures) {
+		t.Errorf("%d of %d captions say it", n, len(d.Figures))
+	}
+	if !strings.Contains(page, `class="invented"`) || strings.Index(page, `class="invented"`) > strings.Index(page, "<h1>") {
+		t.Error("there is no banner at the top")
+	}
+	d.Invented = false
+	d.Title, d.Notes = "Real", ""
+	if page := write(t, d); strings.Contains(page, "Invented scenario") {
+		t.Error("a real campaign is called invented")
+	}
+}
+
+// Every text field of a document, at any depth, is filled with hostile text.
+func TestHostileText(t *testing.T) {
+	bad := `</style></title><script>alert(1)</script>"'&{{.}}` + "\x00\u202e"
+	d := sample(2, 4)
+	fill(reflect.ValueOf(d).Elem(), bad)
+	page := write(t, d)
+	check(t, strings.ReplaceAll(page, "\x00", ""))
+	if strings.Contains(page, "<script") {
+		t.Error("a text got through as code")
+	}
+}
+
+func fill(v reflect.Value, text string) {
+	switch v.Kind() {
+	case reflect.String:
+		v.SetString(text)
+	case reflect.Struct:
+		if _, ok := v.Interface().(report.Figure); ok {
+			v.FieldByName("Caption").SetString(text)
+			return
+		}
+		for i := range v.NumField() {
+			if v.Type().Field(i).IsExported() {
+				fill(v.Field(i), text)
+			}
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			fill(v.Index(i), text)
+		}
+	}
+}
+
+func TestWhatIsSaid(t *testing.T) {
+	d := sample(2, 4)
+	d.Drops[2].Peak, d.Drops[2].Expanded = force(12345), force(123)
+	page := html.UnescapeString(write(t, d))
+	for _, want := range []string{
+		`<html lang="en">`, d.Question, "≥ 12.35 ± 0.12 kN", "2.02, 95\u00a0%", "broke (stitching)", "0 to 81\u00a0%", "INV-2026-01", "2027-01-12", "0.00011 mV/V",
+		"sample rate 20.0 kHz; filter CFC 60; rig frequency 318 Hz; impact speed from the stated fall height", d.Provenance.Head, d.Drops[0].SHA256, "hardcatch 0.1.0",
+		"the mass is 20 % less than entered", "980.7", "Clopper", "S01, S02, S03, S04", "✓ 0.3", "disagrees 93.2", "filter: about 70 N low", "2026-03-04 05:06 UTC", "∞",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	if strings.Count(page, "<caption>") != strings.Count(page, "<table")-strings.Count(page, `<table class="facts"`) {
+		t.Error("a table has no caption")
+	}
+	if strings.Count(page, "<th ")+strings.Count(page, "<th>") != strings.Count(page, `scope="col"`)+strings.Count(page, `scope="row"`) {
+		t.Error("a head of a table has no scope")
+	}
+	if n := strings.Count(page, "not an injury threshold, not a certification test"); n < 3 {
+		t.Errorf("the reminder stands %d times", n)
+	}
+}
+
+// A break probability is rounded outward, so that the printed range is never narrower: exact binomial 95 %
+// (Clopper-Pearson), 0 of 3 [0, .7075982], 1 of 3 [.0084038, .9057007] (recalled).
+func TestBreakRangeOutward(t *testing.T) {
+	d := sample(2, 1)
+	d.Cells[0].BreakLo, d.Cells[0].BreakHi = num(0), num(0.7075982)
+	d.Cells[1].BreakLo, d.Cells[1].BreakHi = num(0.0084038), num(0.9057007)
+	page := write(t, d)
+	for _, want := range []string{">0 to 71\u00a0%<", ">0 to 91\u00a0%<"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %s", want)
+		}
+	}
+}
+
+func TestEveryCheck(t *testing.T) {
+	d := sample(2, 4)
+	few := strings.Count(write(t, d), "speed and force agree")
+	d.EveryCheck = true
+	if all := strings.Count(write(t, d), "speed and force agree"); few != 0 || all != len(d.Drops) {
+		t.Errorf("%d and %d checks are printed in full", few, all)
+	}
+}
+
+func TestNotNumbers(t *testing.T) {
+	d := sample(1, 2)
+	nan := quantity.Force(0)
+	nan /= nan
+	d.Drops[0].Peak, d.Cells[0].Mean = &nan, &nan
+	if page := write(t, d); strings.Contains(page, "NaN") {
+		t.Error("a value that is not a number is printed as one")
+	}
+}
+
+func BenchmarkWrite(b *testing.B) {
+	d := sample(16, 4)
+	for b.Loop() {
+		if err := report.Write(io.Discard, d); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
