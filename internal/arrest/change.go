@@ -1,0 +1,420 @@
+package arrest
+
+import (
+	"fmt"
+	"math"
+)
+
+// apply changes the equations because watch w happened now.
+func (m *machine) apply(w watch) {
+	var l *link
+	if w.link >= 0 && w.kind != watchBreak {
+		l = &m.links[w.link]
+	}
+	switch w.kind {
+	case watchSlack:
+		m.goSlack()
+	case watchNear:
+		m.loose = false
+	case watchTaut:
+		m.phase = taut
+		m.track.begin(m, EventTaut)
+	case watchBreak:
+		m.breakNow()
+	case watchTorn:
+		m.part()
+	case watchFloor:
+		m.note(EventFloor, -1)
+		m.track.floor = true
+		m.done = true
+	case watchReverse:
+		l.reverse()
+	case watchUpper:
+		l.grip = slidingUp
+	case watchLower:
+		l.grip = slidingDown
+	case watchVirgin:
+		l.rejoin()
+	case watchSlipOn:
+		m.slipOn(l)
+	case watchSlipOff:
+		m.slipOff(l)
+	case watchLocked:
+		m.lock(l)
+	case watchSeated:
+		l.seat()
+	}
+}
+
+func (m *machine) goSlack() {
+	m.hold()
+	m.phase = slack
+	for k := range m.f {
+		m.f[k] = 0
+	}
+	m.track.end(m, EventSlack)
+}
+
+// hold stops every slip: the force is about to fall.
+func (m *machine) hold() {
+	for i := range m.links {
+		if l := &m.links[i]; l.kind >= linkKnot && l.state == slipping {
+			m.slipOff(l)
+		}
+	}
+}
+
+func (m *machine) breakNow() {
+	m.track.broke = true
+	m.track.brokeAt, m.track.brokeForce = m.t, m.f[0]
+	m.note(EventBreak, m.weakest)
+	m.track.consider(m.t, m.cell())
+	m.track.chainPeak = max(m.track.chainPeak, m.f[0])
+	m.hold()
+	if m.ramp > 0 {
+		m.phase = tearing
+		m.tornAt = m.t + m.ramp
+		return
+	}
+	m.part()
+}
+
+// part lets the mass go. What the chain still stored is lost in the recoil.
+func (m *machine) part() {
+	for i := range m.links {
+		if l := &m.links[i]; l.soft() {
+			m.broken += l.stored()
+		}
+	}
+	m.phase = parted
+	for k := range m.f {
+		m.f[k] = 0
+	}
+	m.track.end(m, EventParted)
+}
+
+func (l *link) reverse() {
+	if l.virgin {
+		l.leaveVirgin()
+	}
+	if l.grip == slidingUp || l.grip == slidingDown {
+		l.stick()
+	}
+}
+
+// leaveVirgin keeps the set that the largest strain has left: on the virgin curve d/L = e/(1 - alpha).
+func (l *link) leaveVirgin() {
+	l.virgin = false
+	l.top = l.u[0]
+	l.base = l.alpha * l.length * l.u[0] / (1 - l.alpha)
+	l.scale = l.length
+}
+
+// rejoin puts the textile back on its virgin curve.
+func (l *link) rejoin() {
+	l.virgin = true
+	l.base = 0
+	l.scale = l.length / (1 - l.alpha)
+}
+
+// stick holds the friction branch with the force it has.
+func (l *link) stick() {
+	l.slider = l.u[0] - l.frictionForce()/l.kf
+	l.grip = sticking
+}
+
+func (m *machine) slipOn(l *link) {
+	if l.state == seated {
+		l.state = locked
+		l.u[0], l.scale, l.base = 0, 1, l.slip
+		return
+	}
+	l.state = slipping
+	l.u[0], l.scale, l.base = l.slip, 1, 0
+	m.note(EventSlipOn, l.elem)
+}
+
+func (m *machine) slipOff(l *link) {
+	l.slip = min(max(l.u[0], l.slip), l.travel) // it never comes back
+	l.state = stuck
+	l.base = l.slip
+	m.note(EventSlipOff, l.elem)
+}
+
+func (m *machine) lock(l *link) {
+	l.slip = l.travel
+	l.state = locked
+	l.u[0], l.scale, l.base = 0, 1, l.slip
+	kind := EventLocked
+	if l.kind == linkAbsorber {
+		kind = EventExhausted
+	}
+	m.note(kind, l.elem)
+}
+
+func (l *link) seat() {
+	l.state = seated
+	l.base = l.slip
+}
+
+// settle makes the state fit the positions and every element do what the first derivatives demand.
+func (m *machine) settle() error {
+	for range 60 {
+		m.project()
+		if m.phase == taut && m.pivot < 0 && m.node != nodeDamped {
+			if m.rigid() {
+				return nil
+			}
+			continue
+		}
+		if m.phase >= parted {
+			return nil
+		}
+		if m.phase == taut && m.den < foldLimit {
+			if err := m.jump(); err != nil {
+				return err
+			}
+			continue
+		}
+		m.expand(2)
+		if !m.correct() {
+			return nil
+		}
+	}
+	return fmt.Errorf("the elements find no common state at t = %.9g s; two of them are likely to be alike in a way that leaves their share open: change one slightly", m.t)
+}
+
+// rigid decides what a chain without any elastic element does; it reports whether that is settled.
+func (m *machine) rigid() bool {
+	tol := 1e-9 * m.vScale
+	switch {
+	case m.v[0] > tol:
+		weakest := -1
+		for i := range m.links {
+			if weakest < 0 || m.links[i].threshold() < m.links[weakest].threshold() {
+				weakest = i
+			}
+		}
+		m.slipOn(&m.links[weakest])
+		return false
+	case m.v[0] < -tol:
+		m.goSlack()
+		return true
+	}
+	m.phase = resting
+	m.v[0] = 0
+	m.f[0] = m.mass * m.g
+	return true
+}
+
+// correct changes the first element whose mode contradicts the derivatives; it reports whether one did.
+func (m *machine) correct() bool {
+	rate := 1e-9 * m.vScale / m.lengthScale
+	force := 1e-10 * m.fScale
+	rise := 1e-8 * m.fScale
+	if m.pivot >= 0 {
+		p := &m.links[m.pivot]
+		rise += 1e-8 * m.vScale * math.Abs(p.ku/p.scale/m.den)
+	}
+	for i := range m.links {
+		l := &m.links[i]
+		switch {
+		case l.kind == linkTextile:
+			if m.correctTextile(l, rate, force) {
+				return true
+			}
+		case l.kind == linkSpring:
+		case l.state == slipping:
+			if l.u[1] < -1e-9*m.vScale {
+				m.slipOff(l)
+				return true
+			}
+		case l.state == locked:
+			if l.u[0] <= 0 && l.u[1] < 0 {
+				l.seat()
+				return true
+			}
+		case m.phase == taut && m.f[0] >= l.threshold()-force && (m.f[1] > rise || m.f[0] > l.threshold()+force):
+			m.slipOn(l)
+			return true
+		}
+	}
+	return false
+}
+
+func (m *machine) correctTextile(l *link, rate, force float64) bool {
+	u := l.u[1]
+	if l.virgin && u < -rate {
+		l.leaveVirgin()
+		return true
+	}
+	if (l.grip == slidingUp && u < -rate) || (l.grip == slidingDown && u > rate) {
+		l.stick()
+		return true
+	}
+	if l.alpha > 0 && !l.virgin && l.u[0] >= l.top*(1-1e-14) && u > rate {
+		l.rejoin()
+		return true
+	}
+	if l.grip == sticking {
+		bound, q := l.mu*l.tel[0], l.frictionForce()
+		switch {
+		case q >= bound-force*1e-3 && l.kf*u > l.mu*l.tel[1] && u > rate:
+			l.grip = slidingUp
+			return true
+		case q <= -bound+force*1e-3 && l.kf*u < -l.mu*l.tel[1] && u < -rate:
+			l.grip = slidingDown
+			return true
+		}
+	}
+	return false
+}
+
+// foldLimit is the value of den below which the chain is taken to have lost its stability: the time
+// of the jump is then in error by the order of its square.
+const foldLimit = 1e-3
+
+// jump carries the softest link, whose yield force falls faster than the rest of the chain unloads,
+// to the next slip at which both agree again. Positions do not change; the energy set free is slip.
+func (m *machine) jump() error {
+	p := &m.links[m.pivot]
+	if p.state != slipping {
+		return fmt.Errorf("the chain lost its stability at t = %.9g s without a slip; check the stiffnesses of %s", m.t, m.names[p.elem])
+	}
+	before := m.storedInLinks() + m.slip
+	from := p.u[0]
+	total := m.x[0] - m.xc[0] + m.offset
+	excess := func(s float64) float64 { return m.forceAt(total-s) - p.yield(s) }
+	step := 2 * math.Pi / p.wave / 256
+	s := from
+	for excess(s+step) > 0 {
+		if s += step; s >= p.travel {
+			s = p.travel - step
+			break
+		}
+	}
+	lo, hi := s, min(s+step, p.travel)
+	for range 200 {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if excess(mid) > 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	m.unloadTo(total - lo)
+	p.u[0] = lo
+	m.note(EventJump, p.elem)
+	if lo >= p.travel*(1-1e-15) {
+		m.lock(p)
+	}
+	m.project()
+	m.slip += before - m.storedInLinks() - m.slip
+	return nil
+}
+
+func (m *machine) storedInLinks() float64 {
+	s := 0.0
+	for i := range m.links {
+		if l := &m.links[i]; l.soft() {
+			s += l.stored()
+		}
+	}
+	return s
+}
+
+// forceAt is the force of the other links, shortened at once so that their elongations sum to d:
+// branches keep their dashpots, friction follows its bounds.
+func (m *machine) forceAt(d float64) float64 {
+	lo, hi := 0.0, m.f[0]
+	for range 80 {
+		mid := (lo + hi) / 2
+		if m.lengthUnder(mid, false) > d {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+func (m *machine) unloadTo(d float64) {
+	m.lengthUnder(m.forceAt(d), true)
+}
+
+// lengthUnder is the sum of the other links' elongations when they are unloaded at once to force f;
+// with keep they stay so.
+func (m *machine) lengthUnder(f float64, keep bool) float64 {
+	sum := 0.0
+	for i := range m.links {
+		l := &m.links[i]
+		if i == m.pivot {
+			continue
+		}
+		if l.kind >= linkKnot {
+			sum += m.slipUnder(l, f, keep)
+			continue
+		}
+		u, ku, grip, slider, virgin, top, scale, base := l.u[0], l.ku, l.grip, l.slider, l.virgin, l.top, l.scale, l.base
+		l.unload(f)
+		sum += l.elongation()
+		if !keep {
+			l.u[0], l.ku, l.grip, l.slider, l.virgin, l.top, l.scale, l.base = u, ku, grip, slider, virgin, top, scale, base
+			l.evaluate()
+		}
+	}
+	return sum
+}
+
+// slipUnder is lengthUnder of one knot or absorber: its slip does not come back.
+func (m *machine) slipUnder(l *link, f float64, keep bool) float64 {
+	switch l.state {
+	case slipping:
+		if keep {
+			m.slipOff(l)
+		}
+		return l.u[0]
+	case locked:
+		u := max(0, (f-l.fLock)/l.kLock)
+		if keep {
+			if l.u[0] = u; u == 0 {
+				l.seat()
+			}
+		}
+		return l.slip + u
+	}
+	return l.base
+}
+
+// unload brings a textile or spring to a lower force at once.
+func (l *link) unload(f float64) {
+	if l.evaluate() <= f {
+		return
+	}
+	if l.virgin {
+		l.leaveVirgin()
+	}
+	if l.grip == slidingUp {
+		l.stick()
+	}
+	l.solve(f)
+	if l.grip == sticking && l.frictionForce() < -l.mu*l.tel[0] {
+		l.grip = slidingDown
+		l.solve(f)
+	}
+}
+
+// solve finds the unknown at which the link carries f, in its present mode.
+func (l *link) solve(f float64) {
+	for range 60 {
+		du := (f - l.evaluate()) / l.ku
+		l.u[0] += du
+		if math.Abs(du) <= 1e-16+4e-16*math.Abs(l.u[0]) {
+			break
+		}
+	}
+	l.evaluate()
+}

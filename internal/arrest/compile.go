@@ -1,0 +1,249 @@
+package arrest
+
+import (
+	"math"
+
+	"hardcatch/internal/quantity"
+)
+
+// compile sets the machine up for the case, reusing its memory.
+func (m *machine) compile(c *Case, o Options) {
+	m.g = orDefault(c.Gravity.SI(), quantity.StandardGravity)
+	m.mass, m.rest = c.Mass.SI(), 0
+	m.fall = c.Fall.SI()
+	m.speed = orDefault(c.Speed.SI(), math.Sqrt(2*m.g*m.fall))
+	m.until = orDefault(c.Until.SI(), 1.5)
+	m.floor = orDefault(c.Floor.SI(), inf)
+	m.eps = orDefault(o.Tolerance, 1e-12)
+	m.order, m.method = 20, Taylor
+	m.kr, m.cr, m.mc, m.kb, m.cb = 0, 0, 0, 0, 0
+	m.node, m.rigElem = nodeFixed, -1
+	m.links = m.links[:0]
+	m.names = m.names[:0]
+	m.strength, m.weakest, m.ramp = inf, -1, 0
+	for i := range c.Chain {
+		m.names = append(m.names, c.label(i))
+		m.compileElement(c, i)
+	}
+	m.scales()
+	m.shiftKnots()
+	m.choose(o.Method)
+}
+
+// tooManySteps is the number of Taylor steps beyond which an implicit method is quicker.
+const tooManySteps = 40000
+
+// choose settles the method: Taylor series, or where the fastest rate of the case would force too
+// many steps on an explicit method, the implicit one.
+func (m *machine) choose(want Method) {
+	m.pointwise, m.rk = false, nil
+	if want == Auto {
+		want = Taylor
+		if m.fastest()*m.until/4 > tooManySteps {
+			want = Radau
+		}
+	}
+	m.method = want
+	if want != Taylor {
+		m.useStepwise(want)
+	}
+}
+
+// fastest is the largest rate (1/s) at which anything in the case wants to move on its own.
+func (m *machine) fastest() float64 {
+	r := 0.0
+	switch m.node {
+	case nodeMassive:
+		r = max(math.Sqrt(m.kr/m.mc), m.cr/m.mc)
+	case nodeDamped:
+		r = m.kr / m.cr
+	}
+	if m.rest > 0 {
+		r = max(r, math.Sqrt(m.kb/m.rest), m.cb/m.rest)
+	}
+	for i := range m.links {
+		for j := range m.links[i].branches {
+			r = max(r, 1/m.links[i].branches[j].tau)
+		}
+	}
+	return r
+}
+
+// grow appends a link, keeping the branch memory of the link that was there before.
+func (m *machine) grow(kind linkKind, elem int) *link {
+	n := len(m.links)
+	if n < cap(m.links) {
+		m.links = m.links[:n+1]
+	} else {
+		m.links = append(m.links, link{})
+	}
+	l := &m.links[n]
+	*l = link{kind: kind, elem: elem, branches: l.branches[:0], scale: 1, grip: noFriction}
+	return l
+}
+
+func (m *machine) compileElement(c *Case, i int) {
+	e := &c.Chain[i]
+	switch e.Kind {
+	case KindRig:
+		m.compileRig(e.Rig, i)
+	case KindTextile:
+		m.compileTextile(e.Textile, i)
+	case KindKnot:
+		k := e.Knot
+		l := m.grow(linkKnot, i)
+		l.f0, l.df = k.F0.SI(), (k.FL - k.F0).SI()
+		l.travel, l.power = k.Slip.SI(), orDefault(k.Power.SI(), 2)
+		l.kLock, l.fLock = orDefault(k.Lock.SI(), 3e6), k.FL.SI()
+		l.setSlip(k.State.SI())
+		if t := c.textileOf(i); t != nil && t.Strength > 0 {
+			m.weaken(t.strength()*orDefault(k.Efficiency.SI(), 1), i, t.BreakRamp.SI())
+		}
+	case KindAbsorber:
+		a := e.Absorber
+		l := m.grow(linkAbsorber, i)
+		l.f0, l.ripple, l.travel = a.Force.SI(), a.Ripple.SI(), a.Travel.SI()
+		if l.ripple > 0 {
+			l.wave = 2 * math.Pi / a.Pitch.SI()
+		}
+		l.kLock, l.fLock = orDefault(a.Backing.SI(), 3e6), l.yield(l.travel)
+		l.setSlip(a.State.SI())
+		if a.Strength > 0 {
+			m.weaken(a.Strength.SI(), i, 0)
+		}
+	case KindBody:
+		b := e.Body
+		m.rest = m.mass * (1 - orDefault(b.TorsoShare.SI(), 0.85))
+		m.mass -= m.rest
+		m.kb = b.Stiffness.SI()
+		m.cb = 2 * b.DampingRatio.SI() * math.Sqrt(m.kb*m.rest)
+	}
+}
+
+func (m *machine) compileRig(r *Rig, i int) {
+	m.rigElem = i
+	k := r.Stiffness.SI()
+	switch {
+	case r.NodeMass > 0:
+		m.node, m.kr, m.mc = nodeMassive, k, r.NodeMass.SI()
+		m.cr = r.Damping.SI() + 2*r.DampingRatio.SI()*math.Sqrt(k*m.mc)
+	case r.Damping > 0:
+		m.node, m.kr, m.cr = nodeDamped, k, r.Damping.SI()
+	default:
+		l := m.grow(linkSpring, i)
+		l.k0 = k
+	}
+}
+
+func (m *machine) compileTextile(t *Textile, i int) {
+	l := m.grow(linkTextile, i)
+	l.length, l.e1, l.e2, l.e3 = t.Length.SI(), t.E1.SI(), t.E2.SI(), t.E3.SI()
+	for _, b := range t.Maxwell {
+		if b.E > 0 {
+			l.branches = append(l.branches, branch{e: b.E.SI(), tau: b.Tau.SI(), rate: 1 / b.Tau.SI(), loss: l.length / (b.E.SI() * b.Tau.SI())})
+		}
+	}
+	if t.Friction > 0 {
+		l.mu, l.grip = t.Friction.SI(), slidingUp
+		l.kf = orDefault(t.FrictionStiffness.SI(), 5*(l.e1+l.e2+l.e3))
+	}
+	l.alpha = t.Set.SI()
+	l.scale = l.length
+	if l.alpha > 0 {
+		l.rejoin()
+	}
+	if t.Strength > 0 {
+		m.weaken(t.strength(), i, t.BreakRamp.SI())
+	}
+}
+
+// strength is what is left of the textile's strength, without knots.
+func (t *Textile) strength() float64 {
+	return t.Strength.SI() * orDefault(t.Degradation.SI(), 1)
+}
+
+// textileOf is the textile that knot i is tied in: the one before it, else the one after it.
+func (c *Case) textileOf(i int) *Textile {
+	for j := i - 1; j >= 0; j-- {
+		if c.Chain[j].Kind == KindTextile {
+			return c.Chain[j].Textile
+		}
+	}
+	for j := i + 1; j < len(c.Chain); j++ {
+		if c.Chain[j].Kind == KindTextile {
+			return c.Chain[j].Textile
+		}
+	}
+	return nil
+}
+
+func (m *machine) weaken(strength float64, elem int, ramp float64) {
+	if strength < m.strength {
+		m.strength, m.weakest, m.ramp = strength, elem, ramp
+		if ramp < 1e-9 {
+			m.ramp = 0
+		}
+	}
+}
+
+// setSlip starts a knot or absorber at slip s.
+func (l *link) setSlip(s float64) {
+	l.slip, l.base, l.state = s, s, stuck
+	if s >= l.travel {
+		l.state = seated
+	}
+}
+
+// shiftKnots moves the start of the yield curves where a Taylor series has no room at s = 0: powers
+// that are not 1, 2 or 3, and several knots that would start with zero stiffness together.
+func (m *machine) shiftKnots() {
+	knots := 0
+	for i := range m.links {
+		if m.links[i].kind == linkKnot {
+			knots++
+		}
+	}
+	for i := range m.links {
+		l := &m.links[i]
+		if l.kind != linkKnot {
+			continue
+		}
+		plain := l.power == 1 || l.power == 2 || l.power == 3
+		if !plain || knots > 1 && l.power != 1 {
+			l.shift = 1e-9
+		}
+	}
+}
+
+// scales sets the sizes against which tolerances are taken.
+func (m *machine) scales() {
+	m.lengthScale = 0
+	for i := range m.links {
+		m.lengthScale += m.links[i].length
+	}
+	if m.lengthScale == 0 {
+		m.lengthScale = 1
+	}
+	m.vScale = max(m.speed, math.Sqrt(m.g*m.lengthScale)*1e-1, 1e-3)
+	m.fScale = max((m.mass+m.rest)*m.g, 1e-3*m.mass*m.vScale*m.vScale/m.lengthScale)
+}
+
+// reset puts mass and node at the start of a drop: taut, unloaded, moving at the impact speed.
+func (m *machine) reset() {
+	m.phase, m.t, m.done, m.steps = taut, 0, false, 0
+	for _, s := range []*series{&m.x, &m.v, &m.xc, &m.vc, &m.x2, &m.v2, &m.rel, &m.f, &m.damped, &m.tornW, &m.cellSeries} {
+		*s = series{}
+	}
+	m.v[0], m.v2[0] = m.speed, m.speed
+	m.friction, m.slip, m.broken = 0, 0, 0
+	m.offset = 0
+	m.offset = m.chainLength()
+	for i := range m.links {
+		m.links[i].longest = 0
+		m.links[i].lost[0] = 0
+	}
+	m.storedBefore = 0
+	_, _, m.storedBefore, _, _, _, _ = m.ledger()
+	m.track.reset()
+	m.track.begin(m, EventTaut)
+}

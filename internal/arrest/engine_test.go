@@ -1,0 +1,165 @@
+package arrest
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// randomRace draws a case for the short way.
+func randomRace(r *rand.Rand) Case {
+	log := func(lo, hi float64) float64 { return lo * math.Exp(r.Float64()*math.Log(hi/lo)) }
+	length := log(0.3, 5)
+	e := textile(length, log(1e4, 4e5), 0, log(1e3, 1e7))
+	if r.IntN(4) > 0 {
+		e.Textile.Maxwell = []Branch{{quantity.Force(log(1e3, 1e5)), quantity.Duration(log(5e-3, 1))}}
+	}
+	if r.IntN(3) == 0 {
+		e.Textile.Strength = quantity.Force(log(5e3, 4e4))
+	}
+	c := Case{Mass: quantity.Mass(log(30, 200)), Fall: quantity.Length(length * 2 * r.Float64()), Until: quantity.Duration(log(0.1, 3)), Chain: []Element{e}}
+	if r.IntN(4) > 0 {
+		c.Chain = []Element{spring(log(2e5, 2e7)), e}
+	}
+	return c
+}
+
+// The short way gives what the general way gives, to the 1e-6 it promises.
+func TestShortWayIsRight(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	var e Engine
+	worst := 0.0
+	for range 2000 {
+		c := randomRace(r)
+		var s Summary
+		if err := e.Drop(&c, &s); err != nil {
+			t.Fatal(err)
+		}
+		want := run(t, &c, Options{})
+		if s.Outcome != want.Outcome || s.Arrests != len(want.Peaks) {
+			t.Fatalf("%s in %d arrests, want %s in %d: %v %+v %+v", s.Outcome, s.Arrests, want.Outcome, len(want.Peaks), want.Events, c, c.Chain[len(c.Chain)-1].Textile)
+		}
+		worst = max(worst, math.Abs(s.PeakForce.SI()/want.PeakForce.SI()-1))
+		within(t, "peak", s.PeakForce.SI(), want.PeakForce.SI(), 1e-6, 0)
+		within(t, "time", s.PeakTime.SI(), want.Peaks[0].T.SI(), 1e-5, 1e-7) // the first is the largest, or like the second without loss
+		within(t, "lowest", s.Lowest.SI(), want.Lowest.SI(), 1e-6, 1e-9)
+		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
+		if s.Outcome == drop.Broke {
+			within(t, "break", s.BrokeTime.SI(), want.Broke.T.SI(), 1e-6, 1e-8)
+			if want.Broke.Element != c.label(s.Broke) {
+				t.Errorf("parted at %d, want %s", s.Broke, want.Broke.Element)
+			}
+		}
+		if t.Failed() {
+			t.Fatalf("%+v %+v", c, c.Chain[len(c.Chain)-1].Textile)
+		}
+	}
+	t.Logf("largest relative error of the peak %.2g", worst)
+}
+
+// Eight in lockstep give what one after another gives, to 1e-9, whatever their order and number.
+func TestLockstepAgrees(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for _, n := range []int{1, 7, 8, 9, 300} {
+		cases, out := make([]Case, n), make([]Summary, n)
+		for i := range cases {
+			cases[i] = randomRace(r)
+		}
+		var e Engine
+		if err := e.Batch(cases, out); err != nil {
+			t.Fatal(err)
+		}
+		for i := range cases {
+			var s Summary
+			if err := e.Drop(&cases[i], &s); err != nil {
+				t.Fatal(err)
+			}
+			within(t, "peak", out[i].PeakForce.SI(), s.PeakForce.SI(), 1e-9, 0)
+			within(t, "time", out[i].PeakTime.SI(), s.PeakTime.SI(), 1e-9, 0)
+			within(t, "second", out[i].Second.Force.SI(), s.Second.Force.SI(), 1e-9, 0)
+			within(t, "end", out[i].End.Position.SI(), s.End.Position.SI(), 1e-8, 1e-9)
+			if out[i].Steps != s.Steps || out[i].Outcome != s.Outcome || out[i].Broke != s.Broke {
+				t.Errorf("case %d of %d: %+v, want %+v", i, n, out[i], s)
+			}
+		}
+	}
+}
+
+func TestEngineDoesNotAllocate(t *testing.T) {
+	var e Engine
+	var s Summary
+	race, every := raceDrops()[0].c, full()
+	every.Until = 0.2
+	cases, out := []Case{race, race, race}, make([]Summary, 3)
+	for name, f := range map[string]func(){
+		"short":   func() { _ = e.Drop(&race, &s) },
+		"general": func() { _ = e.Drop(every, &s) },
+		"batch":   func() { _ = e.Batch(cases, out) },
+	} {
+		f()
+		if n := testing.AllocsPerRun(20, f); n != 0 {
+			t.Errorf("%s: %v allocations a drop", name, n)
+		}
+	}
+}
+
+// Whatever chain is put together runs to its end with a closed ledger.
+func TestAnyChainRuns(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := anyCase(t)
+		if _, err := Run(context.Background(), c, Options{}); err != nil {
+			t.Fatalf("%v", err)
+		}
+		var e Engine
+		var s Summary
+		if err := e.Drop(c, &s); err != nil {
+			t.Fatalf("engine: %v", err)
+		}
+	})
+}
+
+func anyCase(t *rapid.T) *Case {
+	draw := func(lo, hi float64, name string) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
+	yes := func(name string) bool { return rapid.Bool().Draw(t, name) }
+	c := &Case{Mass: quantity.Mass(draw(30, 150, "mass")), Fall: quantity.Length(draw(0, 3, "fall")), Until: quantity.Duration(draw(0.05, 2, "until"))}
+	switch rapid.IntRange(0, 3).Draw(t, "rig") {
+	case 1:
+		c.Chain = append(c.Chain, spring(draw(2e5, 2e7, "k")))
+	case 2:
+		c.Chain = append(c.Chain, Element{Kind: KindRig, Rig: &Rig{Stiffness: quantity.Stiffness(draw(2e5, 2e7, "k")), NodeMass: quantity.Mass(draw(0.2, 5, "mc")), DampingRatio: quantity.Ratio(draw(0, 0.5, "zeta"))}})
+	case 3:
+		c.Chain = append(c.Chain, Element{Kind: KindRig, Rig: &Rig{Stiffness: quantity.Stiffness(draw(2e5, 5e6, "k")), Damping: quantity.Damping(draw(500, 5000, "c"))}})
+	}
+	for range rapid.IntRange(1, 3).Draw(t, "textiles") {
+		e := textile(draw(0.2, 4, "L"), draw(1e4, 3e5, "E1"), draw(0, 2e6, "E2"), draw(0, 2e6, "E3"))
+		for range rapid.IntRange(0, 2).Draw(t, "branches") {
+			e.Textile.Maxwell = append(e.Textile.Maxwell, Branch{quantity.Force(draw(1e3, 5e4, "EM")), quantity.Duration(draw(5e-3, 0.5, "tau"))})
+		}
+		if yes("friction") {
+			e.Textile.Friction = quantity.Ratio(draw(0.01, 0.3, "mu"))
+		}
+		if yes("set") {
+			e.Textile.Set = quantity.Ratio(draw(0.01, 0.2, "alpha"))
+		}
+		if yes("strong") {
+			e.Textile.Strength, e.Textile.BreakRamp = quantity.Force(draw(4e3, 3e4, "strength")), quantity.Duration(draw(0, 2e-3, "ramp"))
+		}
+		c.Chain = append(c.Chain, e)
+	}
+	for range rapid.IntRange(0, 2).Draw(t, "knots") {
+		c.Chain = append(c.Chain, Element{Kind: KindKnot, Knot: &Knot{F0: quantity.Force(draw(0, 1000, "F0")), FL: quantity.Force(draw(2000, 1e4, "FL")), Slip: quantity.Length(draw(0.005, 0.08, "slip")), Power: quantity.Ratio(rapid.SampledFrom([]float64{0, 1, 1.5, 2, 3}).Draw(t, "p"))}})
+	}
+	if yes("absorber") {
+		c.Chain = append(c.Chain, Element{Kind: KindAbsorber, Absorber: &Absorber{Force: quantity.Force(draw(2000, 6000, "Fa")), Ripple: quantity.Ratio(draw(0, 0.3, "r")), Pitch: quantity.Length(draw(0.01, 0.1, "pitch")), Travel: quantity.Length(draw(0.1, 1, "travel"))}})
+	}
+	if yes("body") {
+		c.Chain = append(c.Chain, Element{Kind: KindBody, Body: &Body{Stiffness: quantity.Stiffness(draw(2e4, 1e5, "kb")), DampingRatio: quantity.Ratio(draw(0, 1, "zb"))}})
+	}
+	return c
+}

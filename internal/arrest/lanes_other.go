@@ -1,0 +1,9 @@
+//go:build !amd64 || purego
+
+package arrest
+
+// Without vector instructions one drop after another is quicker.
+const lockstepWorks = false
+
+func expandLanes(*float64)  { panic("arrest: no lanes here") }
+func advanceLanes(*float64) { panic("arrest: no lanes here") }

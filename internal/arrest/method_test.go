@@ -1,0 +1,38 @@
+package arrest
+
+import "testing"
+
+// The three methods share the equations and nothing of the integration; they must agree.
+func TestMethodsAgree(t *testing.T) {
+	for i, n := range []int{2, 3, 4, 5} {
+		c := full()
+		c.Chain = c.Chain[:n]
+		c.Until = 0.3
+		if n <= 3 {
+			c.Until = 1.2
+		}
+		a := run(t, c, Options{Method: Taylor})
+		for _, method := range []Method{Dopri, Radau} {
+			b := run(t, c, Options{Method: method})
+			tol := 1e-7
+			within(t, string(method)+" peak", b.PeakForce.SI(), a.PeakForce.SI(), tol, 0)
+			within(t, string(method)+" peak time", b.PeakTime.SI(), a.PeakTime.SI(), tol, 0)
+			within(t, string(method)+" end", b.End.Position.SI(), a.End.Position.SI(), tol, 0)
+			if len(a.Events) != len(b.Events) {
+				t.Errorf("case %d: %d events by taylor, %d by %s", i, len(a.Events), len(b.Events), method)
+			}
+			t.Log(method, b.Steps, a.Steps)
+		}
+	}
+}
+
+// full has every element; invented values.
+func full() *Case {
+	return &Case{Mass: 100, Fall: 0.9, Until: 1.5, Chain: []Element{
+		{Kind: KindRig, Rig: &Rig{Stiffness: 2e6, DampingRatio: 0.03, NodeMass: 0.5}},
+		{Kind: KindTextile, Name: "lanyard", Textile: &Textile{Length: 0.9, E1: 120e3, E2: 400e3, Maxwell: []Branch{{15e3, 0.05}}, Friction: 0.06, Set: 0.05, Strength: 22e3}},
+		{Kind: KindKnot, Knot: &Knot{F0: 500, FL: 8500, Slip: 0.045, Power: 2, Lock: 3e6, Efficiency: 0.6}},
+		{Kind: KindAbsorber, Absorber: &Absorber{Force: 4500, Ripple: 0.1, Pitch: 0.015, Travel: 1, Strength: 15e3}},
+		{Kind: KindBody, Body: &Body{Stiffness: 50e3, DampingRatio: 0.3, TorsoShare: 0.85}},
+	}}
+}

@@ -1,0 +1,293 @@
+package arrest
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// Run computes every drop of the case and returns what came of the last one; Result.Earlier holds
+// the others. It stops after a drop that breaks the chain or reaches the floor. An error says what
+// in the case is impossible, or where the computation lost its energy balance.
+func Run(ctx context.Context, c *Case, o Options) (*Result, error) {
+	if err := c.Validate(); err != nil {
+		return nil, err
+	}
+	if err := o.validate(); err != nil {
+		return nil, err
+	}
+	var m machine
+	m.compile(c, o)
+	var earlier []*Result
+	for i := 1; ; i++ {
+		m.reset()
+		m.probe.begin(&m, o.Sample)
+		if err := m.run(ctx); err != nil {
+			if c.Drops > 1 {
+				return nil, fmt.Errorf("drop %d: %w", i, err)
+			}
+			return nil, err
+		}
+		r := m.result(c)
+		if i >= c.Drops || r.Outcome != drop.Held {
+			if i < c.Drops {
+				r.Warnings = append(r.Warnings, fmt.Sprintf("drop %d ended the series: %s", i, r.Outcome))
+			}
+			r.Earlier = earlier
+			return r, nil
+		}
+		earlier = append(earlier, r)
+		if err := m.recover(ctx, c.Rest.SI()); err != nil {
+			return nil, fmt.Errorf("rest after drop %d: %w", i, err)
+		}
+	}
+}
+
+func (o Options) validate() error {
+	switch o.Method {
+	case Auto, Taylor, Radau, Dopri:
+	default:
+		return fmt.Errorf("method: %q is not known; leave it out, or say taylor, radau or dopri", o.Method)
+	}
+	if o.Tolerance != 0 && !(o.Tolerance >= 1e-15 && o.Tolerance <= 1e-3) {
+		return fmt.Errorf("tolerance: %g is not possible; it lies from 1e-15 to 1e-3", o.Tolerance)
+	}
+	if s := o.Sample; s != nil {
+		if !(s.Rate > 0) || bad(s.Rate.SI()) || s.Before < 0 || bad(s.Before.SI()) {
+			return fmt.Errorf("sampling: a rate of %s with %s before first taut is not possible; give a rate above 0 Hz", s.Rate, s.Before)
+		}
+	}
+	return nil
+}
+
+// run carries the machine from first taut to the end of the case.
+func (m *machine) run(ctx context.Context) error {
+	if err := m.settle(); err != nil {
+		return err
+	}
+	idle := 0
+	for m.t < m.until && !m.done {
+		if m.steps&255 == 255 {
+			if err := ctx.Err(); err != nil {
+				return fmt.Errorf("stopped at t = %.6g s: %w", m.t, err)
+			}
+		}
+		moved, err := m.step(m.until)
+		if err != nil {
+			return err
+		}
+		if idle++; moved > 0 {
+			idle = 0
+		}
+		if idle > 60 {
+			return fmt.Errorf("the elements change without end at t = %.9g s (%s); change a value slightly", m.t, m.phase)
+		}
+		if err := m.balance(); err != nil {
+			return err
+		}
+	}
+	m.track.end(m, EventEnd)
+	return nil
+}
+
+// step carries the machine on to the next event, but no further than the method or the end allow,
+// and returns how far it came.
+func (m *machine) step(end float64) (float64, error) {
+	m.steps++
+	m.clear()
+	m.expand(m.order)
+	if m.phase == taut && m.den < foldLimit {
+		if err := m.jump(); err != nil {
+			return 0, err
+		}
+		return 0, m.settle()
+	}
+	m.list = m.watches(m.list)
+	m.rigidLength()
+	if m.pointwise {
+		return m.stepPoints(end)
+	}
+	h := min(m.reach(m.order), end-m.t)
+	if !(h > 0) || m.t+h == m.t {
+		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
+	}
+	tau, hit := m.scan(h)
+	m.observe(tau)
+	m.probe.pass(m, tau, m.t+tau >= m.until)
+	m.advance(tau)
+	return tau, m.after(tau, hit, end)
+}
+
+// after ends a step of length tau at which watch hit happened (-1 = none).
+func (m *machine) after(tau float64, hit int, end float64) error {
+	m.fScale = max(m.fScale, m.f[0])
+	if end-m.t < 1e-15*end {
+		m.t = end
+	}
+	if hit < 0 {
+		return nil
+	}
+	m.apply(m.list[hit])
+	return m.settle()
+}
+
+// rigidLength notes the part of the chain's length that does not change within the step.
+func (m *machine) rigidLength() {
+	m.base = -m.offset
+	for i := range m.links {
+		l := &m.links[i]
+		if l.kind <= linkTextile || l.state != slipping {
+			m.base += l.base
+		}
+	}
+}
+
+// balanceLimit is the share of the fall's energy that the ledger may be open by.
+const balanceLimit = 1e-6
+
+// balance checks the ledger.
+func (m *machine) balance() error {
+	in, kinetic, stored, viscous, friction, slip, broken := m.ledger()
+	open := in - kinetic - stored - viscous - friction - slip - broken
+	size := (m.mass + m.rest) * max(m.g*m.fall, m.speed*m.speed/2, m.g*m.track.lowest, 1e-3*m.g*m.lengthScale)
+	if math.Abs(open) <= balanceLimit*size {
+		return nil
+	}
+	where := ""
+	if n := len(m.track.events); n > 0 {
+		e := m.track.events[n-1]
+		where = fmt.Sprintf(", after the event %q at %.9g s", e.Kind, e.T.SI())
+	}
+	return fmt.Errorf("the energy balance opened by %s of %s at t = %.9g s (%s%s); the result would not be right: report the case",
+		quantity.Energy(open), quantity.Energy(size), m.t, m.phase, where)
+}
+
+// recover lets the unloaded specimen rest between drops; without a time it relaxes fully.
+func (m *machine) recover(ctx context.Context, rest float64) error {
+	m.hold()
+	for i := range m.links {
+		l := &m.links[i]
+		if l.kind >= linkKnot && l.state == locked {
+			l.seat()
+		}
+	}
+	if rest > 0 {
+		if err := m.relax(ctx, rest); err != nil {
+			return err
+		}
+	} else {
+		for i := range m.links {
+			m.links[i].relaxFully()
+		}
+	}
+	return nil
+}
+
+// relaxFully puts a textile at zero force in every branch; its permanent set stays.
+func (l *link) relaxFully() {
+	if l.kind > linkTextile {
+		return
+	}
+	if l.virgin && l.alpha > 0 {
+		l.leaveVirgin()
+	}
+	l.u[0], l.slider = 0, 0
+	for j := range l.branches {
+		l.branches[j].z[0] = 0
+	}
+	l.evaluate()
+}
+
+// relax lets the chain hang unloaded for a time.
+func (m *machine) relax(ctx context.Context, rest float64) error {
+	for i := range m.links {
+		if l := &m.links[i]; l.kind <= linkTextile {
+			l.unload(0)
+		}
+	}
+	m.phase, m.t, m.done = slack, 0, false
+	m.f = series{}
+	m.x, m.v, m.xc, m.vc = series{}, series{}, series{}, series{}
+	g, floor, probe := m.g, m.floor, m.probe
+	m.g, m.floor, m.probe = 0, inf, sampler{}
+	m.x[0] = -1e9
+	defer func() { m.g, m.floor, m.probe = g, floor, probe }()
+	if err := m.settle(); err != nil {
+		return err
+	}
+	for m.t < rest {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := m.step(rest); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// result reports the drop that has just been run.
+func (m *machine) result(c *Case) *Result {
+	k := &m.track
+	r := &Result{
+		Peaks: append([]Peak(nil), k.peaks...), Events: k.sorted(), Outcome: drop.Held,
+		Lowest: quantity.Length(k.lowest), Method: m.method, Steps: m.steps, Samples: m.probe.out,
+		End: State{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])},
+	}
+	for _, p := range r.Peaks {
+		if p.Force > r.PeakForce*(1+1e-9) {
+			r.PeakForce, r.PeakTime = p.Force, p.T
+		}
+	}
+	r.PeakChain = quantity.Force(k.chainPeak)
+	switch {
+	case k.broke:
+		r.Outcome = drop.Broke
+		r.Broke = &Break{Element: m.names[m.weakest], T: quantity.Duration(k.brokeAt), Force: quantity.Force(k.brokeForce)}
+	case k.floor:
+		r.Outcome = drop.Void
+		r.Reason = "the mass reached the floor"
+	}
+	in, kinetic, stored, viscous, friction, slip, broken := m.ledger()
+	r.Energy = Ledger{quantity.Energy(in), quantity.Energy(kinetic), quantity.Energy(stored), quantity.Energy(viscous),
+		quantity.Energy(friction), quantity.Energy(slip), quantity.Energy(broken),
+		quantity.Energy(in - kinetic - stored - viscous - friction - slip - broken)}
+	if m.rest > 0 {
+		r.Body = k.body.report()
+	}
+	r.Elements = m.elementResults(c, r)
+	r.Warnings = warnings(c, r)
+	return r
+}
+
+func (m *machine) elementResults(c *Case, r *Result) []ElementResult {
+	list := make([]ElementResult, len(c.Chain))
+	for i := range c.Chain {
+		list[i] = ElementResult{Name: m.names[i], Kind: c.Chain[i].Kind, Peak: r.PeakChain}
+		if t := c.Chain[i].Textile; t != nil {
+			list[i].StartingSet = t.StartingSet
+		}
+	}
+	if m.rigElem >= 0 {
+		list[m.rigElem].Peak = r.PeakForce
+	}
+	for i := range m.links {
+		l := &m.links[i]
+		e := &list[l.elem]
+		e.Elongation = quantity.Length(l.longest)
+		switch {
+		case l.kind == linkTextile && l.virgin:
+			e.Slip = quantity.Length(l.alpha / (1 - l.alpha) * l.length * l.u[0])
+		case l.kind == linkTextile:
+			e.Slip = quantity.Length(l.base)
+		case l.kind >= linkKnot && l.state == slipping:
+			e.Slip = quantity.Length(l.u[0])
+		case l.kind >= linkKnot:
+			e.Slip = quantity.Length(l.slip)
+		}
+	}
+	return list
+}

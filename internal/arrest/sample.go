@@ -1,0 +1,80 @@
+package arrest
+
+import (
+	"math"
+
+	"hardcatch/internal/quantity"
+)
+
+// sampler writes even samples as the run passes their times.
+type sampler struct {
+	on    bool
+	rate  float64
+	start float64
+	next  int
+	out   *Samples
+}
+
+// begin makes room and fills in the time before first taut.
+func (p *sampler) begin(m *machine, s *Sampling) {
+	*p = sampler{}
+	if s == nil {
+		return
+	}
+	p.on, p.rate = true, s.Rate.SI()
+	p.start = -math.Round(s.Before.SI()*p.rate) / p.rate
+	count := int(math.Floor((m.until-p.start)*p.rate+1e-9)) + 1
+	p.out = &Samples{
+		Rate: s.Rate, Start: quantity.Duration(p.start),
+		Cell: make([]quantity.Force, 0, count), Chain: make([]quantity.Force, 0, count),
+		Position: make([]quantity.Length, 0, count), Velocity: make([]quantity.Speed, 0, count),
+	}
+	for t := p.time(); t < 0; t = p.time() {
+		x, v := m.falling(t)
+		p.add(0, 0, x, v)
+	}
+}
+
+// falling is position and speed at t < 0; before the release the mass hangs still.
+func (m *machine) falling(t float64) (x, v float64) {
+	if m.g > 0 && t < -m.speed/m.g {
+		t = -m.speed / m.g
+	}
+	return t * (m.speed + m.g*t/2), m.speed + m.g*t
+}
+
+func (p *sampler) time() float64 { return p.start + float64(p.next)/p.rate }
+
+func (p *sampler) add(cell, chain, x, v float64) {
+	p.next++
+	p.out.Cell = append(p.out.Cell, quantity.Force(cell))
+	p.out.Chain = append(p.out.Chain, quantity.Force(chain))
+	p.out.Position = append(p.out.Position, quantity.Length(x))
+	p.out.Velocity = append(p.out.Velocity, quantity.Speed(v))
+}
+
+// pass writes the samples of the stretch of h; last includes its end.
+func (p *sampler) pass(m *machine, h float64, last bool) {
+	if !p.on {
+		return
+	}
+	for {
+		tau := p.time() - m.t
+		if tau > h+1e-12 || !last && tau >= h || p.next >= cap(p.out.Cell) {
+			return
+		}
+		tau = min(max(tau, 0), h)
+		chain := m.value(&m.f, tau)
+		cell := chain
+		if m.node == nodeMassive {
+			xc, vc := 0.0, 0.0
+			if m.loose {
+				xc, vc = m.free.at(tau)
+			} else {
+				xc, vc = m.value(&m.xc, tau), m.value(&m.vc, tau)
+			}
+			cell = m.kr*xc + m.cr*vc
+		}
+		p.add(cell, chain, m.value(&m.x, tau), m.value(&m.v, tau))
+	}
+}
