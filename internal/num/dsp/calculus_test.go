@@ -117,3 +117,25 @@ func TestMeasureLevelSeesHum(t *testing.T) {
 		t.Errorf("mean %g, standard error %g", l.Mean, l.MeanU)
 	}
 }
+
+// A triangle cut off at 3 is clipped; the same triangle rounded to whole steps is not.
+func TestFlatTops(t *testing.T) {
+	cut := []float64{0, 0, 0.5, 1, 2, 3, 3, 3, 3, 3, 2, 1, 0.1, 0, 0, 0.2, 0, 0.2, 0, 0.3, 0.01}
+	got := FlatTops(cut)
+	if len(got) != 1 || got[0] != (Flat{5, 10, true}) {
+		t.Errorf("%+v", got)
+	}
+	smooth := make([]float64, 400)
+	for i := range smooth {
+		smooth[i] = math.Round(40 * math.Sin(math.Pi*float64(i)/400))
+	}
+	if got := FlatTops(smooth); len(got) != 0 {
+		t.Errorf("a smooth top is called cut off: %+v", got)
+	}
+	if FlatTops(nil) != nil || FlatTops([]float64{1, 1, 1, 1, 1}) != nil {
+		t.Error("nothing to find")
+	}
+	if s := SmallestStep([]float64{5, 5, 7, 6.5}); s != 0.5 {
+		t.Errorf("step %v", s)
+	}
+}

@@ -44,7 +44,7 @@ func BenchmarkStandardLibrary5e5(b *testing.B) {
 	for b.Loop() {
 		r := csv.NewReader(bytes.NewReader(data))
 		r.ReuseRecord = true
-		var v []float64
+		sum := 0.0
 		for {
 			rec, err := r.Read()
 			if errors.Is(err, io.EOF) {
@@ -55,9 +55,12 @@ func BenchmarkStandardLibrary5e5(b *testing.B) {
 			}
 			for _, f := range rec {
 				if x, err := strconv.ParseFloat(f, 64); err == nil {
-					v = append(v, x)
+					sum += x
 				}
 			}
+		}
+		if sum == 0 {
+			b.Fatal("nothing was read")
 		}
 	}
 }

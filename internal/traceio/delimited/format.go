@@ -10,6 +10,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"unicode/utf16"
@@ -57,7 +58,7 @@ const bufferSize = 256 << 10
 func (f Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Options) (*drop.Trace, error) {
 	buf := make([]byte, bufferSize)
 	n, err := io.ReadFull(r, buf)
-	whole := err == io.EOF || err == io.ErrUnexpectedEOF
+	whole := ended(err)
 	if err != nil && !whole {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
@@ -99,4 +100,9 @@ func fromUTF16(b []byte) []byte {
 		u[i] = order.Uint16(b[2*i:])
 	}
 	return []byte(string(utf16.Decode(u)))
+}
+
+// ended tells that a read came to the end of the file.
+func ended(err error) bool {
+	return errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF)
 }

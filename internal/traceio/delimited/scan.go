@@ -142,7 +142,7 @@ func (s *scan) readAll(ctx context.Context, r io.Reader, buf []byte, from, n int
 		from = 0
 		m, err := io.ReadFull(r, buf[n:])
 		n += m
-		if err == io.EOF || err == io.ErrUnexpectedEOF {
+		if ended(err) {
 			eof = true
 		} else if err != nil {
 			return fmt.Errorf("%s:%d: %w", s.name, s.line, err)
@@ -199,7 +199,7 @@ func (s *scan) plainRows(b []byte, i int) int {
 			values[k] = s.cols[k].values
 		}
 	}
-	start, k := i, 0
+	var start, k int
 	for {
 		start, k = i, 0
 		t, j := 0.0, i

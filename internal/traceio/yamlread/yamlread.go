@@ -261,7 +261,9 @@ func (d *decoder) mapping(path string, n ast.Node, v reflect.Value, depth int) {
 	for _, p := range list {
 		e := reflect.New(v.Type().Elem()).Elem()
 		key := p.Key.GetToken().Value
-		d.value(path+"."+key, p.Value, e, depth+1)
+		at := path + "." + key
+		d.places[at] = place(p.Key)
+		d.value(at, p.Value, e, depth+1)
 		v.SetMapIndex(reflect.ValueOf(key), e)
 	}
 }
