@@ -52,6 +52,7 @@ func (a *App) Chain(ctx context.Context, name string, r io.Reader) (*ChainResult
 	if len(components) == 0 {
 		return nil, fmt.Errorf("%s: no component has a strength; give textile, absorber or components one", name)
 	}
+	spreads := strengthSpreads(plan, components)
 	unbroken(&plan.Case)
 	var e arrest.Engine
 	var sum arrest.Summary
@@ -59,7 +60,7 @@ func (a *App) Chain(ctx context.Context, name string, r io.Reader) (*ChainResult
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	res := &ChainResult{Peak: sum.PeakForce, Fall: plan.Case.Fall, Statements: []string{}, Warnings: []string{}, Cautions: drop.Cautions()}
-	first, n, err := a.goesFirst(ctx, plan, components)
+	first, n, err := a.goesFirst(ctx, plan, components, spreads)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
@@ -70,7 +71,7 @@ func (a *App) Chain(ctx context.Context, name string, r io.Reader) (*ChainResult
 		if c.Starting {
 			row.Source = "starting value, no rating"
 		}
-		assumed = assumed || c.Spread == 0 && c.Limit.Kind == limits.Strength
+		assumed = assumed || c.Spread == 0 && spreads[i] == nil && c.Limit.Kind == limits.Strength
 		if row.Slack, row.Note, err = slackTo(&e, plan.Case, c.Limit.Value); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
@@ -78,6 +79,9 @@ func (a *App) Chain(ctx context.Context, name string, r io.Reader) (*ChainResult
 			res.Statements = append(res.Statements, fmt.Sprintf("%s of slack reaches the %s of %s", row.Slack.Text(3), c.Limit.Value.Text(3), c.Name))
 		}
 		res.Components = append(res.Components, row)
+	}
+	if len(plan.Correlations) > 0 {
+		res.Warnings = append(res.Warnings, "correlations are not used by the chain check")
 	}
 	if assumed {
 		res.Warnings = append(res.Warnings, fmt.Sprintf("strengths without a spread of their own are taken to vary by %g %% (common practice, no source)", 100*assumedSpread))
@@ -148,7 +152,7 @@ func slackTo(e *arrest.Engine, c arrest.Case, limit quantity.Force) (*quantity.L
 
 // goesFirst is the probability that each component is the weakest and weaker than the peak: all carry the same
 // force, the peak varies as the plan says, each strength normally.
-func (a *App) goesFirst(ctx context.Context, plan *ensemble.Plan, components []casefile.Component) ([]float64, int, error) {
+func (a *App) goesFirst(ctx context.Context, plan *ensemble.Plan, components []casefile.Component, spreads []*ensemble.Spread) ([]float64, int, error) {
 	const n = 20000
 	peaks := make([]ensemble.Outcome, n)
 	if len(plan.Spreads) > 0 {
@@ -177,17 +181,20 @@ func (a *App) goesFirst(ctx context.Context, plan *ensemble.Plan, components []c
 	}
 	rng := rand.New(rand.NewPCG(plan.Seed, 0xc4a1))
 	count := make([]float64, len(components))
+	u := map[string]float64{}
 	for _, p := range peaks {
 		weakest, least := -1, math.Inf(1)
+		// One draw for each parameter: a knot is as strong as its textile allows.
+		clear(u)
 		for i, c := range components {
 			if c.Limit.Kind != limits.Strength {
 				continue
 			}
-			cv := c.Spread.SI()
-			if cv == 0 {
-				cv = assumedSpread
+			s, err := strength(c, spreads[i], u, rng)
+			if err != nil {
+				return nil, 0, err
 			}
-			if s := c.Limit.Value.SI() * (1 + cv*rng.NormFloat64()); s < least {
+			if s < least {
 				weakest, least = i, s
 			}
 		}
@@ -199,6 +206,37 @@ func (a *App) goesFirst(ctx context.Context, plan *ensemble.Plan, components []c
 		count[i] /= n
 	}
 	return count, n, nil
+}
+
+// strengthSpreads finds the spread that the case gives to each component's strength, nil where it gives none.
+func strengthSpreads(plan *ensemble.Plan, components []casefile.Component) []*ensemble.Spread {
+	out := make([]*ensemble.Spread, len(components))
+	for i, c := range components {
+		for k := range plan.Spreads {
+			if c.Of != "" && plan.Spreads[k].Parameter == c.Of {
+				out[i] = &plan.Spreads[k]
+			}
+		}
+	}
+	return out
+}
+
+// strength draws the strength of a component; components that follow the same parameter share the draw in u.
+func strength(c casefile.Component, sp *ensemble.Spread, u map[string]float64, rng *rand.Rand) (float64, error) {
+	if sp != nil {
+		p, ok := u[c.Of]
+		if !ok {
+			p = (float64(rng.Uint64()>>11) + 0.5) / (1 << 53)
+			u[c.Of] = p
+		}
+		v, err := sp.Draw(c.Limit.Value.SI()/c.Share, p)
+		return v * c.Share, err
+	}
+	cv := c.Spread.SI()
+	if cv == 0 {
+		cv = assumedSpread
+	}
+	return c.Limit.Value.SI() * (1 + cv*rng.NormFloat64()), nil
 }
 
 func isStrength(parameter string) bool {

@@ -193,8 +193,20 @@ func reachSentence(r *Results) string {
 		n[l.Verdict]++
 	}
 	l := r.Limits[0]
+	for _, k := range r.Limits {
+		if k.Verdict != limits.BrokeBelow {
+			l = k
+			break
+		}
+	}
+	text := ""
+	for _, k := range r.Limits {
+		if k.Verdict == limits.BrokeBelow {
+			text = fmt.Sprintf(" Specimens parted below their own rating of %s, the weakest at %s (drop %s).", k.Value.Text(3), quantity.WithU(k.Peak, k.Expanded), k.Drop)
+		}
+	}
 	return fmt.Sprintf("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d. None of them is an injury threshold.",
-		quantity.WithU(l.Peak, l.Expanded), l.Drop, n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below])
+		quantity.WithU(l.Peak, l.Expanded), l.Drop, n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below]) + text
 }
 
 func reportLimits(list []LimitVerdict, lower map[string]bool) []report.Limit {

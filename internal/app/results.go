@@ -174,7 +174,7 @@ func (c *campaign) entry(d drop.Drop) compare.Entry {
 		e.Reason = c.decisions[d.ID][n-1].Reason
 	}
 	if r != nil {
-		e.Peak, e.Expanded, e.Audit, e.Trusted = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees
+		e.Peak, e.Expanded, e.Audit, e.Trusted, e.CutOff = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees, r.Clipped
 	}
 	return e
 }
@@ -204,16 +204,13 @@ func (c *campaign) results() (*Results, error) {
 	if err != nil {
 		return nil, err
 	}
-	var top *compare.Row
+	var all []compare.Row
 	for _, cell := range cells {
-		high := highest(cell)
-		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(high, byID)})
+		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID)})
 		out.Warnings = append(out.Warnings, cell.Warnings...)
-		if high != nil && (top == nil || *high.Peak > *top.Peak) {
-			top = high
-		}
+		all = append(all, cell.Drops...)
 	}
-	out.Limits = judge(top, byID)
+	out.Limits = judge(all, byID)
 	out.Contrasts = compare.LikeForLike(cells)
 	out.gather()
 	return out, nil
@@ -249,28 +246,42 @@ func (c *campaign) findings(d drop.Drop, e compare.Entry, out *Results) {
 	}
 }
 
-// highest is the row of the largest valid peak, nil when there is none.
-func highest(cell compare.Cell) *compare.Row {
+// judge holds the highest valid peak of some drops against the limits. Where any of them is a lower bound the
+// arrest force of the whole is one, whichever drop peaked highest; and a specimen that parted below its own
+// rating is said.
+func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
+	out := []LimitVerdict{}
 	var top *compare.Row
-	for i := range cell.Drops {
-		r := &cell.Drops[i]
+	bound := limits.Exact
+	var below *compare.Row
+	for i := range rows {
+		r := &rows[i]
 		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
 			continue
 		}
 		if top == nil || *r.Peak > *top.Peak {
 			top = r
 		}
+		switch {
+		case r.CutOff:
+			bound = limits.CutOff
+		case r.LowerBound && bound == limits.Exact:
+			bound = limits.AtLeast
+		}
+		if rating := drops[r.Drop].Specimen.Rating; r.Outcome == drop.Broke && rating > 0 && *r.Peak+*r.Expanded < rating && (below == nil || *r.Peak < *below.Peak) {
+			below = r
+		}
 	}
-	return top
-}
-
-func judge(r *compare.Row, drops map[string]drop.Drop) []LimitVerdict {
-	out := []LimitVerdict{}
-	if r == nil {
+	if top == nil {
 		return out
 	}
-	for _, l := range limits.For(drops[r.Drop]) {
-		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(*r.Peak, *r.Expanded, r.LowerBound), Drop: r.Drop, Peak: *r.Peak, Expanded: *r.Expanded})
+	for _, l := range limits.For(drops[top.Drop]) {
+		v := LimitVerdict{Limit: l, Verdict: l.Judge(*top.Peak, *top.Expanded, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded}
+		if l.Name == limits.Rating && below != nil {
+			v.Value = drops[below.Drop].Specimen.Rating
+			v.Verdict, v.Drop, v.Peak, v.Expanded = limits.BrokeBelow, below.Drop, *below.Peak, *below.Expanded
+		}
+		out = append(out, v)
 	}
 	return out
 }

@@ -12,11 +12,11 @@ import (
 )
 
 type reduceCmd struct {
-	Record string          `arg:"" help:"Force record."`
-	Mass   quantity.Mass   `help:"Mass that was dropped, for example '100 kg'."`
-	Fall   quantity.Length `help:"Free fall before the specimen came taut, for example '0.9 m'."`
-	Filter reduce.Filter   `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
-	Rig    string          `help:"Rig description in YAML, for calibration, gravity and natural frequency."`
+	Record string           `arg:"" help:"Force record."`
+	Mass   quantity.Mass    `help:"Mass that was dropped, for example '100 kg'."`
+	Fall   *quantity.Length `help:"Free fall before the specimen came taut, for example '0.9 m'."`
+	Filter reduce.Filter    `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
+	Rig    string           `help:"Rig description in YAML, for calibration, gravity and natural frequency."`
 
 	MassU    quantity.Mass         `name:"mass-u" help:"Standard uncertainty of the mass."`
 	FallU    quantity.Length       `name:"fall-u" help:"Standard uncertainty of the fall height."`
@@ -85,7 +85,10 @@ func (c *reduceCmd) settings() (reduce.Settings, error) {
 			return reduce.Settings{}, err
 		}
 	}
-	set := reduce.FromRig(rig, drop.Drop{Fall: c.Fall, Mass: c.Mass, Channel: c.Channel, Taken: c.Taken}, c.Filter)
+	if c.Fall == nil {
+		return reduce.Settings{}, fmt.Errorf("the fall height is missing; give the free fall before the specimen came taut with --fall \"0.9 m\" (0 m for a load let go when taut)")
+	}
+	set := reduce.FromRig(rig, drop.Drop{Fall: *c.Fall, Mass: c.Mass, Channel: c.Channel, Taken: c.Taken}, c.Filter)
 	override(&set.MassU, c.MassU)
 	override(&set.FallU, c.FallU)
 	override(&set.GainU, c.GainU)

@@ -178,6 +178,12 @@ func (s *streams) limits(r *app.Results) {
 		return
 	}
 	l := r.Limits[0]
+	for _, k := range r.Limits {
+		if k.Verdict != limits.BrokeBelow {
+			l = k
+			break
+		}
+	}
 	s.heading(fmt.Sprintf("Limits against the highest valid peak, drop %s, %s", l.Drop, quantity.WithU(l.Peak, l.Expanded)))
 	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.Below} {
 		var names []string
@@ -188,6 +194,11 @@ func (s *streams) limits(r *app.Results) {
 		}
 		if len(names) > 0 {
 			s.say("  %s: %s", v, wrap(strings.Join(names, "; "), 94, "    "))
+		}
+	}
+	for _, k := range r.Limits {
+		if k.Verdict == limits.BrokeBelow {
+			s.say("  broke below: the specimen of drop %s parted at %s, its rating is %s", k.Drop, quantity.WithU(k.Peak, k.Expanded), k.Value.Text(3))
 		}
 	}
 	s.say("  Sources: hardcatch limits. These are product and standard limits, not injury thresholds.")

@@ -24,6 +24,7 @@ type Entry struct {
 	Expanded quantity.Force
 	Audit    string // verdict of the audit
 	Trusted  bool   // the audit does not disagree
+	CutOff   bool   // the record is clipped: even the peak is a lower bound
 }
 
 // Row is one drop in a cell.
@@ -36,6 +37,7 @@ type Row struct {
 	Peak       *quantity.Force `json:"peak_N"`
 	Expanded   *quantity.Force `json:"u_N"` // expanded uncertainty
 	LowerBound bool            `json:"lower_bound"`
+	CutOff     bool            `json:"cut_off"`
 	Audit      string          `json:"audit_verdict"`
 }
 
@@ -158,8 +160,9 @@ func before(a, b map[string]string, factors []string) bool {
 func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
 	c := Cell{Levels: levels, Warnings: []string{}}
 	var held, broke []float64
+	cut := 0
 	for _, e := range entries {
-		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.Outcome == drop.Broke}
+		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff}
 		usable := !math.IsNaN(e.Peak.SI()) && !math.IsInf(e.Peak.SI(), 0)
 		if usable {
 			p, u := e.Peak, e.Expanded
@@ -169,7 +172,10 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		switch e.Outcome {
 		case drop.Held:
 			c.Held++
-			if usable {
+			if e.CutOff {
+				cut++
+				c.Warnings = append(c.Warnings, fmt.Sprintf("the record of drop %s is cut off: its peak is left out of the mean; void it with a reason", e.Drop.ID))
+			} else if usable {
 				held = append(held, e.Peak.SI())
 			}
 		case drop.Broke:
@@ -191,7 +197,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		}
 	}
 	c.N = c.Held + c.Broke + c.Slip
-	c.MeanIsLowerBound = c.Broke > 0
+	c.MeanIsLowerBound = c.Broke+c.Slip+cut > 0
 	if s, ok := meanInterval(held, confidence); ok {
 		c.Mean = force(s.mean)
 		if s.n > 1 {

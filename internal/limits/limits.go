@@ -37,18 +37,30 @@ const (
 	Exceeds     Verdict = "exceeds"
 	WithinReach Verdict = "within reach"
 	Below       Verdict = "stays below"
+	// BrokeBelow is for the specimen's own rating: a specimen parted below it.
+	BrokeBelow Verdict = "broke below"
+)
+
+// Bound tells what a peak leaves open.
+type Bound int
+
+// The bounds.
+const (
+	Exact   Bound = iota // the peak is the arrest force
+	AtLeast              // the specimen let go: the force acted, but a whole arrest would ask for more
+	CutOff               // the record is cut off: even the force that acted was higher
 )
 
 // Judge holds a peak with its expanded uncertainty against a limit: it exceeds when all of the interval
-// lies above, stays below when all of it lies below, and is within reach otherwise. A lower bound (the
-// specimen broke) never stays below an arrest-force limit. A peak or an uncertainty that is not a number
-// is within reach of everything.
-func (l Limit) Judge(peak, expanded quantity.Force, lowerBound bool) Verdict {
+// lies above, stays below when all of it lies below, and is within reach otherwise. Where the specimen let
+// go, a peak never stays below an arrest-force limit; where the record is cut off, it stays below nothing. A
+// peak or an uncertainty that is not a number is within reach of everything.
+func (l Limit) Judge(peak, expanded quantity.Force, b Bound) Verdict {
 	p, u := peak.SI(), math.Abs(expanded.SI())
 	switch {
 	case p-u > l.Value.SI():
 		return Exceeds
-	case p+u < l.Value.SI() && !(lowerBound && l.Kind == Arrest):
+	case p+u < l.Value.SI() && b != CutOff && !(b == AtLeast && l.Kind == Arrest):
 		return Below
 	}
 	return WithinReach
@@ -67,6 +79,9 @@ func Cord(d quantity.Length) (Limit, error) {
 	}, nil
 }
 
+// Rating is the name of the limit that is the specimen's own rated strength.
+const Rating = "rating of the specimen"
+
 // For lists the limits that bear on a drop: the whole current table, the cord's own strength when its
 // diameter is given, and the specimen's stated rating.
 func For(d drop.Drop) []Limit {
@@ -77,7 +92,7 @@ func For(d drop.Drop) []Limit {
 		}
 	}
 	if d.Specimen.Rating > 0 {
-		out = append(out, Limit{Name: "rating of the specimen", Value: d.Specimen.Rating, Kind: Strength, Edition: d.Specimen.Standard, Current: true, Source: "stated in the drop list"})
+		out = append(out, Limit{Name: Rating, Value: d.Specimen.Rating, Kind: Strength, Edition: d.Specimen.Standard, Current: true, Source: "stated in the drop list"})
 	}
 	return out
 }

@@ -38,6 +38,10 @@ func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
 	if n == 0 {
 		return 0, Unit{}, false, fmt.Errorf("%q does not start with a number; write for example 22 kN", text)
 	}
+	if ambiguousComma(s[:n]) {
+		plain := strings.Replace(s[:n], ",", "", 1)
+		return 0, Unit{}, false, fmt.Errorf("%q: it is not clear whether %s means %s or %s; write one of them", text, s[:n], plain, strings.Replace(s[:n], ",", ".", 1))
+	}
 	v, err := strconv.ParseFloat(strings.Replace(s[:n], ",", ".", 1), 64)
 	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
 		return 0, Unit{}, false, fmt.Errorf("%q is not a number that can be used; write for example 22 kN", s[:n])
@@ -51,6 +55,14 @@ func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
 		return 0, Unit{}, false, fmt.Errorf("%q: %w", text, err)
 	}
 	return v * u.Factor, u, false, nil
+}
+
+// ambiguousComma tells that a comma may part thousands as well as decimals: one to three digits that do not start
+// with 0, a comma, and exactly three digits.
+func ambiguousComma(s string) bool {
+	s = strings.TrimLeft(s, "+-")
+	i := strings.IndexByte(s, ',')
+	return i >= 1 && i <= 3 && s[0] != '0' && len(s)-i-1 == 3 && strings.Trim(s[i+1:], "0123456789") == ""
 }
 
 // numberEnd is the length of the longest prefix that reads as a decimal number.

@@ -24,7 +24,7 @@ func TestParseUnits(t *testing.T) {
 		{"25 N s/m", 25, DimDamping}, {"9.80665 m/s2", 9.80665, DimAcceleration}, {"9.80665 m/s^2", 9.80665, DimAcceleration},
 		{"2 mV/V", 0.002, DimRatio}, {"5 %", 0.05, DimRatio}, {"1,2 m", 1.2, DimLength}, {"12us", 12e-6, DimDuration},
 		{"12 µs", 12e-6, DimDuration}, {"45 deg", math.Pi / 4, DimAngle}, {"1e3 N", 1000, DimForce}, {"-3.5kN", -3500, DimForce},
-		{"20 kN/mm", 2e7, DimStiffness}, {"3 kJ", 3000, DimEnergy},
+		{"20 kN/mm", 2e7, DimStiffness}, {"0,450 m", 0.45, DimLength}, {"1,35 m", 1.35, DimLength}, {"3 kJ", 3000, DimEnergy},
 	} {
 		si, u, bare, err := ParseAny(c.text)
 		if err != nil || bare || u.Dim != c.dim || math.Abs(si-c.si) > 1e-15*math.Abs(c.si) {
@@ -38,7 +38,7 @@ func TestWrongDimensionNamesBoth(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "a length") || !strings.Contains(err.Error(), "a force") {
 		t.Fatalf("want both dimensions named, got %v", err)
 	}
-	for _, bad := range []string{"", "kN", "five kN", "5 furlong", "1e999 N", "5 kN/", "NaN N", "1 m^7"} {
+	for _, bad := range []string{"", "kN", "five kN", "5 furlong", "1e999 N", "5 kN/", "NaN N", "1 m^7", "1,800 lbf", "22,000 N"} {
 		if v, err := Parse[force](bad); err == nil {
 			t.Errorf("%q was read as %v", bad, v)
 		}

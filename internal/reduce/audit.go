@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/num/dsp"
 	"hardcatch/internal/quantity"
 )
 
@@ -84,9 +85,12 @@ func (w *work) auditTail() Check {
 		cu, _ := w.cal.U(quantity.Force(weight))
 		u = math.Hypot(u, cu.SI())
 	}
+	if 2*u > 0.1*weight {
+		return notPossible(CheckTail, "N", fmt.Sprintf("the tail reads %s, but the zero may have moved by %s since the quiet stretch: too much to tell; let the amplifier warm up, or shorten the record", quantity.Force(w.tail.mean).Text(3), quantity.Force(2*u).Text(2)))
+	}
 	c := compare(CheckTail, "N", weight, w.tail.mean, u)
 	if c.Verdict == Agrees {
-		c.Meaning = "force scale, zero and mass fit together"
+		c.Meaning = fmt.Sprintf("force scale, zero and mass fit together to within %.2g %%", 200*u/weight)
 		return c
 	}
 	c.Meaning = fmt.Sprintf("the hanging mass reads %.4g times m g: the mass entered is wrong (the record fits %s), or the gain is, or the zero moved by %s during the drop",
@@ -119,6 +123,21 @@ func lead(restitution float64) (share, half float64) {
 	return most / 2, most / 2
 }
 
+// restMark is the moment of the peak of the force freed of ringing, and its uncertainty: what the top's flatness, the
+// distance from the peak as read, and a quarter period of ringing leave open.
+func (w *work) restMark() (mark, u float64) {
+	from, to := w.ev.first, w.ev.endAt+1
+	top := dsp.InterpolatePeak(w.seenN[from:max(to, from+1)])
+	mark = (float64(from) + top.Position) * w.dt
+	u = math.Hypot(w.peak.timeU, math.Abs(mark-w.peak.time)/math.Sqrt(3))
+	raw := float64(w.ev.peakAt) * w.dt
+	u = math.Hypot(u, math.Min(math.Abs(mark-raw), 0.1*(mark-w.ev.taut))/math.Sqrt(3))
+	if f := w.set.RigFrequency.SI(); f > 0 && w.peak.ringing > 0.01*w.peak.value {
+		u = math.Hypot(u, 0.25/f/math.Sqrt(3))
+	}
+	return mark, u
+}
+
 func (w *work) auditImpulse() Check {
 	if w.ev.endKind == "break" && !w.motion.bottomed {
 		return notPossible(CheckImpulse, "N s", fmt.Sprintf("the specimen parted while the mass was still falling, at about %s", quantity.Speed(w.motion.vEnd).Text(3)))
@@ -128,7 +147,10 @@ func (w *work) auditImpulse() Check {
 	}
 	m, g := w.set.Mass.SI(), w.set.Gravity.SI()
 	v0 := w.motion.impactV
-	up := w.peak.time - w.ev.taut
+	mark, markU := w.restMark()
+	in := w.inputsNow()
+	found := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
+	up := mark - w.ev.taut
 	restitution := 0.5
 	if k := w.out.LaterArrests; len(k) > 0 && v0 > 0 {
 		restitution = k[0].Flight.SI() * g / 2 / v0
@@ -142,16 +164,16 @@ func (w *work) auditImpulse() Check {
 	if v0 > 0 {
 		fallU = m * g / v0 * math.Min(w.set.FallU.SI(), w.set.Fall.SI())
 	}
-	u := math.Hypot(m*v0*half/math.Sqrt(3), gain*w.motion.impulseAt)
-	for _, part := range []float64{fallU, w.set.MassU.SI() * (v0 + g*up), w.zeroU * up, w.peak.value * w.ev.tautU * 0.02, (w.peak.value - m*g) * w.peak.timeU} {
+	u := math.Hypot(m*v0*half/math.Sqrt(3), gain*found)
+	for _, part := range []float64{fallU, w.set.MassU.SI() * (v0 + g*up), w.zeroU * up, w.peak.value * w.ev.tautU * 0.02, (w.peak.value - m*g) * markU} {
 		u = math.Hypot(u, part)
 	}
-	c := compare(CheckImpulse, "N s", expected, w.motion.impulseAt, u)
+	c := compare(CheckImpulse, "N s", expected, found, u)
 	if c.Verdict == Agrees {
 		c.Meaning = "fall height, mass and force scale fit together; the moment of the peak force is taken for that of rest, corrected for half of the lead a viscous specimen would have"
 		return c
 	}
-	speed := (w.motion.impulseAt - m*g*up) / (m * (1 - share))
+	speed := (found - m*g*up) / (m * (1 - share))
 	height := speed * speed / (2 * g)
 	c.Meaning = fmt.Sprintf("the record fits an impact speed of %s (a free fall of %s), not %s: ", quantity.Speed(speed).Text(3), quantity.Length(height).Text(3), quantity.Speed(v0).Text(3))
 	if speed < v0 {
@@ -212,19 +234,28 @@ func (w *work) auditEnergy() Check {
 		}
 	}
 	c := Check{Name: CheckEnergy, Unit: "J", Expected: &taken, Found: &back, U: &uBack, Verdict: Agrees}
-	over := back - taken
-	lossless := w.motion.minLoss
-	switch {
-	case over > 3*uBack, lossless < -3*uBack-0.02*taken, w.motion.xEnd < -0.05*w.motion.xMax-3*uBack/math.Max(w.peak.value, 1):
+	// The path carries the error of a sample and of the moment of taut.
+	stepX := w.motion.impactV * (w.dt + w.ev.tautU)
+	stepE := w.peak.value * stepX
+	u := math.Hypot(uBack, 0.3*stepE)
+	over, path, end := (back-taken)/u, -w.motion.minLoss/math.Max(stepE, 0.01*taken), -w.motion.xEnd/(0.02*w.motion.xMax+stepX)
+	c.U = &u
+	switch worst := math.Max(over, math.Max(path, end)); {
+	case worst > 3:
 		c.Verdict = Disagrees
-	case over > 2*uBack:
+	case worst > 2:
 		c.Verdict = Doubtful
 	}
-	if c.Verdict == Agrees {
+	switch {
+	case c.Verdict == Agrees:
 		c.Meaning = fmt.Sprintf("the specimen took %s and gave %s back", quantity.Energy(taken).Text(3), quantity.Energy(back).Text(3))
-		return c
+	case over > 2:
+		c.Meaning = "the specimen would have given back more than it took: the mass or the height is more than entered, or the gain is high"
+	case end > 2:
+		c.Meaning = fmt.Sprintf("the specimen would have gone slack %s above where it came taut: the mass or the height is less than entered, or the gain is high", quantity.Length(-w.motion.xEnd).Text(2))
+	default:
+		c.Meaning = "on the way the specimen would have given back more than it had taken by then: the moment of taut, the mass or the height is wrong"
 	}
-	c.Meaning = "the specimen would have given back more than it took: the mass or the height is more than entered, or the gain is high"
 	return c
 }
 
@@ -261,6 +292,13 @@ func (w *work) auditQuiet() Check {
 		} else if k.From < w.quietN || k.From >= w.ev.first {
 			fail(Doubtful, "%d samples are cut off at the bottom of the range from %.4f s", k.To-k.From, float64(w.clock(float64(k.From)*w.dt)))
 		}
+	}
+	for _, g := range w.glitch {
+		v := Doubtful
+		if g.From >= w.ev.first && g.From <= w.ev.endAt {
+			v = Disagrees
+		}
+		fail(v, "a spike or dropout of %s at %.4f s was bridged", quantity.Force(g.Size).Text(3), float64(w.clock(float64(g.From)*w.dt)))
 	}
 	for _, f := range w.trace.Findings {
 		if f.Grade == drop.Fault {

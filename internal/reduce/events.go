@@ -105,8 +105,17 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 	// The node under the load cell answers a ramp late, by a fraction of its period, and then rings about
 	// it. A parabola over the rise to 40 % of the peak evens that out; it is believed when it stays near.
 	if fit, ok := w.parabolaStart(j, peak); ok && math.Abs(fit-at) <= 2e-3/w.dt+2 {
-		u = math.Max(u, math.Abs(fit-at)/2)
-		at = math.Max(fit, float64(limit))
+		u = math.Max(u, math.Abs(fit-at))
+		// The force cannot have begun while the record is still within its noise, but for the node's delay.
+		quiet := i
+		for quiet > limit && x[quiet] > 3*w.noiseN {
+			quiet--
+		}
+		lag := 0.0
+		if f := w.set.RigFrequency.SI(); f > 0 {
+			lag = 0.25 / f / w.dt
+		}
+		at = math.Max(math.Max(fit, float64(quiet)-lag), float64(limit))
 	}
 	return at * w.dt, u * w.dt / math.Sqrt(3)
 }
@@ -176,20 +185,21 @@ func (w *work) endOfArrest(a *arrest) {
 	peak := x[w.ev.peakAt]
 	low := math.Max(5*w.noiseN, 0.004*peak)
 	w.ev.fall = math.Inf(1)
-	fell := -1
-	for i := w.ev.peakAt; i < len(x); i++ {
-		if x[i] < 0.1*peak {
-			fell = i
-			break
+	// The last sample near the peak before the filtered force is gone, and the first one below a tenth after
+	// it: a dropout or a dip on the way is passed over.
+	high := w.ev.peakAt
+	for i := w.ev.peakAt; i < a.to; i++ {
+		if x[i] >= 0.9*peak {
+			high = i
 		}
 	}
-	if fell >= 0 {
-		high := fell
-		for high > w.ev.peakAt && x[high] < 0.9*peak {
-			high--
-		}
+	fell := high
+	for fell < len(x) && x[fell] >= 0.1*peak {
+		fell++
+	}
+	if fell < len(x) {
 		w.ev.fall = (float64(fell-high) - 0.5) * w.dt
-		if w.ev.fall < collapseRatio*w.ev.rise {
+		if w.ev.fall < math.Max(collapseRatio*w.ev.rise, 2*w.dt) || w.letGo(fell) {
 			w.ev.collapse = w.collapseStart(high)
 		}
 	}
@@ -218,6 +228,19 @@ func (w *work) endOfArrest(a *arrest) {
 	if a.to < len(x) {
 		w.out.warn("the force does not return to zero after the arrest: the arrest is taken to last to the end of the record")
 	}
+}
+
+// letGo tells that the mass was still falling fast when the force had gone, at sample fell, and that nothing
+// caught it afterwards although the record goes on for longer than any flight: whatever held it has parted,
+// fast or slowly.
+func (w *work) letGo(fell int) bool {
+	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
+	if v0 == 0 || len(w.ev.later) > 0 || float64(len(w.forceN)-fell)*w.dt < 2.4*v0/w.set.Gravity.SI() {
+		return false
+	}
+	end := float64(fell) * w.dt
+	m := w.inputsNow().run(w.forceN, w.dt, fell, end, end)
+	return !m.bottomed && m.vEnd > 0.4*v0
 }
 
 // collapseStart walks from a sample near 90 % of the peak back up the falling edge to where it began.

@@ -53,6 +53,7 @@ func (w *work) toForce() error {
 			}
 		}
 	}
+	w.bridgeGlitches()
 	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": w.gaps}
 	if w.cal != nil {
 		args["certificate"], args["coefficients"], args["residual_sd"] = w.cal.Data.Certificate, w.cal.Fit.C, w.cal.Fit.ResidualSD
@@ -135,4 +136,30 @@ func fill(dst, src []float64) (bad int) {
 		}
 	}
 	return bad
+}
+
+// bridgeGlitches replaces single spikes and short dropouts by straight lines, and says so. A spike is larger
+// than 20 times the noise and 4 % of the span of the record.
+func (w *work) bridgeGlitches() {
+	x := w.forceN
+	lo, hi := x[0], x[0]
+	for _, v := range x {
+		if v < lo {
+			lo = v
+		}
+		if v > hi {
+			hi = v
+		}
+	}
+	w.glitch = dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(hi-lo)))
+	for _, g := range w.glitch {
+		from, to := x[g.From-1], x[g.To]
+		for i := g.From; i < g.To; i++ {
+			x[i] = from + (to-from)*float64(i-g.From+1)/float64(g.To-g.From+1)
+		}
+		w.out.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
+	}
+	if len(w.glitch) > 0 {
+		w.out.step("glitches", map[string]any{"bridged": len(w.glitch)})
+	}
 }

@@ -191,7 +191,8 @@ func (w *work) budget() {
 		parts = append(parts, uncert.Component{Label: "noise after the filter", Kind: "A", Shape: "t", U: w.noiseN, Sensitivity: gain, DoF: math.Max(float64(w.quietN-2), 1)})
 	}
 	parts = append(parts,
-		uncert.Component{Label: "filter", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(filter), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(filter), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "filter, against three times its frequency", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(p.opened), Sensitivity: 1, DoF: inf},
 		// Anywhere from nothing to the worst under-read; interpolation leaves less.
 		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(sampling / 2), Sensitivity: 1, DoF: inf},
 		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(rig), Sensitivity: 1, DoF: inf},

@@ -18,7 +18,7 @@ func (w *work) propose() {
 	switch {
 	case w.ev.endKind == "break":
 		votesBroke += 2
-		say("the force collapses from 90 %% to 10 %% of the peak in %s, while loading took %s: a break, not a spring", ms(math.Max(w.ev.fall, w.dt)), ms(w.ev.rise))
+		say("the force falls from 90 %% to 10 %% of the peak in %s, while loading took %s, and leaves the mass falling at %s: a break, not a spring", ms(math.Max(w.ev.fall, w.dt)), ms(w.ev.rise), quantity.Speed(w.motion.vEnd).Text(3))
 	case !math.IsInf(w.ev.fall, 1):
 		votesHeld++
 		say("the force unloads from 90 %% to 10 %% of the peak in %s, after loading in %s: as a spring does", ms(w.ev.fall), ms(w.ev.rise))
@@ -50,19 +50,22 @@ func (w *work) propose() {
 		o.Outcome = Proposal(drop.Broke)
 		say("in later arrest %d the force collapses: the specimen held the first arrest and broke then", late)
 		o.warn("the specimen broke in a later arrest: the peak of the first arrest is the arrest force, and the strength after one drop is that of the later one")
-	case votesBroke > 0 && votesHeld == 0 && w.ev.endKind == "break":
+	case w.ev.endKind == "break" && (w.tail.rest || len(w.ev.later) > 0):
+		o.Outcome = Undecided
+		o.warn("the force collapses, yet something holds the mass afterwards: a dropout of the logger, a strand that parted, or a second line; look at the record and decide")
+	case w.ev.endKind == "break":
 		o.Outcome, o.LowerBound = Proposal(drop.Broke), true
 	case votesHeld > 0 && votesBroke == 0:
 		o.Outcome = Proposal(drop.Held)
 	case w.ev.endKind == "slack" && w.tail.empty && len(w.ev.later) == 0:
-		o.Outcome = Proposal(drop.Slipped)
+		o.Outcome, o.LowerBound = Proposal(drop.Slipped), true
 		say("the force faded without a collapse and nothing hangs: the specimen, a knot or the hold of the mass let go slowly")
-	case w.ev.endKind == "break":
-		o.Outcome, o.LowerBound = Proposal(drop.Broke), true
-		o.warn("the evidence on the outcome disagrees: look at the record and decide")
 	default:
 		o.Outcome = Undecided
 		o.warn("the record does not tell whether the specimen held: look at it and decide")
+	}
+	if w.cut {
+		o.LowerBound, o.Clipped = true, true
 	}
 	o.step("outcome", map[string]any{"proposal": string(o.Outcome), "collapse_ratio": collapseRatio, "for_held": votesHeld, "for_broke": votesBroke})
 }

@@ -20,6 +20,8 @@ type peakResult struct {
 	oneSided  bool
 	fitU      float64 // standard error of a one-sided fit
 	fitDoF    float64
+	slope     float64 // N a sample, before a break
+	opened    float64 // N, change of the peak through a filter of three times the frequency
 	ring      float64 // amplitude of the rig's ringing about the top, in the curve the peak is read from
 	ringing   float64 // the same in the raw record
 }
@@ -59,6 +61,7 @@ func (w *work) findPeak() {
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
 	for _, c := range w.clip {
 		if c.High && c.From <= w.ev.endAt && c.To >= w.ev.first {
+			w.cut = true
 			w.out.warn("the record is cut off at %s from %.4f s to %.4f s: the true peak is higher by an unknown amount; void the drop or repeat it with a larger range",
 				quantity.Force(w.forceN[c.From]), float64(w.clock(float64(c.From)*w.dt)), float64(w.clock(float64(c.To-1)*w.dt)))
 		}
@@ -83,9 +86,10 @@ func (w *work) oneSidedPeak(from, to int) {
 	y := w.forceN[to-n : to]
 	c0, c1, c2 := dsp.Quadratic(y)
 	half := float64(n-1) / 2
-	at := half
+	// The break came up to a sample later than the last sample: read the parabola half a sample on.
+	at := half + 0.5
 	if c2 < 0 {
-		at = math.Max(-half, math.Min(half, -c1/(2*c2)))
+		at = math.Max(-half, math.Min(at, -c1/(2*c2)))
 	}
 	ss := 0.0
 	for i, v := range y {
@@ -100,6 +104,8 @@ func (w *work) oneSidedPeak(from, to int) {
 	w.peak.value = c0 + c1*at + c2*at*at
 	w.peak.time = (float64(to-n) + half + at) * w.dt
 	w.peak.fitU, w.peak.fitDoF = 3*s/math.Sqrt(float64(n)), float64(n-3)
+	w.peak.slope = math.Max(0, c1+2*c2*half)
+	w.peak.ring = math.Sqrt(2 * math.Max(s*s-w.noiseN*w.noiseN, 0))
 }
 
 // curvature fits a parabola to the stretch about the peak where the force is above 90 % of it.
@@ -147,22 +153,20 @@ func (w *work) curvature(from, to int) {
 // pulse length about the peak, freed of noise: sqrt(2 (ms - noise^2)).
 func (w *work) ringAmplitude(from, to int) {
 	p := &w.peak
+	// Against the detection filter, so that ringing which the chosen filter lets through is seen.
+	p.ringing = w.residual(w.seenN, from, to)
+	if p.oneSided {
+		return // what the fit before the break has left over counts
+	}
+	p.ring = p.ringing
 	if !w.filter {
-		// Without a filter the pulse and its ringing cannot be told apart by a residual: use the
-		// detection filter's.
-		p.ringing = w.residual(w.seenN, from, to)
-		p.ring = p.ringing
 		return
 	}
-	p.ringing = w.residual(w.lowN, from, to)
 	f := w.set.RigFrequency.SI()
 	if f <= 0 {
-		f = 2 * w.set.Filter.Cut3dB().SI()
+		f = 200 // of an unknown rig: twice the detection filter's 3 dB frequency
 	}
-	p.ring = p.ringing * w.q.Gain(math.Min(f, 0.49/w.dt), 1/w.dt)
-	if p.oneSided {
-		p.ring = p.ringing / 3 // what a fit over one and a half periods leaves
-	}
+	p.ring *= w.q.Gain(math.Min(f, 0.49/w.dt), 1/w.dt)
 }
 
 func (w *work) residual(smooth []float64, from, to int) float64 {
@@ -172,9 +176,6 @@ func (w *work) residual(smooth []float64, from, to int) float64 {
 	if w.ev.endKind == "break" {
 		// Keep clear of the smeared collapse.
 		keep := 6e-3
-		if cut := w.set.Filter.Cut3dB().SI(); cut > 0 {
-			keep = 0.6 / cut
-		}
 		r = min(r, w.ev.endAt-int(keep/w.dt))
 		l = min(l, max(from, r-reach))
 	}
@@ -197,6 +198,11 @@ func (w *work) biases() (sampling, filter, rig float64) {
 	p := w.peak
 	worst, mean := dsp.HalfSineSamplingLoss(w.dt, p.pulse)
 	sampling = -worst * p.value
+	if p.oneSided {
+		// A force that rises until it breaks off is under-read by up to a sample's rise.
+		sampling = -p.slope
+		worst, mean = p.slope/p.value, p.slope/p.value/2
+	}
 	text := fmt.Sprintf("at %s a half-sine as sharp as this peak (%s) is under-read by at most %.2g %% and by %.2g %% on average before interpolation", w.trace.Rate.Text(3), quantity.Duration(p.pulse).Text(3), 100*worst, 100*mean)
 	w.addBias("sampling", &sampling, text)
 	switch {
@@ -207,6 +213,7 @@ func (w *work) biases() (sampling, filter, rig float64) {
 	case w.filter:
 		ratio := dsp.HalfSineFilterRatio(w.q, p.pulse, 1/w.dt)
 		filter = (ratio - 1) * p.value
+		w.filterDifference()
 		w.addBias("filter", &filter, fmt.Sprintf("%s shows %.2f %% of the peak of a half-sine of %s", w.set.Filter, 100*ratio, quantity.Duration(p.pulse).Text(3)))
 		if ratio < 0.98 {
 			w.out.warn("the filter %s takes %.1f %% off a peak as sharp as this one (%s); reduce again with a higher class", w.set.Filter, 100*(1-ratio), quantity.Duration(p.pulse).Text(3))
@@ -216,6 +223,22 @@ func (w *work) biases() (sampling, filter, rig float64) {
 	}
 	rig = w.rigBias()
 	return sampling, filter, rig
+}
+
+// filterDifference is the change of the peak when the filter is opened to three times its frequency. Pulses that
+// are no half-sines (friction makes a cusp) show their filter error in it.
+func (w *work) filterDifference() {
+	open := Filter{Cutoff: 3 * w.set.Filter.Cut3dB()}
+	q, err := open.biquad(w.trace.Rate)
+	if err != nil {
+		return
+	}
+	pad := 4 * q.Settle()
+	from, to := max(0, w.ev.first-pad), min(len(w.forceN), w.ev.endAt+pad)
+	y := make([]float64, to-from)
+	q.FiltFilt(y, w.forceN[from:to], 0)
+	top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)])
+	w.peak.opened = top.Value - w.peak.value
 }
 
 func (w *work) rigBias() float64 {

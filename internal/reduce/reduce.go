@@ -33,6 +33,8 @@ type work struct {
 	zeroDoF  float64
 	stepN    float64 // smallest step of the force
 	clip     []dsp.Flat
+	glitch   []dsp.Glitch
+	cut      bool // the top of the first arrest is cut off by the range
 	gaps     int
 
 	ev     events

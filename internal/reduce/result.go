@@ -29,7 +29,8 @@ type Reduction struct {
 	PeakK        float64           `json:"peak_k"`
 	PeakDoF      DoF               `json:"peak_dof"`
 	Coverage     float64           `json:"coverage"`
-	LowerBound   bool              `json:"lower_bound"` // the specimen broke: the arrest force would have been higher
+	LowerBound   bool              `json:"lower_bound"` // the specimen broke or slipped, or the record is cut off: the arrest force is higher
+	Clipped      bool              `json:"clipped"`     // the record is cut off at the top: the peak itself is higher
 
 	Rate            quantity.Frequency `json:"rate_Hz"`
 	Taut            quantity.Duration  `json:"taut_s"` // on the record's clock

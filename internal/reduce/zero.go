@@ -30,7 +30,7 @@ func (w *work) findZero() error {
 		w.out.warn("the force is negative throughout: the polarity was turned; check the wiring of the load cell")
 		w.out.step("polarity", map[string]any{"turned": true})
 	}
-	end := quietEnd(x[:at+1], base, hi)
+	end := quietEnd(x[:at+1], base, hi, max(1, int(1e-3/w.dt)))
 	// Keep clear of the rise itself.
 	end -= max(2, end/50)
 	w.quietN = max(end, 0)
@@ -89,11 +89,12 @@ func startLevel(x []float64) float64 {
 }
 
 // quietEnd is the index from which x leaves the band about base for good on its way to the peak at its
-// end: the first sample of a rise through 5 % of the peak, walked back to where the rise began.
-func quietEnd(x []float64, base, peak float64) int {
+// end: the first sample of a rise through 5 % of the peak that lasts for hold samples, walked back to where the
+// rise began.
+func quietEnd(x []float64, base, peak float64, hold int) int {
 	level := base + 0.05*(peak-base)
 	i := 0
-	for i < len(x) && x[i] < level {
+	for i < len(x) && (x[i] < level || x[min(i+hold, len(x)-1)] < level) {
 		i++
 	}
 	if i == len(x) {

@@ -134,6 +134,15 @@ func (d dist) quantile(u float64) float64 {
 	return d.a + d.b*mathext.NormalQuantile(u)
 }
 
+// Draw is the value at probability u, 0 < u < 1, of the spread about nominal.
+func (sp Spread) Draw(nominal, u float64) (float64, error) {
+	d, err := sp.dist(nominal)
+	if err != nil {
+		return 0, err
+	}
+	return d.quantile(u), nil
+}
+
 func (s *sampler) correlate(list []Correlation, place map[string]int) error {
 	if len(list) == 0 {
 		return nil

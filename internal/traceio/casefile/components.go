@@ -31,6 +31,10 @@ type Component struct {
 	Spread   quantity.Ratio // coefficient of variation of its strength, 0 = not said
 	InChain  bool           // one of the chain's own elements
 	Starting bool           // its strength is a starting value, no rating
+	// Of names the parameter whose spread its strength follows, and Share its part of that parameter's value;
+	// "" = its own.
+	Of    string
+	Share float64
 }
 
 // ReadChain reads a case with its components: `strength` gives a figure of one's own, `limit` names one of
@@ -83,9 +87,9 @@ func (c component) make() (Component, error) {
 // own lists the strengths of the chain's elements: textiles, knots tied in them, absorbers.
 func own(p *ensemble.Plan) []Component {
 	var out []Component
-	add := func(name string, v quantity.Force, starting bool) {
+	add := func(name string, v quantity.Force, starting bool, of string, base quantity.Force) {
 		if v > 0 {
-			out = append(out, Component{Name: name, InChain: true, Starting: starting, Limit: limits.Limit{Name: name, Value: v, Kind: limits.Strength, Current: true, Source: "strength of the element in the case"}})
+			out = append(out, Component{Name: name, Of: of + ".strength", Share: v.SI() / base.SI(), InChain: true, Starting: starting, Limit: limits.Limit{Name: name, Value: v, Kind: limits.Strength, Current: true, Source: "strength of the element in the case"}})
 		}
 	}
 	chain := p.Case.Chain
@@ -96,15 +100,19 @@ func own(p *ensemble.Plan) []Component {
 		}
 		switch {
 		case e.Textile != nil:
-			add(name, e.Textile.Strength*orOne(e.Textile.Degradation), e.Textile.StartingSet != "")
+			add(name, e.Textile.Strength*orOne(e.Textile.Degradation), e.Textile.StartingSet != "", name, e.Textile.Strength)
 		case e.Absorber != nil:
-			add(name, e.Absorber.Strength, false)
+			add(name, e.Absorber.Strength, false, name, e.Absorber.Strength)
 		case e.Knot != nil:
 			// A knot weakens the textile before it, else the one after it.
 			for _, j := range []int{i - 1, i + 1} {
 				if j >= 0 && j < len(chain) && chain[j].Textile != nil {
 					t := chain[j].Textile
-					add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "")
+					of := chain[j].Name
+					if of == "" {
+						of = string(chain[j].Kind)
+					}
+					add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", of, t.Strength)
 					break
 				}
 			}
