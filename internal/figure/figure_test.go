@@ -149,6 +149,22 @@ func TestAccessibleName(t *testing.T) {
 	}
 }
 
+// After a break the rig swings: the swing may not take the room of the record, and that it is cut is said.
+func TestSwingIsCut(t *testing.T) {
+	r := record("D01", 9000, 0.06, figure.Broke)
+	svg := figure.ForceTime{Records: []figure.Record{r}}.SVG("x")
+	if parse(t, svg).says("beyond the lower edge") {
+		t.Error("a small swing is called cut")
+	}
+	for i := 900; i < 1000; i++ {
+		r.ForceN[i] = -8000
+	}
+	svg = figure.ForceTime{Records: []figure.Record{r}}.SVG("x")
+	if p := parse(t, svg); !p.says("beyond the lower edge") || p.says("\u22125") {
+		t.Error("a large swing is shown whole, or its cut is not said")
+	}
+}
+
 // What is told by colour must also be told by shape and by word.
 func TestOutcomesDiffer(t *testing.T) {
 	dash := regexp.MustCompile(`stroke-dasharray="([^"]*)"`)

@@ -16,6 +16,7 @@ type overlay struct {
 	limits []limitLine
 	beyond []limitLine
 	curves []curve
+	cut    bool // the data go on below the plot
 }
 
 // curve is one record of an overlay. Places are values of the axes.
@@ -70,7 +71,11 @@ func (o *overlay) svg(id string) []byte {
 	p.y = flatAxis(&p.root, plot, o.x, flatTicks(o.x.lo, o.x.hi, plot.w()), o.across) + 3
 	p.list(o.entries())
 	names.list(p)
-	p.close(o.Frame, beyondNote(o.beyond), o.describe())
+	note := beyondNote(o.beyond)
+	if o.cut {
+		note = strings.TrimSpace(note + " " + cutNote)
+	}
+	p.close(o.Frame, note, o.describe())
 	return p.svg(id)
 }
 
@@ -96,12 +101,20 @@ func (o *overlay) setForce(bottom, top float64, wished quantity.Force, all []Lim
 	o.y = scale{lo: bottom, hi: top}
 }
 
+// below is the largest share of the force axis's upper end that is shown below zero.
+const below = 0.15
+
+const cutNote = "The swing below zero goes on beyond the lower edge."
+
 // fitForce ends the force axis a little above the data and limits. It starts at zero, or below the data when
-// they go well below zero.
+// they go well below zero; the swing of the rig after a break is cut off, and a note says so.
 func (o *overlay) fitForce(depth float64) []tick {
 	hi, lo := o.y.hi*1.07, 0.0
 	if o.y.lo < -0.03*hi {
 		lo = o.y.lo - 0.02*hi
+	}
+	if lo < -below*hi {
+		lo, o.cut = -below*hi, true
 	}
 	o.y = scale{lo: lo, hi: hi}
 	return ticks(lo, hi, int(max(3, min(8, depth/19))))
@@ -111,7 +124,7 @@ func (o *overlay) draw(g *group, plot box, i int) {
 	c := o.curves[i]
 	_, dash := lookOf(c.outcome)
 	s := g.sub(letters(i) + ": " + c.words())
-	s.clip = &box{plot.x0, plot.y0 - 8, plot.x1 + 3, plot.y1 + 6}
+	s.clip = &box{plot.x0, plot.y0 - 8, plot.x1 + 3, plot.y1 + 3}
 	runs := c.thin(o.x, o.y)
 	for _, run := range runs {
 		if len(run) == 1 {

@@ -86,27 +86,10 @@ func (g *group) sub(name string) *group {
 
 func (g *group) line(p pen, pts ...point) { g.add(outline{runs: [][]point{pts}, pen: p}) }
 
-func (g *group) rect(b box, p pen, fill string) {
-	g.add(outline{runs: [][]point{{{b.x0, b.y0}, {b.x1, b.y0}, {b.x1, b.y1}, {b.x0, b.y1}}}, pen: p, fill: fill, closed: true})
-}
-
 func (g *group) text(x, y float64, s string, size float64, a anchor) *label {
 	l := &label{at: point{x, y}, text: s, size: size, anchor: a, color: ink}
 	g.add(l)
 	return l
-}
-
-// extent is the rectangle that a label may cover.
-func (l label) extent() box {
-	w := textWidth(l.text, l.size, l.bold)
-	x := l.at.x
-	switch l.anchor {
-	case middle:
-		x -= w / 2
-	case right:
-		x -= w
-	}
-	return box{x, l.at.y - ascent*l.size, x + w, l.at.y + descent*l.size}
 }
 
 // Shares of the size of text that stand above and below the base line.

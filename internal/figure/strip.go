@@ -39,9 +39,9 @@ type StripPlot struct {
 }
 
 const (
-	glyphStep = 5.6 // between glyphs that stand below each other
-	meanLane  = 10.0
-	rowPad    = 6.0
+	glyphStep = 5.4 // between glyphs that stand below each other
+	meanLane  = 9.0
+	rowPad    = 5.0
 )
 
 // stripLayout is where things stand.
@@ -134,6 +134,9 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 	l.x = scale{bottom, hi, l.plot.x0, l.plot.x1}
 
 	p.y += 3
+	if len(lines) == 0 {
+		p.y += small * leading // the head of the counts has two lines
+	}
 	p.y += nameDown(&p.root, l.x, lines, p.y)
 	p.root.text(l.void, p.y+ascent*small, "void", small, middle).color = soft
 	p.root.text(l.count, p.y+ascent*small-small*leading, "held of", small, left).color = soft
@@ -143,7 +146,7 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 	for i := range f.Strips {
 		offsets, lane := f.Strips[i].offsets(l.x)
 		l.offsets, l.lanes = append(l.offsets, offsets), append(l.lanes, lane)
-		h := max(lane+meanLane, bodySize*leading*float64(len(l.names[i]))) + rowPad
+		h := max(lane+f.Strips[i].meanHeight(), bodySize*leading*float64(len(l.names[i]))) + rowPad
 		l.rows, l.heights = append(l.rows, p.y), append(l.heights, h)
 		p.y += h
 	}
@@ -185,7 +188,7 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 	for k, line := range l.names[i] {
 		g.text(0, first+float64(k)*bodySize*leading+0.35*bodySize, line, bodySize, left)
 	}
-	lane := mid - (l.lanes[i]+meanLane)/2
+	lane := mid - (l.lanes[i]+s.meanHeight())/2
 	valid := len(s.Specimens) - s.count(Void)
 	g.text(l.count, mid+0.35*bodySize, fmt.Sprintf("%d of %d", s.count(Held), valid), bodySize, left)
 	voids, k := s.count(Void), 0
@@ -219,18 +222,17 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 // offsets sets the glyphs of a row below each other where they would cover each other, the same for the
 // same data, and gives the height they need.
 func (s Strip) offsets(x scale) (offsets []float64, lane float64) {
-	const near = 13.0
 	offsets = make([]float64, len(s.Specimens))
 	floor := make([]int, len(s.Specimens))
 	most := 0
 	for j, d := range s.Specimens {
-		v := d.Peak.SI() * kilo
-		if d.Outcome == Void || !drawable(v) {
+		a, b, ok := d.reach(x)
+		if !ok {
 			continue
 		}
 		taken := map[int]bool{}
 		for i, o := range s.Specimens[:j] {
-			if w := o.Peak.SI() * kilo; o.Outcome != Void && drawable(w) && abs(x.at(w)-x.at(v)) < near {
+			if c, e, ok := o.reach(x); ok && a < e && c < b {
 				taken[floor[i]] = true
 			}
 		}
@@ -241,6 +243,28 @@ func (s Strip) offsets(x scale) (offsets []float64, lane float64) {
 		offsets[j] = 4.5 + glyphStep*float64(floor[j])
 	}
 	return offsets, 9 + glyphStep*float64(most)
+}
+
+// reach is how far a specimen's glyph and whisker go to the left and right.
+func (d Specimen) reach(x scale) (a, b float64, ok bool) {
+	v := d.Peak.SI() * kilo
+	if d.Outcome == Void || !drawable(v) {
+		return 0, 0, false
+	}
+	a, b = x.at(v)-4, x.at(v)+4
+	if d.Outcome == Broke {
+		b += 4
+	}
+	u := reachOf(d) * kilo
+	return min(a, x.at(v-u)-1), max(b, x.at(v+u)+1), true
+}
+
+// meanHeight is the room for the mean, none when the cell has none.
+func (s Strip) meanHeight() float64 {
+	if !drawable(s.Mean.SI()) {
+		return 0
+	}
+	return meanLane
 }
 
 // bottom is where the force axis starts: at zero, unless the peaks stand far from it.

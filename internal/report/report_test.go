@@ -55,7 +55,8 @@ func TestGolden(t *testing.T) {
 }
 
 func TestSameBytes(t *testing.T) {
-	if write(t, sample(16, 4)) != write(t, sample(16, 4)) {
+	a, b := write(t, sample(16, 4)), write(t, sample(16, 4))
+	if a != b {
 		t.Error("two writings of one document differ")
 	}
 }
@@ -221,6 +222,33 @@ func TestWhatIsSaid(t *testing.T) {
 	}
 	if n := strings.Count(page, "not an injury threshold, not a certification test"); n < 3 {
 		t.Errorf("the reminder stands %d times", n)
+	}
+}
+
+func TestDecisionsShareRows(t *testing.T) {
+	d := &report.Document{}
+	for i, at := range []string{"10:03", "10:01", "10:02"} {
+		d.Drops = append(d.Drops, report.Drop{ID: "D" + string(rune('1'+i)), Decisions: []report.Decision{{At: at, By: "tower", Outcome: drop.Held, Reason: "looked at"}}})
+	}
+	d.Drops = append(d.Drops, report.Drop{ID: "D4", Decisions: []report.Decision{{At: "10:04", By: "tower", Outcome: drop.Held, Reason: "looked at"}, {At: "10:05", By: "tower", Outcome: drop.Broke, Reason: "looked again"}}})
+	page := write(t, d)
+	for _, want := range []string{">D1, D2, D3<", ">10:01 to 10:03<", ">10:04<", ">10:05<"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %s", want)
+		}
+	}
+}
+
+// A check that only sets a bound agrees however far below it the record stays: no distance is printed.
+func TestDistanceOfChecks(t *testing.T) {
+	d := &report.Document{Drops: []report.Drop{{ID: "D1", Checks: []report.Check{
+		{Name: "a", Expected: num(1200), Found: num(300), U: num(2), Verdict: report.Agrees},
+		{Name: "b", Expected: num(980), Found: num(977), U: num(2), Verdict: report.Agrees},
+		{Name: "c", Expected: num(980), Found: num(970), U: num(2), Verdict: report.Disagrees},
+		{Name: "d", Verdict: report.NotPossible},
+	}}}}
+	if page := write(t, d); !strings.Contains(page, "<td>✓</td><td>✓ 1.5</td><td>disagrees 5.0</td><td>–</td>") {
+		t.Error("the row of the audit reads otherwise")
 	}
 }
 

@@ -28,6 +28,7 @@ type view struct {
 	CheckRows     []dropRow
 	LimitsAgainst string
 	LimitGroups   []limitGroup
+	Sources       []string // of the limits, numbered from 1
 	LimitCells    []string
 	LimitRows     []limitRow
 	CheckNames    []string
@@ -245,7 +246,7 @@ func (v *view) drops() {
 			v.Voided = append(v.Voided, d)
 		}
 		for _, k := range d.Decisions {
-			v.DecisionRows = append(v.DecisionRows, decisionRow{d.ID, d.Proposed, k})
+			v.decide(d, k)
 		}
 		if d.Record != "" || d.SHA256 != "" {
 			v.Records = append(v.Records, d)
@@ -262,15 +263,39 @@ func (d Drop) condition() string {
 	return fmt.Sprintf("sample rate %s; filter %s; rig frequency %s; impact speed %s", stated(d.Rate.SI(), d.Rate), filter, stated(d.RigRings.SI(), d.RigRings), notStated(d.Speed))
 }
 
+// decisionRow is decisions that differ in nothing but drop and time. The decisions on a drop that has more
+// than one keep rows of their own, in their order.
 type decisionRow struct {
-	Drop     string
+	Drops    []string
 	Proposed string
+	Last     string // time of the last
+	single   bool
 	Decision
+}
+
+func (v *view) decide(d Drop, k Decision) {
+	for i := range v.DecisionRows {
+		r := &v.DecisionRows[i]
+		same := r.Decision
+		same.At = k.At
+		if same == k && r.Proposed == d.Proposed && len(d.Decisions) == 1 && r.single {
+			r.Drops = append(r.Drops, d.ID)
+			r.At, r.Last = min(r.At, k.At), max(r.Last, r.At, k.At)
+			return
+		}
+	}
+	v.DecisionRows = append(v.DecisionRows, decisionRow{Drops: []string{d.ID}, Proposed: d.Proposed, Last: k.At, single: len(d.Decisions) == 1, Decision: k})
 }
 
 type limitGroup struct {
 	Verdict string
-	Limits  []Limit
+	Limits  []sourcedLimit
+}
+
+// sourcedLimit is a limit with the number of its source in the list below the table.
+type sourcedLimit struct {
+	Limit
+	Number int
 }
 
 type limitRow struct {
@@ -289,7 +314,7 @@ func (v *view) limits() {
 		g := limitGroup{Verdict: verdict}
 		for _, l := range v.Document.Limits {
 			if l.Verdict == verdict {
-				g.Limits = append(g.Limits, l)
+				g.Limits = append(g.Limits, sourcedLimit{l, v.source(l.Source)})
 			}
 		}
 		sort.SliceStable(g.Limits, func(i, j int) bool { return g.Limits[i].Value < g.Limits[j].Value })
@@ -302,6 +327,17 @@ func (v *view) limits() {
 		v.LimitsAgainst = fmt.Sprintf("%s of drop %s", peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
 	}
 	v.limitsByCell()
+}
+
+// source numbers the sources of limits in order of first use, from 1.
+func (v *view) source(s string) int {
+	for i, known := range v.Sources {
+		if known == s {
+			return i + 1
+		}
+	}
+	v.Sources = append(v.Sources, s)
+	return len(v.Sources)
 }
 
 // limitsByCell makes the table of limits that at least one cell exceeds or comes within reach of.
@@ -396,7 +432,9 @@ func (c Check) brief() string {
 	case NotPossible:
 		return none
 	}
-	if z, ok := c.ratio(); ok {
+	// A check that agrees at more than 3 standard uncertainties asks for no more than expected, not for the
+	// same: the distance says nothing there.
+	if z, ok := c.ratio(); ok && (c.Verdict != Agrees || z <= 3) {
 		mark += " " + decimals(z, 1)
 	}
 	return mark
