@@ -44,8 +44,8 @@ func (a *App) curvesOf(ctx context.Context, s store.Reader, d drop.Drop) (*reduc
 
 // cellFigures draws the records of one cell over each other, and their loops. Void drops are left out.
 func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []figure.Limit, note string, top quantity.Force, reach quantity.Length) (figure.ForceTime, figure.ForceElongation) {
-	ft := figure.ForceTime{Frame: figure.Frame{Title: "Force over time, " + cell.Name(), Note: note}, Limits: limit, Top: top}
-	fe := figure.ForceElongation{Frame: figure.Frame{Title: "Force over elongation, " + cell.Name(), Note: note}, Limits: limit, Top: top, Reach: reach}
+	ft := figure.ForceTime{Frame: figure.Frame{Title: "Force over time", Desc: cell.Key() + ".", Note: note}, Limits: limit, Top: top}
+	fe := figure.ForceElongation{Frame: figure.Frame{Title: "Force over elongation", Desc: cell.Key() + ".", Note: note}, Limits: limit, Top: top, Reach: reach}
 	for _, row := range cell.Drops {
 		c := curves[row.Drop]
 		if c == nil || row.Outcome == drop.Void || row.Peak == nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
 	"sort"
 	"strings"
 
@@ -34,7 +35,7 @@ func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOpti
 		d := &report.Document{
 			Title: c.info.Name, Question: c.info.Question, Notes: c.info.Notes, Invented: c.info.Invented, Made: a.Now().UTC(), Program: "Hardcatch " + a.Version,
 			Rig: reportRig(c.rig), Method: c.method(), Warnings: r.Warnings, EveryCheck: o.EveryCheck,
-			Provenance: report.Provenance{Head: c.head.Hash.String(), HeadSeq: c.head.Seq, File: path},
+			Provenance: report.Provenance{Head: c.head.Hash.String(), HeadSeq: c.head.Seq, File: filepath.Base(path)},
 		}
 		d.Limits = reportLimits(r.Limits, lowerOf(r))
 		c.reportCells(d, r)
@@ -317,11 +318,12 @@ func (a *App) reportFigures(ctx context.Context, s store.Reader, c *campaign, d 
 		}
 	}
 	for i, cell := range r.Cells {
-		ft, fe := cellFigures(cell.Cell, curves, limit, "", top, reach)
+		// The limits stand in the figure of all peaks.
+		ft, fe := cellFigures(cell.Cell, curves, nil, "", top, reach)
 		if len(ft.Records) == 0 {
 			continue
 		}
-		ft.Width, fe.Width = figure.HalfWidth, figure.HalfWidth
+		ft.Width, fe.Width, ft.Depth, fe.Depth = figure.HalfWidth, figure.HalfWidth, 92, 92 // three cells to a page
 		group := fmt.Sprintf("Cell %d: %s", i+1, cell.Name())
 		d.Figures = append(d.Figures,
 			report.Figure{Group: group, Drawing: ft, Caption: "Force over time, aligned at taut.", Half: true},

@@ -220,6 +220,7 @@ const (
 	Exceeds     = "exceeds"
 	WithinReach = "within reach"
 	StaysBelow  = "stays below"
+	BrokeBelow  = "broke below" // for the specimen's own rating: a specimen parted below it
 )
 
 // Budget is the uncertainty budget of one measure, in the measure's unit.

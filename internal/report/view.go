@@ -304,7 +304,7 @@ type limitRow struct {
 }
 
 func (v *view) limits() {
-	order := []string{Exceeds, WithinReach, StaysBelow}
+	order := []string{BrokeBelow, Exceeds, WithinReach, StaysBelow}
 	for _, l := range v.Document.Limits {
 		if !contains(order, l.Verdict) {
 			order = append(order, l.Verdict)
@@ -379,6 +379,8 @@ func limitSign(verdict string) string {
 		return "≈"
 	case StaysBelow:
 		return "·"
+	case BrokeBelow:
+		return "▽"
 	}
 	return verdict
 }
