@@ -12,7 +12,7 @@ import (
 	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/delimited"
+	"hardcatch/internal/traceio/csvtrace"
 )
 
 // version is the program's; the release sets it.
@@ -21,7 +21,7 @@ var version = "0.1.0"
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
-	formats.Register(delimited.Format{})
+	formats.Register(csvtrace.Format{})
 	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: version}
 	code := cli.Run(ctx, a, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()

@@ -13,7 +13,7 @@ import (
 	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/delimited"
+	"hardcatch/internal/traceio/csvtrace"
 )
 
 type files struct{}
@@ -44,7 +44,7 @@ func (files) OpenReadOnly(ctx context.Context, path string) (store.Store, error)
 
 func hardcatch() int {
 	formats := traceio.NewRegistry()
-	formats.Register(delimited.Format{})
+	formats.Register(csvtrace.Format{})
 	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: "test"}
 	return cli.Run(context.Background(), a, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 }

@@ -1,0 +1,86 @@
+package csvtrace
+
+import (
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/dsp"
+	"hardcatch/internal/quantity"
+)
+
+// trace makes the channels on the even base.
+func (r *reader) trace(s *settled) *drop.Trace {
+	t := &drop.Trace{Name: r.f.name, Rate: quantity.Frequency(s.rate), Start: quantity.Duration(s.start), Resampled: s.uneven != nil}
+	for _, c := range r.cols {
+		if c.role != roleValue {
+			continue
+		}
+		values := r.vals[c.slot]
+		switch {
+		case s.uneven != nil:
+			values = r.interpolated(values, s)
+		case s.at != nil:
+			values = placed(values, s)
+		}
+		r.vals[c.slot] = nil
+		kind := c.unit.kind
+		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.text, Dim: c.unit.dim, Factor: c.unit.factor, Kind: kind, Values: values})
+	}
+	for i := range t.Channels {
+		r.sayClipping(&t.Channels[i], s)
+	}
+	t.Findings = r.f.findings(s.sampleOf, s.samples)
+	return t
+}
+
+// placed puts rows at their samples, with the mean where several share one, bridges short gaps and leaves
+// NaN in long ones.
+func placed(rows []float64, s *settled) []float64 {
+	out := make([]float64, s.samples)
+	nan := math.NaN()
+	filled, weight := -1, 0.0
+	for i, k := range s.at {
+		at := int(k)
+		switch {
+		case k < 0:
+			continue
+		case at == filled:
+			weight++
+			out[at] += (rows[i] - out[at]) / weight
+			continue
+		}
+		lost := at - filled - 1
+		for j := filled + 1; j < at; j++ {
+			out[j] = nan
+			if lost <= longestBridge && filled >= 0 {
+				out[j] = out[filled] + (rows[i]-out[filled])*float64(j-filled)/float64(at-filled)
+			}
+		}
+		out[at], filled, weight = rows[i], at, 1
+	}
+	return out
+}
+
+// interpolated brings uneven rows to the even base.
+func (r *reader) interpolated(rows []float64, s *settled) []float64 {
+	y := make([]float64, len(s.uneven))
+	at, weight := int32(-1), 0.0
+	for i, k := range s.at {
+		switch {
+		case k < 0:
+		case k == at:
+			weight++
+			y[k] += (rows[i] - y[k]) / weight
+		default:
+			y[k], at, weight = rows[i], k, 1
+		}
+	}
+	out := make([]float64, s.samples)
+	dsp.ResampleLinear(out, s.uneven, y, 0, 1)
+	for _, g := range r.gaps {
+		for j := int(math.Floor(g[0])) + 1; j < len(out) && float64(j) < g[1]; j++ {
+			out[j] = math.NaN()
+		}
+	}
+	return out
+}

@@ -1,0 +1,273 @@
+package csvtrace
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/traceio"
+)
+
+// dialect is how the rows of a file are written, found from its head.
+type dialect struct {
+	sep, mark byte
+	cols      int    // fields of a row, with an empty one behind a trailing separator
+	text      []bool // the column holds words
+	trailing  bool   // an empty column stands behind the last separator
+	first     int    // index of the first row among the lines of the head
+}
+
+// candidates stand in the order of preference when several read the rows equally well.
+var candidates = []dialect{
+	{sep: '\t', mark: '.'}, {sep: '\t', mark: ','}, {sep: ';', mark: '.'}, {sep: ';', mark: ','},
+	{sep: ',', mark: '.'}, {sep: ',', mark: ','}, {sep: ' ', mark: '.'}, {sep: ' ', mark: ','},
+}
+
+// splitLines cuts at line feeds; the last line is left out unless whole says that it is complete.
+func splitLines(text []byte, whole bool) [][]byte {
+	var lines [][]byte
+	for len(text) > 0 {
+		end := bytes.IndexByte(text, '\n')
+		if end < 0 {
+			if whole {
+				lines = append(lines, bytes.TrimSuffix(text, []byte{'\r'}))
+			}
+			break
+		}
+		lines = append(lines, bytes.TrimSuffix(text[:end], []byte{'\r'}))
+		text = text[end+1:]
+	}
+	return lines
+}
+
+// findDialect looks for the separator and decimal sign under which most lines of the head are rows: fields
+// of one pattern of numbers and words, at least one of them a number. ok is false when no line is.
+func findDialect(lines [][]byte, o traceio.Options) (best dialect, ok bool) {
+	most := 0
+	for _, c := range candidates {
+		if c.sep != ' ' && !appears(lines, c.sep) && (c.sep != '\t') {
+			continue
+		}
+		d, rows := tryDialect(lines, c)
+		if rows == 0 {
+			continue
+		}
+		texts := 0
+		for _, t := range d.text {
+			if t {
+				texts++
+			}
+		}
+		worth := 100
+		if texts > 0 {
+			worth = 10
+		}
+		score := rows * worth
+		if d.sep != ' ' { // spaces and tabs part dates from times too
+			score += min(d.cols-texts, 8)
+		}
+		if score > most {
+			best, most, ok = d, score, true
+		}
+	}
+	if !ok {
+		return dialect{}, false
+	}
+	if best.sep == ',' && best.mark == '.' && best.cols == 2 && oneColumn(lines, best, o) {
+		if d, rows := tryDialect(lines, dialect{sep: ';', mark: ','}); rows > 0 {
+			best = d
+		}
+	}
+	if o.DecimalComma && best.mark == '.' && best.sep != ',' && best.cols > 0 && !pointInRows(lines, best) {
+		if d, rows := tryDialect(lines, dialect{sep: best.sep, mark: ','}); rows > 0 {
+			best = d
+		}
+	}
+	return best, true
+}
+
+func appears(lines [][]byte, sep byte) bool {
+	for _, l := range lines {
+		if bytes.IndexByte(l, sep) >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// tryDialect finds the most frequent pattern of rows and the first row of it.
+func tryDialect(lines [][]byte, d dialect) (dialect, int) {
+	patterns := make([]string, len(lines))
+	count := map[string]int{}
+	top := ""
+	var fields [][]byte
+	for i, line := range lines {
+		if isBlank(line) {
+			continue
+		}
+		if _, is := commentText(line, d.sep); is {
+			continue
+		}
+		fields = splitFields(fields, line, d.sep)
+		p := patternOf(fields, d.mark)
+		if p == "" {
+			continue
+		}
+		patterns[i] = p
+		count[p]++
+		if better(p, count[p], top, count[top]) {
+			top = p
+		}
+	}
+	if top == "" {
+		return d, 0
+	}
+	d.cols, d.text = len(top), make([]bool, len(top))
+	for k := range top {
+		d.text[k] = top[k] == 'w'
+	}
+	d.trailing = top[len(top)-1] == 'e'
+	d.first = -1
+	last := -1
+	for i, p := range patterns {
+		if p != top {
+			if p == "" && (isBlank(lines[i]) || isComment(lines[i], d.sep)) {
+				continue
+			}
+			last = -1
+			continue
+		}
+		if last >= 0 || count[top] == 1 {
+			d.first = max(last, 0)
+			if last < 0 {
+				d.first = i
+			}
+			break
+		}
+		last = i
+	}
+	if d.first < 0 { // rows never stand side by side
+		for i, p := range patterns {
+			if p == top {
+				d.first = i
+				break
+			}
+		}
+	}
+	return d, count[top]
+}
+
+// better ranks patterns of rows: eight rows of numbers alone go before any with words, as the lines of a
+// preamble are; else the more frequent goes first.
+func better(p string, n int, top string, m int) bool {
+	plain, topPlain := n >= fewest && !strings.Contains(p, "w"), m >= fewest && !strings.Contains(top, "w")
+	if plain != topPlain {
+		return plain
+	}
+	return n > m
+}
+
+// endsInRow tells that the last line that says anything is a row, so that the rows have begun.
+func endsInRow(lines [][]byte, d dialect) bool {
+	for i := len(lines) - 1; i >= 0; i-- {
+		if !isBlank(lines[i]) && !isComment(lines[i], d.sep) {
+			return len(splitFields(nil, lines[i], d.sep)) == d.cols
+		}
+	}
+	return false
+}
+
+func isComment(line []byte, sep byte) bool {
+	_, is := commentText(line, sep)
+	return is
+}
+
+// patternOf writes 'w' for words, 'e' for an empty last field and 'n' for all else, "" when no field is a number.
+func patternOf(fields [][]byte, mark byte) string {
+	p := make([]byte, len(fields))
+	numbers := false
+	for k, f := range fields {
+		p[k] = 'n'
+		switch kindOf(f, mark) {
+		case kindNumber:
+			numbers = true
+		case kindWords:
+			p[k] = 'w'
+		}
+	}
+	if !numbers {
+		return ""
+	}
+	if k := len(p) - 1; k > 0 && len(fields[k]) == 0 {
+		p[k] = 'e'
+	}
+	return string(p)
+}
+
+// oneColumn tells that rows such as "12,5" are one number with a decimal comma, not two integers: the line of
+// names holds no comma, or nobody named two columns and the first does not count upward.
+func oneColumn(lines [][]byte, d dialect, o traceio.Options) bool {
+	var fields [][]byte
+	rising, n, last := 0, 0, 0.0
+	for _, line := range lines[d.first:] {
+		fields = splitFields(fields, line, ',')
+		if len(fields) != 2 {
+			continue
+		}
+		if bytes.ContainsAny(line, ".\"eE") {
+			return false
+		}
+		a, b := parse(fields[0], '.', 0), parse(fields[1], '.', 0)
+		if !a.ok || !b.ok || len(fields[1]) > 0 && fields[1][0] == '-' {
+			return false
+		}
+		if n > 0 && a.value > last {
+			rising++
+		}
+		last = a.value
+		n++
+	}
+	if o.DecimalComma {
+		return true
+	}
+	for i := d.first - 1; i >= 0; i-- {
+		if !isBlank(lines[i]) {
+			return bytes.IndexByte(lines[i], ',') < 0
+		}
+	}
+	return rising < (n-1)*9/10
+}
+
+func pointInRows(lines [][]byte, d dialect) bool {
+	for _, line := range lines[d.first:] {
+		if bytes.IndexByte(line, '.') >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// noRows is the error for a head without any row.
+func noRows(name string, lines [][]byte) error {
+	var fields [][]byte
+	for i, line := range lines {
+		for _, sep := range []byte{'\t', ';', ',', ' '} {
+			fields = splitFields(fields, line, sep)
+			for _, f := range fields {
+				if hasThousands(f) {
+					return thousandsError(name, i+1, f)
+				}
+			}
+		}
+	}
+	for i, line := range lines {
+		if !isBlank(line) {
+			return fmt.Errorf("%s:%d: no rows of numbers are found (the text begins %q); export the record as text with one line per sample", name, i+1, sample(line))
+		}
+	}
+	return fmt.Errorf("%s: the file is empty; export the record again", name)
+}
+
+func thousandsError(name string, line int, f []byte) error {
+	return fmt.Errorf("%s:%d: the number %s has thousands separators, which cannot be told from decimal signs; export the record without them", name, line, sample(f))
+}

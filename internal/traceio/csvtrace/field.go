@@ -1,0 +1,180 @@
+package csvtrace
+
+import (
+	"bytes"
+	"strings"
+)
+
+// fieldKind is what a field looks like.
+type fieldKind byte
+
+const (
+	kindEmpty   fieldKind = iota
+	kindNumber            // a number
+	kindMissing           // a word for no number: NaN, inf, ---, OVL
+	kindClock             // a time of day
+	kindDate              // a date without a time of day
+	kindWords
+)
+
+func kindOf(f []byte, mark byte) fieldKind {
+	if len(f) == 0 {
+		return kindEmpty
+	}
+	if end, _ := grammar(f, mark); end == len(f) {
+		return kindNumber
+	}
+	if isMissing(f) {
+		return kindMissing
+	}
+	if _, ok := clockField(f); ok {
+		return kindClock
+	}
+	if _, n := dateAt(f); n == len(f) {
+		return kindDate
+	}
+	return kindWords
+}
+
+var missingWords = map[string]bool{
+	"nan": true, "-nan": true, "+nan": true, "nan(ind)": true, "-nan(ind)": true, "inf": true, "+inf": true, "-inf": true, "infinity": true, "-infinity": true,
+	"+infinity": true, "1.#qnan": true, "-1.#ind": true, "1.#inf": true, "-1.#inf": true, "#n/a": true, "n/a": true, "na": true, "#num!": true, "null": true,
+	"none": true, "-": true, "--": true, "---": true, "ovl": true, "ol": true, "over": true, "overload": true, "overflow": true, "#div/0!": true,
+}
+
+func isMissing(f []byte) bool {
+	return len(f) <= 10 && missingWords[strings.ToLower(string(f))]
+}
+
+// splitFields cuts a line at sep and takes blanks and quotes off; runs of spaces and tabs are one separator
+// when sep is a space. A doubled quote inside quotes stays as it is written.
+func splitFields(dst [][]byte, line []byte, sep byte) [][]byte {
+	dst = dst[:0]
+	if sep == ' ' {
+		return splitSpaces(dst, line)
+	}
+	for {
+		end := -1
+		rest := bytes.TrimLeft(line, " ")
+		if len(rest) > 0 && rest[0] == '"' {
+			if q := closingQuote(rest); q > 0 {
+				if k := bytes.IndexByte(rest[q:], sep); k >= 0 {
+					end = len(line) - len(rest) + q + k
+				}
+			} else {
+				end = bytes.IndexByte(line, sep)
+			}
+		} else {
+			end = bytes.IndexByte(line, sep)
+		}
+		if end < 0 {
+			return append(dst, tidy(line))
+		}
+		dst = append(dst, tidy(line[:end]))
+		line = line[end+1:]
+	}
+}
+
+func splitSpaces(dst [][]byte, line []byte) [][]byte {
+	for {
+		line = bytes.TrimLeft(line, " \t")
+		if len(line) == 0 {
+			return dst
+		}
+		end := bytes.IndexAny(line, " \t")
+		if line[0] == '"' {
+			if q := closingQuote(line); q > 0 {
+				end = q + 1
+				if end == len(line) {
+					end = -1
+				}
+			}
+		}
+		if end < 0 {
+			return append(dst, tidy(line))
+		}
+		dst = append(dst, tidy(line[:end]))
+		line = line[end:]
+	}
+}
+
+// closingQuote is the index of the quote that closes the one at f[0], 0 when none does.
+func closingQuote(f []byte) int {
+	for i := 1; i < len(f); i++ {
+		if f[i] != '"' {
+			continue
+		}
+		if i+1 < len(f) && f[i+1] == '"' {
+			i++
+			continue
+		}
+		return i
+	}
+	return 0
+}
+
+func tidy(f []byte) []byte {
+	f = bytes.Trim(f, " \t\r\f\v")
+	if len(f) >= 2 && f[0] == '"' && f[len(f)-1] == '"' {
+		f = bytes.TrimSpace(f[1 : len(f)-1])
+	}
+	return f
+}
+
+func isBlank(line []byte) bool { return len(bytes.TrimSpace(line)) == 0 }
+
+// commentText is what stands behind a comment mark. A semicolon marks a comment only where it does not part
+// the fields.
+func commentText(line []byte, sep byte) (text []byte, ok bool) {
+	line = bytes.TrimSpace(line)
+	switch {
+	case len(line) == 0:
+	case line[0] == '#' && !isMissing(line) || line[0] == '%' || line[0] == ';' && sep != ';':
+		return bytes.TrimSpace(bytes.TrimLeft(line, "#%;")), true
+	case bytes.HasPrefix(line, []byte("//")):
+		return bytes.TrimSpace(bytes.TrimLeft(line, "/")), true
+	}
+	return nil, false
+}
+
+// hasThousands tells that a field that is no number in the dialect would be one with the digits before the
+// decimal sign grouped by threes: 1,234.5 or 1.234,5 or 1'234.
+func hasThousands(f []byte) bool {
+	i := 0
+	if len(f) > 0 && (f[0] == '-' || f[0] == '+') {
+		i = 1
+	}
+	run := func() int {
+		from := i
+		for i < len(f) && f[i]-'0' <= 9 {
+			i++
+		}
+		return i - from
+	}
+	if n := run(); n < 1 || n > 3 || i >= len(f) || bytes.IndexByte([]byte(",.' "), f[i]) < 0 {
+		return false
+	}
+	group := f[i]
+	groups := 0
+	for i < len(f) && f[i] == group {
+		i++
+		if run() != 3 {
+			return false
+		}
+		groups++
+	}
+	if i < len(f) && (f[i] == '.' || f[i] == ',') && f[i] != group {
+		i++
+		run()
+	}
+	return groups > 0 && i == len(f)
+}
+
+// sample shortens text for a message.
+func sample(text []byte) string {
+	s := strings.ToValidUTF8(string(text), "�")
+	if r := []rune(s); len(r) > 48 {
+		return string(r[:48]) + "..."
+	}
+	return s
+}

@@ -1,0 +1,2 @@
+// Package traceiotest is the suite that every record format passes.
+package traceiotest
