@@ -171,10 +171,13 @@ func (m *machine) settle() error {
 			return nil
 		}
 		if m.phase == taut && m.den < foldLimit {
-			if err := m.jump(); err != nil {
+			moved, err := m.jump()
+			if err != nil {
 				return err
 			}
-			continue
+			if moved {
+				continue
+			}
 		}
 		m.expand(2)
 		if !m.correct() {
@@ -211,11 +214,6 @@ func (m *machine) rigid() bool {
 func (m *machine) correct() bool {
 	rate := 1e-9 * m.vScale / m.lengthScale
 	force := 1e-10 * m.fScale
-	rise := 1e-8 * m.fScale
-	if m.pivot >= 0 {
-		p := &m.links[m.pivot]
-		rise += 1e-8 * m.vScale * math.Abs(p.ku/p.scale/m.den)
-	}
 	for i := range m.links {
 		l := &m.links[i]
 		switch {
@@ -234,12 +232,27 @@ func (m *machine) correct() bool {
 				l.seat()
 				return true
 			}
-		case m.phase == taut && m.f[0] >= l.threshold()-force && (m.f[1] > rise || m.f[0] > l.threshold()+force):
+		case m.phase == taut && m.f[0] >= l.threshold()-force && (m.f[1] > m.rise(l) || m.f[0] > l.threshold()+force):
 			m.slipOn(l)
 			return true
 		}
 	}
 	return false
+}
+
+// rise is the rate of the force beyond which a link at its yield force is taken to slip again: slower
+// slips end as soon as they begin.
+func (m *machine) rise(l *link) float64 {
+	k := l.kLock
+	if l.state == stuck {
+		l.evaluateYield(l.slip)
+		k = math.Abs(l.ku)
+	}
+	if m.pivot >= 0 {
+		p := &m.links[m.pivot]
+		k += math.Abs(p.ku / p.scale / m.den)
+	}
+	return 1e-8 * (m.fScale + m.vScale*k)
 }
 
 func (m *machine) correctTextile(l *link, rate, force float64) bool {
@@ -275,11 +288,12 @@ func (m *machine) correctTextile(l *link, rate, force float64) bool {
 const foldLimit = 1e-3
 
 // jump carries the softest link, whose yield force falls faster than the rest of the chain unloads,
-// to the next slip at which both agree again. Positions do not change; the energy set free is slip.
-func (m *machine) jump() error {
+// to the next slip at which both agree again. Positions do not change; the energy set free is slip. It
+// reports false where they agree already: the chain is close to losing its stability, not beyond it.
+func (m *machine) jump() (bool, error) {
 	p := &m.links[m.pivot]
 	if p.state != slipping {
-		return fmt.Errorf("the chain lost its stability at t = %.9g s without a slip; check the stiffnesses of %s", m.t, m.names[p.elem])
+		return false, fmt.Errorf("the chain lost its stability at t = %.9g s without a slip; check the stiffnesses of %s", m.t, m.names[p.elem])
 	}
 	before := m.storedInLinks() + m.slip
 	from := p.u[0]
@@ -287,6 +301,9 @@ func (m *machine) jump() error {
 	excess := func(s float64) float64 { return m.forceAt(total-s) - p.yield(s) }
 	step := 2 * math.Pi / p.wave / 256
 	s := from
+	if excess(s+step) <= 0 && m.den > 0 {
+		return false, nil
+	}
 	for excess(s+step) > 0 {
 		if s += step; s >= p.travel {
 			s = p.travel - step
@@ -313,7 +330,7 @@ func (m *machine) jump() error {
 	}
 	m.project()
 	m.slip += before - m.storedInLinks() - m.slip
-	return nil
+	return true, nil
 }
 
 func (m *machine) storedInLinks() float64 {

@@ -9,7 +9,7 @@ import (
 // compile sets the machine up for the case, reusing its memory.
 func (m *machine) compile(c *Case, o Options) {
 	m.g = orDefault(c.Gravity.SI(), quantity.StandardGravity)
-	m.mass, m.rest = c.Mass.SI(), 0
+	m.mass, m.limbs = c.Mass.SI(), 0
 	m.fall = c.Fall.SI()
 	m.speed = orDefault(c.Speed.SI(), math.Sqrt(2*m.g*m.fall))
 	m.until = orDefault(c.Until.SI(), 1.5)
@@ -58,8 +58,8 @@ func (m *machine) fastest() float64 {
 	case nodeDamped:
 		r = m.kr / m.cr
 	}
-	if m.rest > 0 {
-		r = max(r, math.Sqrt(m.kb/m.rest), m.cb/m.rest)
+	if m.limbs > 0 {
+		r = max(r, math.Sqrt(m.kb/m.limbs), m.cb/m.limbs)
 	}
 	for i := range m.links {
 		for j := range m.links[i].branches {
@@ -93,6 +93,9 @@ func (m *machine) compileElement(c *Case, i int) {
 		k := e.Knot
 		l := m.grow(linkKnot, i)
 		l.f0, l.df = k.F0.SI(), (k.FL - k.F0).SI()
+		if l.f0 < 1e-4 { // below what forces are told apart by
+			l.f0 = 0
+		}
 		l.travel, l.power = k.Slip.SI(), orDefault(k.Power.SI(), 2)
 		l.kLock, l.fLock = orDefault(k.Lock.SI(), 3e6), k.FL.SI()
 		l.setSlip(k.State.SI())
@@ -103,7 +106,9 @@ func (m *machine) compileElement(c *Case, i int) {
 		a := e.Absorber
 		l := m.grow(linkAbsorber, i)
 		l.f0, l.ripple, l.travel = a.Force.SI(), a.Ripple.SI(), a.Travel.SI()
-		if l.ripple > 0 {
+		if l.ripple < 1e-9 { // less than a millionth of a newton
+			l.ripple = 0
+		} else {
 			l.wave = 2 * math.Pi / a.Pitch.SI()
 		}
 		l.kLock, l.fLock = orDefault(a.Backing.SI(), 3e6), l.yield(l.travel)
@@ -113,10 +118,10 @@ func (m *machine) compileElement(c *Case, i int) {
 		}
 	case KindBody:
 		b := e.Body
-		m.rest = m.mass * (1 - orDefault(b.TorsoShare.SI(), 0.85))
-		m.mass -= m.rest
+		m.limbs = m.mass * (1 - orDefault(b.TorsoShare.SI(), 0.85))
+		m.mass -= m.limbs
 		m.kb = b.Stiffness.SI()
-		m.cb = 2 * b.DampingRatio.SI() * math.Sqrt(m.kb*m.rest)
+		m.cb = 2 * b.DampingRatio.SI() * math.Sqrt(m.kb*m.limbs)
 	}
 }
 
@@ -225,7 +230,7 @@ func (m *machine) scales() {
 		m.lengthScale = 1
 	}
 	m.vScale = max(m.speed, math.Sqrt(m.g*m.lengthScale)*1e-1, 1e-3)
-	m.fScale = max((m.mass+m.rest)*m.g, 1e-3*m.mass*m.vScale*m.vScale/m.lengthScale)
+	m.fScale = max((m.mass+m.limbs)*m.g, 1e-3*m.mass*m.vScale*m.vScale/m.lengthScale)
 }
 
 // reset puts mass and node at the start of a drop: taut, unloaded, moving at the impact speed.

@@ -30,7 +30,7 @@ const alike = 1e-6
 // Engine runs many drops, one after another, without allocating. It is not safe for use by several
 // goroutines at once; give each its own.
 type Engine struct {
-	// Tolerance is the local error allowed per step, relative to the force scale; 0 = 1e-7, good for
+	// Tolerance is the local error allowed per step, relative to the force scale; 0 = 1e-8, good for
 	// a relative error of the peak below 1e-6.
 	Tolerance float64
 
@@ -42,7 +42,7 @@ type Engine struct {
 }
 
 // fastTolerance is the error per step of the short way, relative to the weight: its steps are few.
-func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-7) * 30 }
+func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) * 300 }
 
 // Drop runs the first drop of a case. Cases of one textile without friction and set on a rigid or
 // massless undamped rig take a shorter way to the same result; every other case takes the way of Run.
@@ -86,8 +86,8 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 
 func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
-	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-7)})
-	m.order = 16
+	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-8)})
+	m.order = 18
 	m.reset()
 	m.probe = sampler{}
 	if err := m.run(context.Background()); err != nil {

@@ -153,7 +153,7 @@ func anyCase(t *rapid.T) *Case {
 		c.Chain = append(c.Chain, e)
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "knots") {
-		c.Chain = append(c.Chain, Element{Kind: KindKnot, Knot: &Knot{F0: quantity.Force(draw(0, 1000, "F0")), FL: quantity.Force(draw(2000, 1e4, "FL")), Slip: quantity.Length(draw(0.005, 0.08, "slip")), Power: quantity.Ratio(rapid.SampledFrom([]float64{0, 1, 1.5, 2, 3}).Draw(t, "p"))}})
+		c.Chain = append(c.Chain, Element{Kind: KindKnot, Knot: &Knot{F0: quantity.Force(10 * rapid.IntRange(0, 100).Draw(t, "F0")), FL: quantity.Force(draw(2000, 1e4, "FL")), Slip: quantity.Length(draw(0.005, 0.08, "slip")), Power: quantity.Ratio(rapid.SampledFrom([]float64{0, 1, 1.5, 2, 3}).Draw(t, "p"))}})
 	}
 	if yes("absorber") {
 		c.Chain = append(c.Chain, Element{Kind: KindAbsorber, Absorber: &Absorber{Force: quantity.Force(draw(2000, 6000, "Fa")), Ripple: quantity.Ratio(draw(0, 0.3, "r")), Pitch: quantity.Length(draw(0.01, 0.1, "pitch")), Travel: quantity.Length(draw(0.1, 1, "travel"))}})

@@ -1,5 +1,9 @@
 package arrest
 
+//go:generate go -C ../../bench/lanes run . -go ../../internal/arrest/fast_series.go -out ../../internal/arrest/lanes_amd64.s -stubs ../../internal/arrest/lanes_stub_amd64.go -pkg arrest
+
+import "hardcatch/internal/drop"
+
 // laneCount is the number of drops in lockstep.
 const laneCount = 8
 
@@ -47,7 +51,7 @@ func (l *lanes) lockstep(drops *[laneCount]fast, eps float64, cases []Case, pick
 		f := &drops[i]
 		f.eps = eps
 		f.load(&cases[who[i]])
-		out[who[i]] = Summary{Outcome: "held", Broke: -1}
+		out[who[i]] = Summary{Outcome: drop.Held, Broke: -1}
 		l.take(f, i)
 		return true
 	}

@@ -206,6 +206,9 @@ func (l *link) evaluateYield(u float64) float64 {
 		l.ku = l.df * l.power * w / (y * l.travel)
 		return l.f0 + l.df*(w-math.Pow(l.shift, l.power))
 	}
+	if y < 0 && l.power != 1 {
+		y = 0
+	}
 	l.aux[0], l.sq[0] = y, y*y
 	switch l.power {
 	case 1:
@@ -215,7 +218,7 @@ func (l *link) evaluateYield(u float64) float64 {
 	default:
 		l.ku = 3 * l.df * y * y / l.travel
 	}
-	return l.yield(u)
+	return l.yield(y * l.travel)
 }
 
 // remainder is the part of the force at order k that does not contain u[k]: F[k] = ku u[k] + remainder.

@@ -31,7 +31,7 @@ const (
 // machine is the chain in motion: its constants, its state (order 0 of every series) and the series
 // about the present moment.
 type machine struct {
-	mass, rest    float64 // mass on the chain, and the second mass of a body (0 = none)
+	mass, limbs   float64 // mass on the chain, and the second mass of a body (0 = none)
 	g             float64
 	kr, cr, mc    float64
 	kb, cb        float64
@@ -229,11 +229,11 @@ func (m *machine) integrate(k int) {
 		g = m.g
 	}
 	pull := 0.0
-	if m.rest > 0 {
+	if m.limbs > 0 {
 		m.rel[i] = m.v2[i] - m.v[i]
 		pull = m.kb*(m.x2[i]-m.x[i]) + m.cb*m.rel[i]
 		m.x2[j] = m.v2[i] * r
-		m.v2[j] = (g - pull/m.rest) * r
+		m.v2[j] = (g - pull/m.limbs) * r
 	}
 	m.x[j] = m.v[i] * r
 	m.v[j] = (g + (pull-m.f[i])*m.perMass) * r
@@ -352,7 +352,7 @@ func (m *machine) reach(n int) float64 {
 		a = max(a, m.kr*math.Abs(m.xc[n]))
 		b = max(b, m.kr*math.Abs(m.xc[n-1]))
 	}
-	if m.rest > 0 {
+	if m.limbs > 0 {
 		a = max(a, m.kb*math.Abs(m.x2[n]))
 		b = max(b, m.kb*math.Abs(m.x2[n-1]))
 	}
@@ -396,7 +396,7 @@ func (m *machine) advance(h float64) {
 			at(&m.vc)
 		}
 	}
-	if m.rest > 0 {
+	if m.limbs > 0 {
 		at(&m.x2)
 		at(&m.v2)
 	}
@@ -516,12 +516,12 @@ func (m *machine) cell() float64 {
 
 // ledger is the energy balance at the present moment.
 func (m *machine) ledger() (in, kinetic, stored, viscous, friction, slip, broken float64) {
-	total := m.mass + m.rest
+	total := m.mass + m.limbs
 	in = total * (m.speed*m.speed/2 + m.g*m.x[0])
 	kinetic = m.mass * m.v[0] * m.v[0] / 2
-	if m.rest > 0 {
-		in += m.rest * m.g * (m.x2[0] - m.x[0])
-		kinetic += m.rest * m.v2[0] * m.v2[0] / 2
+	if m.limbs > 0 {
+		in += m.limbs * m.g * (m.x2[0] - m.x[0])
+		kinetic += m.limbs * m.v2[0] * m.v2[0] / 2
 		d := m.x2[0] - m.x[0]
 		stored += m.kb * d * d / 2
 	}

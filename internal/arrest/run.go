@@ -100,17 +100,21 @@ func (m *machine) step(end float64) (float64, error) {
 	m.clear()
 	m.expand(m.order)
 	if m.phase == taut && m.den < foldLimit {
-		if err := m.jump(); err != nil {
+		moved, err := m.jump()
+		if err != nil {
 			return 0, err
 		}
-		return 0, m.settle()
+		if moved {
+			return 0, m.settle()
+		}
+		m.expand(m.order)
 	}
 	m.list = m.watches(m.list)
 	m.rigidLength()
 	if m.pointwise {
 		return m.stepPoints(end)
 	}
-	h := min(m.reach(m.order), end-m.t)
+	h := min(m.reach(m.order), m.radius(m.order), end-m.t)
 	if !(h > 0) || m.t+h == m.t {
 		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 	}
@@ -119,6 +123,20 @@ func (m *machine) step(end float64) (float64, error) {
 	m.probe.pass(m, tau, m.t+tau >= m.until)
 	m.advance(tau)
 	return tau, m.after(tau, hit, end)
+}
+
+// radius keeps the step inside the circle of convergence where a yield force falls with slip: there
+// the series may end at a fold, close to which its terms are small but do not shrink. Elsewhere it is
+// +Inf.
+func (m *machine) radius(n int) float64 {
+	if m.phase != taut || m.pivot < 0 || m.links[m.pivot].ku >= 0 {
+		return inf
+	}
+	u := &m.links[m.pivot].u
+	if u[n] == 0 {
+		return inf
+	}
+	return 0.6 * math.Abs(u[n-1]/u[n])
 }
 
 // after ends a step of length tau at which watch hit happened (-1 = none).
@@ -152,7 +170,7 @@ const balanceLimit = 1e-6
 func (m *machine) balance() error {
 	in, kinetic, stored, viscous, friction, slip, broken := m.ledger()
 	open := in - kinetic - stored - viscous - friction - slip - broken
-	size := (m.mass + m.rest) * max(m.g*m.fall, m.speed*m.speed/2, m.g*m.track.lowest, 1e-3*m.g*m.lengthScale)
+	size := (m.mass + m.limbs) * max(m.g*m.fall, m.speed*m.speed/2, m.g*m.track.lowest, 1e-3*m.g*m.lengthScale)
 	if math.Abs(open) <= balanceLimit*size {
 		return nil
 	}
@@ -255,7 +273,7 @@ func (m *machine) result(c *Case) *Result {
 	r.Energy = Ledger{quantity.Energy(in), quantity.Energy(kinetic), quantity.Energy(stored), quantity.Energy(viscous),
 		quantity.Energy(friction), quantity.Energy(slip), quantity.Energy(broken),
 		quantity.Energy(in - kinetic - stored - viscous - friction - slip - broken)}
-	if m.rest > 0 {
+	if m.limbs > 0 {
 		r.Body = k.body.report()
 	}
 	r.Elements = m.elementResults(c, r)

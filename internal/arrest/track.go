@@ -98,7 +98,7 @@ func (m *machine) observe(h float64) {
 			l.longest = v*l.scale + l.base
 		}
 	}
-	if m.rest > 0 {
+	if m.limbs > 0 {
 		m.observeBody(h)
 	}
 	if v := m.value(&m.v, 0); v > 0 {

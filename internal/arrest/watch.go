@@ -248,7 +248,7 @@ func (m *machine) first(w watch, h float64) (float64, bool) {
 func (m *machine) leave(w watch, h, start, tol float64) (at, g float64, gone bool) {
 	for tau := h * 0x1p-36; tau < h/parts; tau *= 8 {
 		switch g := m.margin(w, tau); {
-		case g < min(start, 0)-tol:
+		case g < min(start, 0)-tol, start < -tol && g <= start:
 			return 0, 0, true
 		case g > tol:
 			return tau, g, false

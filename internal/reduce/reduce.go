@@ -72,7 +72,8 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 		w.out.warn("%s: the sample times were uneven and the values between were interpolated; see the findings", t.Name)
 	}
 	for _, f := range t.Findings {
-		if f.Grade == drop.Fault {
+		// Clipping is found, and said, in the steps below.
+		if f.Grade == drop.Fault && f.Kind != clippedKind {
 			w.out.warn("%s", f.String())
 		}
 	}
@@ -89,6 +90,9 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 	w.audit()
 	return w, nil
 }
+
+// clippedKind is the kind under which readers report cut-off stretches.
+const clippedKind = "clipped"
 
 func (w *work) clock(seconds float64) quantity.Duration {
 	return quantity.Duration(w.trace.Start.SI() + seconds)

@@ -229,6 +229,7 @@ func TestRefusals(t *testing.T) {
 		{record(nil), traceio.Options{MaxSamples: 59}, "drop17.csv:62: the record has more than 59 samples; cut it, or raise the limit"},
 		{record(map[int]string{59: "9.9,1.0\n"}), traceio.Options{}, "drop17.csv:61: a gap from 0.0058 s to 9.9000 s would hold more samples than the record has; cut the record there"},
 		{record(map[int]string{0: "1e300,1.0\n"}), traceio.Options{}, "drop17.csv:2: only 1 samples have rising times, and at least 8 are needed; check the time column"},
+		{"t_s F_N\n" + strings.Repeat("0.00 1\n", 5) + strings.Repeat("0.01 1\n", 6), traceio.Options{}, "drop17.csv:2: the times are printed in steps of 10.0 ms, too coarse to tell the rate of 11 samples; export them with more digits, or without the time column and state the rate"},
 		{"PK\x03\x04\x00\x00", traceio.Options{}, "drop17.csv: the file holds bytes that are no text; export the record as text with one line per sample"},
 		{record(nil) + strings.Repeat("7", 300000), traceio.Options{}, "drop17.csv:62: a line is longer than 262144 characters; this is no table of samples"},
 	} {

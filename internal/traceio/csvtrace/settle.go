@@ -56,11 +56,11 @@ func (r *reader) settle() (*settled, error) {
 			f.start = b.line.start
 		}
 		f.coarse = !f.strict && b.resolution() > f.step/3
-		return r.onLine(f), nil
+		return r.onLine(f)
 	}
 	f := fitLine(b.times, b.resolution())
 	if f.even {
-		return r.onLine(f), nil
+		return r.onLine(f)
 	}
 	if !(f.median > 0) {
 		return nil, fmt.Errorf("%s:%d: the times do not rise (%s throughout or falling); check the time column", r.f.name, r.first+1, r.show(b.times[0]))
@@ -69,7 +69,7 @@ func (r *reader) settle() (*settled, error) {
 }
 
 // onLine is the base of times that lie on a line.
-func (r *reader) onLine(f fit) *settled {
+func (r *reader) onLine(f fit) (*settled, error) {
 	q := r.base.resolution()
 	n := float64(f.n)
 	u := 1e-9 * f.step // of the step
@@ -79,6 +79,9 @@ func (r *reader) onLine(f fit) *settled {
 		// Scatter averages out; the rounding of times does so only as often as its digit changes out of step.
 		u = math.Max(u, slopeU(math.Max(q/math.Sqrt(12), f.rms), n))
 		u = math.Max(u, 1.5*q/(n*float64(1+f.odd)))
+	}
+	if u > 0.25*f.step {
+		return nil, fmt.Errorf("%s:%d: the times are printed in steps of %s, too coarse to tell the rate of %d samples; export them with more digits, or without the time column and state the rate", r.f.name, r.first+1, r.span(q), r.rows)
 	}
 	s := &settled{samples: r.rows, start: r.time0().seconds(f.start)}
 	s.rate = r.roundRate(f.step, u)
@@ -94,7 +97,7 @@ func (r *reader) onLine(f fit) *settled {
 		r.f.once(drop.Note, "jitter", r.first+1, fmt.Sprintf("the times lie up to %s from an even base (%.2g %% of a step); they were taken as even", r.span(f.largest), 100*f.largest/f.step), "")
 	}
 	r.compareRate(s.rate)
-	return s
+	return s, nil
 }
 
 // slopeU is three standard uncertainties of the least-squares slope through n points that scatter by sd.

@@ -57,6 +57,7 @@ func FuzzRead(f *testing.F) {
 			f.Fatal(err)
 		}
 		f.Add(data, byte(0))
+		f.Add(data, byte('9'))
 	}
 	f.Add([]byte(record(nil)), byte(0))
 	f.Add([]byte(record(map[int]string{10: "x\n", 20: "0.0010,1\n", 30: ",\n", 40: "0.004,1e999\n"})), byte(1))

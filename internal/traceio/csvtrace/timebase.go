@@ -208,7 +208,7 @@ func fitLine(t []float64, q float64) fit {
 	least, most, f.odd, f.spread = oddSteps(t, f.median, 0.49*qe)
 	if f.largest > 0.75*qe && f.largest <= 2*qe {
 		// Least squares may lie a whole digit off where the digit changes only near one end.
-		if l, largest := narrowest(t, f.line, qe); largest <= 0.51*qe {
+		if l, largest := narrowest(t, f.line, qe); largest <= 0.51*qe && l.step > 0 {
 			f.line, f.largest = l, largest
 		}
 	}
