@@ -193,7 +193,7 @@ func TestBodyFeels(t *testing.T) {
 }
 
 func TestImpossibleCases(t *testing.T) {
-	good := func() *Case { return full() }
+	good := full
 	for _, c := range []struct {
 		say  string
 		harm func(*Case)

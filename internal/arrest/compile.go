@@ -247,6 +247,10 @@ func (m *machine) reset() {
 		m.links[i].longest = 0
 		m.links[i].lost[0] = 0
 	}
+	m.loose = false
+	if m.rk != nil {
+		m.rk.control.Restart(1e-6)
+	}
 	m.storedBefore = 0
 	_, _, m.storedBefore, _, _, _, _ = m.ledger()
 	m.track.reset()

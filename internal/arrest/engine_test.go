@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"unsafe"
 
 	"pgregory.net/rapid"
 
@@ -87,6 +88,41 @@ func TestLockstepAgrees(t *testing.T) {
 			if out[i].Steps != s.Steps || out[i].Outcome != s.Outcome || out[i].Broke != s.Broke {
 				t.Errorf("case %d of %d: %+v, want %+v", i, n, out[i], s)
 			}
+		}
+	}
+}
+
+// The assembly knows the fields of lanes by their order and the arrays by their length.
+func TestLaneLayout(t *testing.T) {
+	var l lanes
+	const row, array = 64, 64 * (fastOrder + 1)
+	for i, c := range []struct {
+		at, want uintptr
+	}{
+		{unsafe.Offsetof(l.e), 0}, {unsafe.Offsetof(l.h), 5 * row}, {unsafe.Offsetof(l.stiff), 6 * row}, {unsafe.Offsetof(l.g), 13 * row},
+		{unsafe.Offsetof(l.ce), 14 * row}, {unsafe.Offsetof(l.cs), 14*row + array}, {unsafe.Offsetof(l.cf), 14*row + 2*array},
+		{unsafe.Offsetof(l.cv), 14*row + 3*array}, {unsafe.Offsetof(l.cz), 14*row + 4*array}, {unsafe.Sizeof(l), 14*row + 5*array},
+	} {
+		if c.at != c.want {
+			t.Errorf("field %d lies at %d, want %d", i, c.at, c.want)
+		}
+	}
+}
+
+func TestEngineRefusesBadCases(t *testing.T) {
+	var e Engine
+	var s Summary
+	for i, harm := range []func(*Case){
+		func(c *Case) { c.Mass = -1 }, func(c *Case) { c.Chain[1].Textile.Length = 0 }, func(c *Case) { c.Chain[1].Textile.E3 = -1 },
+		func(c *Case) { c.Chain[1].Textile.Maxwell[0].Tau = 0 }, func(c *Case) { c.Chain[0].Rig.Stiffness = 0 }, func(c *Case) { c.Chain = nil },
+	} {
+		c := raceDrops()[0].c
+		harm(&c)
+		if err := e.Drop(&c, &s); err == nil {
+			t.Errorf("case %d was accepted", i)
+		}
+		if err := e.Batch([]Case{c}, make([]Summary, 1)); err == nil {
+			t.Errorf("case %d was accepted in a batch", i)
 		}
 	}
 }

@@ -86,10 +86,6 @@ func (f *fast) load(c *Case) {
 	f.begin()
 }
 
-func (f *fast) force(e, z float64) float64 {
-	return e*(f.stiff+e*e*f.e3) - z
-}
-
 func horner(c *[fastOrder + 1]float64, h float64) float64 {
 	s := c[fastOrder]
 	for k := fastOrder - 1; k >= 0; k-- {

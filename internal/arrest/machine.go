@@ -31,25 +31,23 @@ const (
 // machine is the chain in motion: its constants, its state (order 0 of every series) and the series
 // about the present moment.
 type machine struct {
-	mass, limbs   float64 // mass on the chain, and the second mass of a body (0 = none)
-	g             float64
-	kr, cr, mc    float64
-	kb, cb        float64
-	node          nodeKind
-	rigElem       int // place of the rig in the chain, -1 = none
-	links         []link
-	spare         []branch
-	offset        float64 // sum of the elongations when this drop came taut
-	strength      float64 // of the weakest link, +Inf = never parts
-	weakest       int     // its place in the chain
-	ramp          float64
-	floor         float64 // +Inf = none
-	until         float64
-	fall, speed   float64
-	eps           float64
-	order         int
-	lengthScale   float64
-	nodeRateGuess float64
+	mass, limbs float64 // mass on the chain, and the second mass of a body (0 = none)
+	g           float64
+	kr, cr, mc  float64
+	kb, cb      float64
+	node        nodeKind
+	rigElem     int // place of the rig in the chain, -1 = none
+	links       []link
+	offset      float64 // sum of the elongations when this drop came taut
+	strength    float64 // of the weakest link, +Inf = never parts
+	weakest     int     // its place in the chain
+	ramp        float64
+	floor       float64 // +Inf = none
+	until       float64
+	fall, speed float64
+	eps         float64
+	order       int
+	lengthScale float64
 
 	phase  phase
 	t      float64
@@ -188,7 +186,7 @@ func (m *machine) projectTaut() {
 			}
 		}
 		force := num / den
-		move, size := 0.0, 0.0
+		move := 0.0
 		left := gap
 		for i := range m.links {
 			if l := &m.links[i]; i != m.pivot && l.soft() {
@@ -200,7 +198,7 @@ func (m *machine) projectTaut() {
 		}
 		p.u[0] += left / p.scale
 		move += math.Abs(left)
-		size = math.Abs(m.x[0]) + math.Abs(m.xc[0]) + math.Abs(m.offset)
+		size := math.Abs(m.x[0]) + math.Abs(m.xc[0]) + math.Abs(m.offset)
 		m.prepare()
 		if move <= 2e-16*size+1e-18 {
 			break

@@ -26,6 +26,33 @@ func TestMethodsAgree(t *testing.T) {
 	}
 }
 
+// Samples and repeated drops do not depend on the method either.
+func TestSamplesAgree(t *testing.T) {
+	c := full()
+	c.Chain = c.Chain[:3]
+	c.Chain[1].Textile.Strength = 0
+	c.Until, c.Drops = 0.15, 2
+	o := Options{Sample: &Sampling{Rate: 5000, Before: 0.01}}
+	a := run(t, c, o)
+	o.Method = Radau
+	b := run(t, c, o)
+	for k, pair := range [][2]*Result{{a, b}, {a.Earlier[0], b.Earlier[0]}} {
+		x, y := pair[0].Samples, pair[1].Samples
+		if len(x.Cell) != 801 || len(y.Cell) != 801 || &x.Cell[0] == &y.Cell[0] {
+			t.Fatalf("%d and %d samples", len(x.Cell), len(y.Cell))
+		}
+		for i := range x.Cell {
+			within(t, "cell", y.Cell[i].SI(), x.Cell[i].SI(), 1e-6, 0.05)
+			within(t, "chain", y.Chain[i].SI(), x.Chain[i].SI(), 1e-6, 0.05)
+			within(t, "position", y.Position[i].SI(), x.Position[i].SI(), 1e-7, 1e-8)
+			within(t, "velocity", y.Velocity[i].SI(), x.Velocity[i].SI(), 1e-6, 1e-6)
+			if t.Failed() {
+				t.Fatalf("drop %d, sample %d", k, i)
+			}
+		}
+	}
+}
+
 // full has every element; invented values.
 func full() *Case {
 	return &Case{Mass: 100, Fall: 0.9, Until: 1.5, Chain: []Element{

@@ -67,14 +67,17 @@ func (p *sampler) pass(m *machine, h float64, last bool) {
 		chain := m.value(&m.f, tau)
 		cell := chain
 		if m.node == nodeMassive {
-			xc, vc := 0.0, 0.0
-			if m.loose {
-				xc, vc = m.free.at(tau)
-			} else {
-				xc, vc = m.value(&m.xc, tau), m.value(&m.vc, tau)
-			}
+			xc, vc := m.nodeAt(tau)
 			cell = m.kr*xc + m.cr*vc
 		}
 		p.add(cell, chain, m.value(&m.x, tau), m.value(&m.v, tau))
 	}
+}
+
+// nodeAt is position and velocity of the massive node tau after the present moment.
+func (m *machine) nodeAt(tau float64) (x, v float64) {
+	if m.loose {
+		return m.free.at(tau)
+	}
+	return m.value(&m.xc, tau), m.value(&m.vc, tau)
 }

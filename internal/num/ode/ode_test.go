@@ -153,7 +153,7 @@ func TestRoot(t *testing.T) {
 		{"cube root", func(x float64) float64 { return x*x*x - 2 }, 0, 2, math.Cbrt(2)},
 		{"dottie", func(x float64) float64 { return math.Cos(x) - x }, 0, 1, 0.7390851332151607},
 		{"steep", func(x float64) float64 { return math.Expm1(50 * (x - 0.1)) }, 0, 1, 0.1},
-		{"flat", func(x float64) float64 { return math.Pow(x-0.3, 3) }, 0, 1, 0.3},
+		{"flat", func(x float64) float64 { return (x - 0.3) * (x - 0.3) * (x - 0.3) }, 0, 1, 0.3},
 		{"step", func(x float64) float64 { return math.Copysign(1, x-0.25) }, 0, 1, 0.25},
 	} {
 		calls := 0

@@ -22,7 +22,7 @@ func Root(f func(float64) float64, a, b, fa, fb, tol float64) float64 {
 	side := fb > 0
 	// x1 is the newest point, x2 the other end of the bracket, x3 the point before.
 	x1, x2, f1, f2 := b, a, fb, fa
-	x3, f3 := a, fa
+	var x3, f3 float64
 	t := 0.5
 	for range 200 {
 		x := x1 + t*(x2-x1)
