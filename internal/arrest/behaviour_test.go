@@ -233,3 +233,18 @@ func TestImpossibleCases(t *testing.T) {
 		t.Error("a cancelled run went on")
 	}
 }
+
+func TestWarnings(t *testing.T) {
+	say := func(c *Case) string { return strings.Join(run(t, c, Options{}).Warnings, "\n") }
+	x, _ := StartingSet("steel-wire")
+	x.Length = 0.6
+	stiff := &Case{Mass: 80, Fall: 0.1, Until: 0.05, Chain: []Element{spring(5e5), {Kind: KindTextile, Textile: &x}}}
+	for _, want := range []string{"rigid mass", "steel-wire", "friction_stiffness", "new dry", "the rig takes", "certification"} {
+		if w := say(stiff); !strings.Contains(w, want) {
+			t.Errorf("nothing about %q in\n%s", want, w)
+		}
+	}
+	if w := say(&Case{Mass: 80, Fall: 1, Until: 0.2, Chain: []Element{spring(2e7), textile(2, 2e4, 0, 0)}}); strings.Contains(w, "the rig takes") {
+		t.Errorf("a stiff rig under a soft rope was blamed:\n%s", w)
+	}
+}

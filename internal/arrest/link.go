@@ -74,9 +74,9 @@ type link struct {
 	slip                         float64
 	state                        slipState
 
-	lost            series // work into the branches' dashpots
-	u, sq, tel, aux series // unknown; its square or power; elastic force; cos of the ripple
-	ku              float64
+	lost            series  // work into the branches' dashpots
+	u, sq, tel, aux series  // unknown; its square or power; elastic force; cos of the ripple
+	ku, now         float64 // dF/du and F at order 0, when last prepared
 	perKu, perScale float64 // 1/ku, 1/scale
 	weight          float64 // stiffness of the pivot over this link's
 	isSoft          bool    // soft(), noted for the series

@@ -105,7 +105,7 @@ func (m *machine) prepare() {
 		if !l.soft() {
 			continue
 		}
-		l.evaluate()
+		l.now = l.evaluate()
 		if k := l.ku / l.scale; m.pivot < 0 || k < low {
 			m.pivot, low = i, k
 		}
@@ -177,11 +177,11 @@ func (m *machine) projectTaut() {
 		gap := m.x[0] - m.xc[0] - m.chainLength()
 		p := &m.links[m.pivot]
 		kp := p.ku / p.scale
-		num, den := kp*gap+p.evaluate(), 1.0
+		num, den := kp*gap+p.now, 1.0
 		for i := range m.links {
 			if l := &m.links[i]; i != m.pivot && l.soft() {
 				w := kp * l.scale / l.ku
-				num += l.evaluate() * w
+				num += l.now * w
 				den += w
 			}
 		}
@@ -190,7 +190,7 @@ func (m *machine) projectTaut() {
 		left := gap
 		for i := range m.links {
 			if l := &m.links[i]; i != m.pivot && l.soft() {
-				du := (force - l.evaluate()) / l.ku
+				du := (force - l.now) / l.ku
 				l.u[0] += du
 				left -= du * l.scale
 				move += math.Abs(du * l.scale)
@@ -205,7 +205,7 @@ func (m *machine) projectTaut() {
 		}
 	}
 	p := &m.links[m.pivot]
-	m.f[0] = p.evaluate()
+	m.f[0] = p.now
 }
 
 // expand computes the series of every variable up to order n about the present state.

@@ -7,9 +7,9 @@ func TestMethodsAgree(t *testing.T) {
 	for i, n := range []int{2, 3, 4, 5} {
 		c := full()
 		c.Chain = c.Chain[:n]
-		c.Until = 0.3
-		if n <= 3 {
-			c.Until = 1.2
+		c.Until = 0.1
+		if n == 2 {
+			c.Until = 0.9
 		}
 		a := run(t, c, Options{Method: Taylor})
 		for _, method := range []Method{Dopri, Radau} {
@@ -31,14 +31,14 @@ func TestSamplesAgree(t *testing.T) {
 	c := full()
 	c.Chain = c.Chain[:3]
 	c.Chain[1].Textile.Strength = 0
-	c.Until, c.Drops = 0.15, 2
+	c.Until, c.Drops = 0.08, 2
 	o := Options{Sample: &Sampling{Rate: 5000, Before: 0.01}}
 	a := run(t, c, o)
 	o.Method = Radau
 	b := run(t, c, o)
 	for k, pair := range [][2]*Result{{a, b}, {a.Earlier[0], b.Earlier[0]}} {
 		x, y := pair[0].Samples, pair[1].Samples
-		if len(x.Cell) != 801 || len(y.Cell) != 801 || &x.Cell[0] == &y.Cell[0] {
+		if len(x.Cell) != 451 || len(y.Cell) != 451 || &x.Cell[0] == &y.Cell[0] {
 			t.Fatalf("%d and %d samples", len(x.Cell), len(y.Cell))
 		}
 		for i := range x.Cell {

@@ -20,7 +20,7 @@ func TestPeakDependsOnTheFallFactorAlone(t *testing.T) {
 		peak := func(length float64) float64 {
 			x := *e.Textile
 			x.Length = quantity.Length(length)
-			r, err := Run(context.Background(), &Case{Mass: 80, Fall: quantity.Length(factor * length), Until: 2, Chain: []Element{{Kind: KindTextile, Textile: &x}}}, Options{})
+			r, err := Run(context.Background(), &Case{Mass: 80, Fall: quantity.Length(factor * length), Until: 0.8, Chain: []Element{{Kind: KindTextile, Textile: &x}}}, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
