@@ -6,10 +6,9 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"runtime"
-	"sync"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/jobs"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
@@ -27,6 +26,7 @@ type AddResult struct {
 	Reduced   int      `json:"reduced"`
 	Problems  []string `json:"problems"`
 	Warnings  []string `json:"warnings"`
+	Doubtful  []string `json:"audit_disagrees"` // drops whose audit disagrees
 }
 
 // AddOptions say how records are read and reduced.
@@ -40,6 +40,7 @@ type taken struct {
 	original []byte
 	out      store.Reduction
 	reduced  bool
+	verdict  reduce.Verdict
 	problem  string
 }
 
@@ -51,7 +52,7 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 	if err != nil {
 		return nil, err
 	}
-	res := &AddResult{Drops: len(l.Drops), Problems: []string{}, Warnings: append([]string{}, l.Warnings...)}
+	res := &AddResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
 	s, err := a.Files.Open(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
@@ -61,10 +62,11 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 		if err != nil {
 			return err
 		}
-		all := a.takeAll(ctx, rig.Value, l.Drops, records, o)
-		if err := ctx.Err(); err != nil {
+		all, err := a.takeAll(ctx, rig.Value, l.Drops, records, o)
+		if err != nil {
 			return fmt.Errorf("stopped before anything was entered: %w", err)
 		}
+		res.warnTwice(all)
 		return s.Update(ctx, func(tx store.Tx) error {
 			for i := range all {
 				if err := enter(ctx, tx, listName, &all[i], res); err != nil {
@@ -77,34 +79,20 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 }
 
 // takeAll reads and reduces the records on all cores, in the order of the list.
-func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions) []taken {
+func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions) ([]taken, error) {
 	all := make([]taken, len(drops))
-	next := make(chan int)
-	var done sync.WaitGroup
-	var mu sync.Mutex
 	count := 0
-	for range min(runtime.GOMAXPROCS(0), len(drops)) {
-		done.Add(1)
-		go func() {
-			defer done.Done()
-			for i := range next {
-				all[i] = a.takeOne(ctx, rig, drops[i], records, o)
-				mu.Lock()
-				count++
-				a.progress("records", count, len(drops))
-				mu.Unlock()
-			}
-		}()
-	}
-	for i := range drops {
-		if ctx.Err() != nil {
-			break
+	err := jobs.Local(ctx, len(drops), func() func(context.Context, int) error {
+		return func(ctx context.Context, i int) error {
+			all[i] = a.takeOne(ctx, rig, drops[i], records, o)
+			return nil
 		}
-		next <- i
-	}
-	close(next)
-	done.Wait()
-	return all
+	}, func(int) bool {
+		count++
+		a.progress("records", count, len(drops))
+		return true
+	})
+	return all, err
 }
 
 func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions) taken {
@@ -114,12 +102,13 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and add again", d.ID, d.Record, err)
 		return t
 	}
-	_, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)))
+	var red *reduce.Reduction
+	red, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)))
 	if err != nil {
 		t.problem = err.Error()
 		return t
 	}
-	t.reduced = true
+	t.reduced, t.verdict = true, red.AuditVerdict
 	return t
 }
 
@@ -130,6 +119,13 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 	}
 	d := t.d
 	d.ListLine = 0 // the place in a file is not part of the drop
+	before, known := drop.Decision{}, false
+	switch old, err := tx.Drop(ctx, d.ID); {
+	case err == nil:
+		before, known = old.Value.Entered, true
+	case !errors.Is(err, store.ErrNotFound):
+		return err
+	}
 	rec, err := tx.AddDrop(ctx, d)
 	if err != nil {
 		return err
@@ -156,15 +152,58 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 			return err
 		}
 		res.Reduced++
-	}
-	if d.Entered.Outcome != "" && rec.Effect != store.Unchanged {
-		dec := d.Entered
-		if dec.Reason == "" {
-			dec.Reason = "as written in the drop list"
-		}
-		if _, err := tx.Decide(ctx, dec); err != nil {
-			return err
+		if t.verdict == reduce.Disagrees {
+			res.Doubtful = append(res.Doubtful, d.ID)
 		}
 	}
-	return nil
+	if d.Entered.Outcome == "" || known && d.Entered == before {
+		return nil
+	}
+	return enterOutcome(ctx, tx, d.Entered, before, res)
+}
+
+// asListed is the reason of an outcome that the list gives without one.
+const asListed = "as written in the drop list"
+
+// enterOutcome decides as the list says, unless a person has decided otherwise since.
+func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, res *AddResult) error {
+	if dec.Reason == "" {
+		dec.Reason = asListed
+	}
+	hist, err := tx.DecisionHistory(ctx, dec.Drop)
+	if err != nil {
+		return err
+	}
+	if n := len(hist); n > 0 {
+		last := hist[n-1].Value
+		fromList := last.Reason == asListed || last.Outcome == before.Outcome && last.Reason == before.Reason
+		if !fromList {
+			if last.Outcome != dec.Outcome {
+				res.Warnings = append(res.Warnings, fmt.Sprintf("drop %s: the list says %s, a person decided %s (%s); the decision stands, decide again to change it", dec.Drop, dec.Outcome, last.Outcome, last.Reason))
+			}
+			return nil
+		}
+	}
+	_, err = tx.Decide(ctx, dec)
+	return err
+}
+
+// warnTwice says which drops share a record's bytes, and which share a specimen without saying that it had been
+// dropped before.
+func (r *AddResult) warnTwice(all []taken) {
+	bytes, specimens := map[string]string{}, map[string]string{}
+	for _, t := range all {
+		if t.reduced {
+			if first, twice := bytes[t.out.TraceSHA256]; twice {
+				r.Warnings = append(r.Warnings, fmt.Sprintf("drops %s and %s have the same record, byte for byte: one of them names the wrong file; correct the list and add again", first, t.d.ID))
+			} else {
+				bytes[t.out.TraceSHA256] = t.d.ID
+			}
+		}
+		if first, twice := specimens[t.d.Specimen.ID]; twice && t.d.Prior == 0 && t.d.Role != drop.Check {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("specimen %s is in drop %s and again in drop %s, which says nothing of earlier drops; fill the column prior, and do not count it as another specimen", t.d.Specimen.ID, first, t.d.ID))
+		} else if !twice {
+			specimens[t.d.Specimen.ID] = t.d.ID
+		}
+	}
 }

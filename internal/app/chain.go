@@ -39,7 +39,7 @@ type ChainComponent struct {
 	Peak    quantity.Force   `json:"peak_N"`
 	Margin  quantity.Ratio   `json:"margin"` // limit over peak, less one
 	First   float64          `json:"goes_first_probability"`
-	Slack   *quantity.Length `json:"slack_m"` // null: not reached up to SlackUpTo, or passed without slack
+	Slack   *quantity.Length `json:"slack_m"` // null: see Note
 	Note    string           `json:"note"`
 }
 

@@ -5,10 +5,9 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
-	"runtime"
-	"sync"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/jobs"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
 )
@@ -55,43 +54,28 @@ func (a *App) makeDemo(ctx context.Context) (DemoFiles, []simulated, error) {
 		return nil, nil, err
 	}
 	files := DemoFiles{"rig.yaml": scenarioRigFile(), "drops.csv": list}
-	type made struct {
-		text []byte
-		err  error
-	}
-	out := make([]made, len(all))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	var mu sync.Mutex
+	texts := make([][]byte, len(all))
 	count := 0
-	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for i := range next {
-				s := &all[i]
-				r, err := s.cell.Take(ctx, s.shot)
-				if err == nil {
-					out[i].text = r.Text(s.dialect, s.listed.ID+", invented scenario")
-				}
-				out[i].err = err
-				mu.Lock()
-				count++
-				a.progress("simulated drops", count, len(all))
-				mu.Unlock()
+	err = jobs.Local(ctx, len(all), func() func(context.Context, int) error {
+		return func(ctx context.Context, i int) error {
+			s := &all[i]
+			r, err := s.cell.Take(ctx, s.shot)
+			if err != nil {
+				return fmt.Errorf("drop %s: %w", s.listed.ID, err)
 			}
-		}()
-	}
-	for i := range all {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	for i, s := range all {
-		if out[i].err != nil {
-			return nil, nil, fmt.Errorf("demonstration, drop %s: %w", s.listed.ID, out[i].err)
+			texts[i] = r.Text(s.dialect, s.listed.ID+", invented scenario")
+			return nil
 		}
-		files["records/"+s.listed.Record] = out[i].text
+	}, func(int) bool {
+		count++
+		a.progress("simulated drops", count, len(all))
+		return true
+	})
+	if err != nil {
+		return nil, nil, fmt.Errorf("demonstration: %w", err)
+	}
+	for i, s := range all {
+		files["records/"+s.listed.Record] = texts[i]
 	}
 	return files, all, nil
 }

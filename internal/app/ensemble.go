@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -22,6 +23,7 @@ type EnsembleResult struct {
 	Mean        float64              `json:"mean_N"`
 	SD          float64              `json:"sd_N"`
 	MeanSE      float64              `json:"mean_se_N"`
+	LowerBound  bool                 `json:"mean_is_lower_bound"` // drops broke: mean and percentiles are of peaks that were cut short
 	Percentiles []EnsemblePercentile `json:"percentiles"`
 	Broke       int                  `json:"broke"`
 	BreakProb   float64              `json:"break_probability"`
@@ -64,20 +66,26 @@ type EnsembleOptions struct {
 	Sobol     int     // base points of the sensitivity design; 0 = none
 }
 
+// mostDrops bounds an ensemble: 16 bytes are kept of each drop.
+const mostDrops = 50_000_000
+
 // Ensemble spreads the parameters of a case and sums up the peaks.
 func (a *App) Ensemble(ctx context.Context, name string, r io.Reader, o EnsembleOptions) (*EnsembleResult, error) {
 	plan, err := casefile.ReadPlan(name, r)
 	if err != nil {
 		return nil, err
 	}
-	if o.N < 100 || o.N > 1e9 {
-		return nil, fmt.Errorf("%d drops: an ensemble needs from 100 to 1e9", o.N)
+	if o.N < 100 || o.N > mostDrops || o.Sobol < 0 || o.Sobol > mostDrops/100 {
+		return nil, fmt.Errorf("%d drops and %d base points: an ensemble takes from 100 to %d drops and up to %d base points", o.N, o.Sobol, mostDrops, mostDrops/100)
 	}
 	probe, err := ensemble.NewWorker(plan)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	out, stopped, err := a.drops(ctx, plan, o)
+	if errors.Is(err, context.Canceled) {
+		return nil, fmt.Errorf("stopped by you; nothing was kept; take fewer drops, or --tolerance to stop early: %w", err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
@@ -160,7 +168,7 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 		}
 	}
 	sort.SliceStable(r.First, func(i, j int) bool { return r.First[i].Count > r.First[j].Count })
-	if r.Broke > 0 {
+	if r.LowerBound = r.Broke > 0; r.LowerBound {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops ended in a break: their peaks are lower bounds, so that the upper percentiles are cut off at the strength", r.Broke))
 	}
 	for _, e := range plan.Case.Chain {

@@ -37,7 +37,7 @@ func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOpti
 			Rig: reportRig(c.rig), Method: c.method(), Warnings: r.Warnings, EveryCheck: o.EveryCheck,
 			Provenance: report.Provenance{Head: c.head.Hash.String(), HeadSeq: c.head.Seq, File: filepath.Base(path)},
 		}
-		d.Limits = reportLimits(r.Limits, lowerOf(r))
+		d.Limits = reportLimits(r.Limits)
 		c.reportCells(d, r)
 		c.reportDrops(d, r, o)
 		if !o.NoFigures {
@@ -47,16 +47,6 @@ func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOpti
 		}
 		return report.Write(w, d)
 	})
-}
-
-func lowerOf(r *Results) map[string]bool {
-	out := map[string]bool{}
-	for _, c := range r.Cells {
-		for _, d := range c.Drops {
-			out[d.Drop] = d.LowerBound
-		}
-	}
-	return out
 }
 
 func reportRig(r drop.Rig) report.Rig {
@@ -93,14 +83,15 @@ func reportRig(r drop.Rig) report.Rig {
 // method describes the latest reduction, and says when drops were reduced in different ways.
 func (c *campaign) method() report.Method {
 	var latest *reduce.Reduction
+	var at int64
 	var filters, rates []string
 	for _, d := range c.drops {
 		r := c.reduction[d.ID]
 		if r == nil {
 			continue
 		}
-		if latest == nil || c.redSeq[d.ID] > c.redSeq[latestID(c, latest)] {
-			latest = r
+		if latest == nil || c.redSeq[d.ID] > at {
+			latest, at = r, c.redSeq[d.ID]
 		}
 		filters, rates = with(filters, r.Settings.Filter.String()), with(rates, r.Rate.Text(4))
 	}
@@ -127,15 +118,6 @@ func (c *campaign) method() report.Method {
 	return m
 }
 
-func latestID(c *campaign, r *reduce.Reduction) string {
-	for id, k := range c.reduction {
-		if k == r {
-			return id
-		}
-	}
-	return ""
-}
-
 // with appends s when it is not there.
 func with(list []string, s string) []string {
 	for _, have := range list {
@@ -154,12 +136,11 @@ func short(v any) string {
 }
 
 func (c *campaign) reportCells(d *report.Document, r *Results) {
-	lower := lowerOf(r)
 	for _, cell := range r.Cells {
 		out := report.Cell{
 			N: cell.N, Held: cell.Held, Broke: cell.Broke, Slipped: cell.Slip, Void: cell.Void, Mean: cell.Mean, SD: cell.SD, Lo: cell.Lo, Hi: cell.Hi,
 			BrokeMean: cell.BrokeMean, AtLeast: cell.MeanIsLowerBound, BreakLo: cell.BreakLo, BreakHi: cell.BreakHi, Statement: cell.Statement, Warnings: cell.Warnings,
-			Limits: reportLimits(cell.Limits, lower),
+			Limits: reportLimits(cell.Limits),
 		}
 		var factors []string
 		for f := range cell.Levels {
@@ -186,36 +167,37 @@ func (c *campaign) reportCells(d *report.Document, r *Results) {
 
 // reachSentence counts the limits that the highest valid peak exceeds.
 func reachSentence(r *Results) string {
-	if len(r.Limits) == 0 {
+	l := r.Highest()
+	if l == nil {
 		return ""
 	}
 	n := map[limits.Verdict]int{}
-	for _, l := range r.Limits {
-		n[l.Verdict]++
-	}
-	l := r.Limits[0]
-	for _, k := range r.Limits {
-		if k.Verdict != limits.BrokeBelow {
-			l = k
-			break
-		}
-	}
 	text := ""
 	for _, k := range r.Limits {
+		n[k.Verdict]++
 		if k.Verdict == limits.BrokeBelow {
 			text = fmt.Sprintf(" Specimens parted below their own rating of %s, the weakest at %s (drop %s).", k.Value.Text(3), quantity.WithU(k.Peak, k.Expanded), k.Drop)
 		}
 	}
-	return fmt.Sprintf("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d. None of them is an injury threshold.",
-		quantity.WithU(l.Peak, l.Expanded), l.Drop, n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below]) + text
+	return fmt.Sprintf("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d.%s None of the limits is an injury threshold.",
+		atLeast(l), l.Drop, n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below], text)
 }
 
-func reportLimits(list []LimitVerdict, lower map[string]bool) []report.Limit {
+// atLeast prints a verdict's peak, with ≥ where it is a lower bound.
+func atLeast(l *LimitVerdict) string {
+	text := quantity.WithU(l.Peak, l.Expanded)
+	if l.LowerBound {
+		text = "≥ " + text
+	}
+	return text
+}
+
+func reportLimits(list []LimitVerdict) []report.Limit {
 	var out []report.Limit
 	for _, l := range list {
 		out = append(out, report.Limit{
 			Name: l.Name, Value: l.Value, Kind: string(l.Kind), Edition: l.Edition, Terms: l.Terms, Source: l.Source, Verdict: string(l.Verdict),
-			Drop: l.Drop, Peak: l.Peak, Expanded: l.Expanded, LowerBound: lower[l.Drop],
+			Drop: l.Drop, Peak: l.Peak, Expanded: l.Expanded, LowerBound: l.LowerBound,
 		})
 	}
 	return out

@@ -34,12 +34,16 @@ type Results struct {
 	Cautions  []string           `json:"cautions"`
 	Head      string             `json:"head"` // hash of the history these results stand on
 
+	stale  []string            // drops reduced before the rig was last changed
 	warned map[string][]string // drops by the text of a reduction's warning
 	order  []string            // the texts in order of appearance
 }
 
 // gather turns the warnings of reductions into one line for each text.
 func (r *Results) gather() {
+	if n := len(r.stale); n > 0 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%s (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", plural(n, "drop was", "drops were"), listed(r.stale, 8)))
+	}
 	for _, w := range r.order {
 		ids := r.warned[w]
 		if len(ids) == 1 {
@@ -71,6 +75,8 @@ type LimitVerdict struct {
 	Drop     string         `json:"drop"`
 	Peak     quantity.Force `json:"peak_N"`
 	Expanded quantity.Force `json:"u_N"`
+	// LowerBound tells that specimens let go or records were cut off: the arrest force is at least Peak.
+	LowerBound bool `json:"lower_bound"`
 }
 
 // AuditFinding is a check that does not agree.
@@ -175,6 +181,7 @@ func (c *campaign) entry(d drop.Drop) compare.Entry {
 	}
 	if r != nil {
 		e.Peak, e.Expanded, e.Audit, e.Trusted, e.CutOff = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees, r.Clipped
+		e.NoScale = !r.ScaleKnown
 	}
 	return e
 }
@@ -211,6 +218,12 @@ func (c *campaign) results() (*Results, error) {
 		all = append(all, cell.Drops...)
 	}
 	out.Limits = judge(all, byID)
+	for _, r := range all {
+		if r.NoScale && r.Peak != nil {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
+			break
+		}
+	}
 	out.Contrasts = compare.LikeForLike(cells)
 	out.gather()
 	return out, nil
@@ -226,7 +239,7 @@ func (c *campaign) findings(d drop.Drop, e compare.Entry, out *Results) {
 		return
 	}
 	if c.redSeq[d.ID] < c.rigSeq {
-		out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s was reduced before the rig was last changed; make the reductions again with: hardcatch redo", d.ID))
+		out.stale = append(out.stale, d.ID)
 	}
 	for _, k := range r.Audit {
 		if k.Verdict == reduce.Disagrees || k.Verdict == reduce.Doubtful {
@@ -246,14 +259,23 @@ func (c *campaign) findings(d drop.Drop, e compare.Entry, out *Results) {
 	}
 }
 
+// Highest is the verdict that carries the highest valid peak, nil when there is none.
+func (r *Results) Highest() *LimitVerdict {
+	for i := range r.Limits {
+		if r.Limits[i].Verdict != limits.BrokeBelow {
+			return &r.Limits[i]
+		}
+	}
+	return nil
+}
+
 // judge holds the highest valid peak of some drops against the limits. Where any of them is a lower bound the
 // arrest force of the whole is one, whichever drop peaked highest; and a specimen that parted below its own
 // rating is said.
 func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 	out := []LimitVerdict{}
-	var top *compare.Row
-	bound := limits.Exact
-	var below *compare.Row
+	var top, below *compare.Row
+	bound := false
 	for i := range rows {
 		r := &rows[i]
 		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
@@ -262,12 +284,7 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 		if top == nil || *r.Peak > *top.Peak {
 			top = r
 		}
-		switch {
-		case r.CutOff:
-			bound = limits.CutOff
-		case r.LowerBound && bound == limits.Exact:
-			bound = limits.AtLeast
-		}
+		bound = bound || r.LowerBound
 		if rating := drops[r.Drop].Specimen.Rating; r.Outcome == drop.Broke && rating > 0 && *r.Peak+*r.Expanded < rating && (below == nil || *r.Peak < *below.Peak) {
 			below = r
 		}
@@ -275,13 +292,26 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 	if top == nil {
 		return out
 	}
+	u := *top.Expanded
+	if top.NoScale {
+		u += unknownScale * *top.Peak
+	}
 	for _, l := range limits.For(drops[top.Drop]) {
-		v := LimitVerdict{Limit: l, Verdict: l.Judge(*top.Peak, *top.Expanded, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded}
 		if l.Name == limits.Rating && below != nil {
-			v.Value = drops[below.Drop].Specimen.Rating
-			v.Verdict, v.Drop, v.Peak, v.Expanded = limits.BrokeBelow, below.Drop, *below.Peak, *below.Expanded
+			continue
 		}
-		out = append(out, v)
+		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(*top.Peak, u, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded, LowerBound: bound})
+	}
+	if below != nil {
+		for _, l := range limits.For(drops[below.Drop]) {
+			if l.Name == limits.Rating {
+				out = append(out, LimitVerdict{Limit: l, Verdict: limits.BrokeBelow, Drop: below.Drop, Peak: *below.Peak, Expanded: *below.Expanded, LowerBound: true})
+			}
+		}
 	}
 	return out
 }
+
+// unknownScale is the share of a peak that a verdict allows for a force scale of which nothing is known. Common
+// practice, no source.
+const unknownScale = 0.05

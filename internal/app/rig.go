@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"io"
 
 	"hardcatch/internal/drop"
@@ -38,7 +39,7 @@ func (a *App) SetRig(ctx context.Context, path, name string, r io.Reader) (*RigR
 	if len(rig.LoadCell.Calibration.Readings) > 0 {
 		cal, warnings, err := reduce.FitCalibration(rig.LoadCell.Calibration)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%s: load_cell.%w", name, err)
 		}
 		res.Coeffs, res.CoeffSD, res.ResidualSD, res.ResidualDoF = cal.Fit.C, cal.Fit.SD, cal.Fit.ResidualSD, cal.Fit.DoF
 		res.Warnings = append(res.Warnings, warnings...)

@@ -99,11 +99,10 @@ type SimulatedG struct {
 
 // SimulateOptions say what to return besides the peaks.
 type SimulateOptions struct {
-	Rate     quantity.Frequency // of samples and of the recorded form; 0 = 10 kHz
-	Filter   *reduce.Filter     // reduce the samples as a record, nil = do not
-	Sampled  bool               // keep the samples
-	Method   string             // force a method, "" = chosen
-	CaseName string
+	Rate    quantity.Frequency // of samples and of the recorded form; 0 = 10 kHz
+	Filter  *reduce.Filter     // reduce the samples as a record, nil = do not
+	Sampled bool               // keep the samples
+	Method  string             // force a method, "" = chosen
 }
 
 // quietBefore is how much rest a simulated record shows before the fall.

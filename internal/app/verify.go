@@ -14,8 +14,9 @@ import (
 // VerifyResult is what a proof of a campaign file found.
 type VerifyResult struct {
 	store.Verification
-	Repeated int      `json:"repeated"` // reductions repeated to the same bits
-	Differ   []string `json:"differ"`   // reductions that came out differently
+	Repeated int      `json:"repeated"`     // reductions repeated to the same bits
+	Differ   []string `json:"differ"`       // reductions that came out differently
+	Other    []string `json:"not_repeated"` // reductions of another program version, which only that can repeat
 	Holds    bool     `json:"holds"`
 }
 
@@ -23,7 +24,7 @@ type VerifyResult struct {
 // every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
 // printed earlier.
 func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []string) (*VerifyResult, error) {
-	res := &VerifyResult{Differ: []string{}}
+	res := &VerifyResult{Differ: []string{}, Other: []string{}}
 	s, err := a.Files.OpenReadOnly(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
 		v, err := s.Verify(ctx, pins...)
@@ -42,6 +43,10 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 		for i, r := range rs {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped after %d reductions: %w", i, err)
+			}
+			if r.Value.Version != reduce.Version {
+				res.Other = append(res.Other, fmt.Sprintf("drop %s: made by %s, this program has %s", r.Value.Drop, r.Value.Version, reduce.Version))
+				continue
 			}
 			var differs *difference
 			switch err := a.repeat(ctx, s, r.Value); {
@@ -66,9 +71,6 @@ func (d *difference) Error() string { return d.why }
 
 // repeat makes a reduction again and compares its bytes. A *difference tells that they are others.
 func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) error {
-	if r.Version != reduce.Version {
-		return &difference{fmt.Sprintf("it was made by %s, this program has %s; repeat it with the older program", r.Version, reduce.Version)}
-	}
 	k, err := readKept(r)
 	if err != nil {
 		return err
@@ -82,6 +84,9 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 		return err
 	}
 	again, err := a.ReduceRecord(ctx, name, bytes.NewReader(original), k.Reader.options(), k.Reduce)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
 	if err != nil {
 		return &difference{err.Error()}
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"os"
+	"strings"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/reduce"
@@ -46,6 +47,9 @@ func (c *addCmd) Run(a *app.App, s *streams) error {
 		s.say("%d drops: %d added, %d revised, %d unchanged; %d records kept, %d reduced", r.Drops, r.Added, r.Revised, r.Unchanged, r.Records, r.Reduced)
 	}
 	s.warn(r.Warnings)
+	if n := len(r.Doubtful); n > 0 {
+		s.warn([]string{fmt.Sprintf("the audit of %d drop(s) disagrees: %s; see hardcatch results %s, then correct or void them", n, strings.Join(r.Doubtful, ", "), c.File)})
+	}
 	for _, p := range r.Problems {
 		fmt.Fprintln(s.err, "problem:", p)
 	}

@@ -23,6 +23,14 @@ Beside the keys of a case (and of its spread):
 `
 }
 
+// percentage prints a probability found from n draws; none of them is not never.
+func percentage(p float64, n int) string {
+	if p == 0 {
+		return fmt.Sprintf("under 1 in %d", n)
+	}
+	return fmt.Sprintf("%.2g %%", 100*p)
+}
+
 // Run checks the chain.
 func (c *chainCmd) Run(a *app.App, s *streams) error {
 	data, err := s.readInput(c.Case)
@@ -48,7 +56,7 @@ func (c *chainCmd) Run(a *app.App, s *streams) error {
 		if from == "" {
 			from = k.Source
 		}
-		rows = append(rows, []string{k.Name, k.Limit.Text(3), fmt.Sprintf("%+.0f %%", 100*k.Margin.SI()), fmt.Sprintf("%.2g", k.First), slack, from})
+		rows = append(rows, []string{k.Name, k.Limit.Text(3), fmt.Sprintf("%+.0f %%", 100*k.Margin.SI()), percentage(k.First, r.Drops), slack, from})
 	}
 	if err := s.table(rows); err != nil {
 		return err

@@ -31,7 +31,7 @@ type commands struct {
 	Drop     dropCmd     `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide   decideCmd   `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
 	Report   reportCmd   `cmd:"" help:"Write the report as one HTML page."`
-	Verify   verifyCmd   `cmd:"" help:"Prove that nothing in a campaign file was changed."`
+	Verify   verifyCmd   `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
 	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`
 	Record   recordCmd   `cmd:"" help:"Give back the original bytes of a drop's record."`
 	Redo     redoCmd     `cmd:"" help:"Reduce all kept records again with the latest rig."`

@@ -25,7 +25,7 @@ func (c *dropCmd) Run(a *app.App, s *streams) error {
 		return s.json(v)
 	}
 	sp := v.Drop.Specimen
-	s.say("drop %s: specimen %s, %s %s, %s, length %s, %s; fall %s, fall factor %s; %s", v.Drop.ID, sp.ID, sp.Material, sp.Construction, orDash(sp.Knot), sp.Length.Text(3), orDash(sp.Conditioning), v.Drop.Fall.Text(3), v.Drop.FallFactor().Text(3), mark(v.Outcome, v.Decided))
+	s.say("drop %s: specimen %s, %s %s, %s, length %s, %s; fall %s, fall factor %s; %s", v.Drop.ID, sp.ID, sp.Material, sp.Construction, orDash(sp.Knot), known(sp.Length > 0, sp.Length.Text(3)), orDash(sp.Conditioning), v.Drop.Fall.Text(3), known(sp.Length > 0, v.Drop.FallFactor().Text(3)), mark(v.Outcome, v.Decided))
 	for _, d := range v.Decisions {
 		by := ""
 		if d.By != "" {
@@ -52,4 +52,11 @@ func orDash(v string) string {
 		return "-"
 	}
 	return v
+}
+
+func known(is bool, text string) string {
+	if is {
+		return text
+	}
+	return "-"
 }

@@ -3,6 +3,8 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"math"
+	"strconv"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/quantity"
@@ -11,7 +13,7 @@ import (
 type ensembleCmd struct {
 	Case      string  `arg:"" help:"Fall, chain and spread in YAML."`
 	N         int     `short:"n" default:"10000" help:"Number of drops at most."`
-	Tolerance float64 `help:"Stop early when the 95 percent interval of the 95th percentile is within this share of it, for example 0.005."`
+	Tolerance float64 `placeholder:"SHARE" help:"Stop early when the 95 percent interval of the 95th percentile is within this share of it, for example 0.005."`
 	Sobol     int     `default:"2048" help:"Base points for the sensitivity indices; 0 leaves them out."`
 	JSON      bool    `name:"json" help:"Print JSON."`
 }
@@ -32,6 +34,11 @@ Beside the keys of a case:
 The same seed gives the same drops on any number of cores.`
 }
 
+// outward rounds a percentage to two decimals away from the middle.
+func outward(pct float64, round func(float64) float64) string {
+	return strconv.FormatFloat(round(100*pct)/100, 'f', -1, 64)
+}
+
 // Run runs the ensemble.
 func (c *ensembleCmd) Run(a *app.App, s *streams) error {
 	data, err := s.readInput(c.Case)
@@ -45,17 +52,24 @@ func (c *ensembleCmd) Run(a *app.App, s *streams) error {
 	if c.JSON {
 		return s.json(r)
 	}
-	s.say("%d drops (%s), seed %d: mean peak %s, standard deviation %s", r.N, r.Stopped, r.Seed, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
+	least := ""
+	if r.LowerBound {
+		least = "≥ "
+	}
+	s.say("%d drops (%s), seed %d: mean peak %s%s, standard deviation %s", r.N, r.Stopped, r.Seed, least, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
+	if r.LowerBound {
+		s.say("%d drops broke: ≥ marks what was cut short by a break and would have been higher", r.Broke)
+	}
 	rows := [][]string{{"percentile", "peak", "95 % Monte Carlo interval"}}
 	for _, p := range r.Percentiles {
-		rows = append(rows, []string{fmt.Sprintf("%.4g %%", 100*p.P), quantity.Force(p.Value).String(), quantity.Force(p.Lo).String() + " to " + quantity.Force(p.Hi).String()})
+		rows = append(rows, []string{fmt.Sprintf("%.4g %%", 100*p.P), least + quantity.Force(p.Value).String(), quantity.Force(p.Lo).String() + " to " + quantity.Force(p.Hi).String()})
 	}
 	s.heading("Peak force at the load cell")
 	if err := s.table(rows); err != nil {
 		return err
 	}
 	s.heading("Breaks")
-	s.say("  %d of %d: break probability %.3g (%.3g to %.3g, 95 %% exact)", r.Broke, r.N, r.BreakProb, r.BreakLo, r.BreakHi)
+	s.say("  %d of %d: break probability from %s %% to %s %% (95 %%, exact, for the drops drawn)", r.Broke, r.N, outward(100*r.BreakLo, math.Floor), outward(100*r.BreakHi, math.Ceil))
 	for _, b := range r.First {
 		s.say("  %s goes first in %d (%.3g)", b.Element, b.Count, b.Probability)
 	}

@@ -80,7 +80,7 @@ func wrap(text string, width int, indent string) string {
 	return b.String()
 }
 
-// openInput opens a file named on the command line, or standard input for "-".
+// readInput reads a file named on the command line.
 func (s *streams) readInput(name string) ([]byte, error) {
 	b, err := os.ReadFile(name)
 	if err != nil {

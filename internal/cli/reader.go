@@ -7,7 +7,7 @@ import (
 
 // readerFlags say what a record leaves unsaid.
 type readerFlags struct {
-	Rate      quantity.Frequency `help:"Sample rate of a record without a time column, for example 10 kHz."`
+	Rate      quantity.Frequency `placeholder:"RATE" help:"Sample rate of a record without a time column, for example 10 kHz."`
 	Channel   string             `help:"Name of the force column, when there are several."`
 	ForceUnit string             `help:"Unit of the force column when its header has none: N, kN, kgf, lbf, mV/V, g, ..."`
 	TimeUnit  string             `help:"Unit of the time column when its header has none: s, ms, us."`

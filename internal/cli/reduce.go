@@ -13,16 +13,16 @@ import (
 
 type reduceCmd struct {
 	Record string           `arg:"" help:"Force record."`
-	Mass   quantity.Mass    `help:"Mass that was dropped, for example '100 kg'."`
-	Fall   *quantity.Length `help:"Free fall before the specimen came taut, for example '0.9 m'."`
+	Mass   quantity.Mass    `placeholder:"MASS" help:"Mass that was dropped, for example '100 kg'."`
+	Fall   *quantity.Length `placeholder:"HEIGHT" help:"Free fall before the specimen came taut, for example '0.9 m'."`
 	Filter reduce.Filter    `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
 	Rig    string           `help:"Rig description in YAML, for calibration, gravity and natural frequency."`
 
-	MassU    quantity.Mass         `name:"mass-u" help:"Standard uncertainty of the mass."`
-	FallU    quantity.Length       `name:"fall-u" help:"Standard uncertainty of the fall height."`
-	GainU    quantity.Ratio        `name:"gain-u" help:"Relative standard uncertainty of the force, for example '0.5 %', without a calibration."`
-	RigFreq  quantity.Frequency    `name:"rig-frequency" help:"Natural frequency of the load cell with its node."`
-	Gravity  quantity.Acceleration `help:"Gravity, standard when not given."`
+	MassU    quantity.Mass         `placeholder:"MASS" name:"mass-u" help:"Standard uncertainty of the mass."`
+	FallU    quantity.Length       `placeholder:"LENGTH" name:"fall-u" help:"Standard uncertainty of the fall height."`
+	GainU    quantity.Ratio        `placeholder:"SHARE" name:"gain-u" help:"Relative standard uncertainty of the force, for example '0.5 %', without a calibration."`
+	RigFreq  quantity.Frequency    `placeholder:"FREQUENCY" name:"rig-frequency" help:"Natural frequency of the load cell with its node."`
+	Gravity  quantity.Acceleration `placeholder:"GRAVITY" help:"Gravity, standard when not given."`
 	Taken    string                `help:"Date of the drop, for the expiry of the certificate: 2026-03-31."`
 	Coverage float64               `default:"0.95" help:"Coverage probability of the expanded uncertainty."`
 	JSON     bool                  `name:"json" help:"Print JSON."`

@@ -11,8 +11,14 @@ import (
 // reduction prints one reduction as text.
 func (s *streams) reduction(r *reduce.Reduction) error {
 	bound := ""
-	if r.LowerBound {
-		bound = "  (the specimen broke: a lower bound of the arrest force)"
+	switch {
+	case r.Clipped:
+		bound = "  (the record is cut off: the true peak is higher)"
+	case r.LowerBound:
+		bound = fmt.Sprintf("  (the specimen %s: a lower bound of the arrest force)", r.Outcome)
+	}
+	if !r.ScaleKnown {
+		bound += "  (± leaves the force scale out: it is not known)"
 	}
 	s.say("%s: peak %s, k = %.3g, %g %% coverage%s", r.Record, quantity.WithU(r.Peak, r.PeakExpanded), r.PeakK, 100*r.Coverage, bound)
 	s.say("outcome proposed: %s", r.Outcome)

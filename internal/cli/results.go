@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -78,7 +79,7 @@ func (s *streams) cellTable(r *app.Results) error {
 	}
 	factors := factorsOf(r.Cells)
 	s.heading("Cells (peaks of those that held; ≥ marks cells in which some broke, so that the arrest force is at least this)")
-	rows := [][]string{append(append([]string{"#"}, factors...), "n", "held", "broke", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")}
+	rows := [][]string{append(append([]string{"#"}, factors...), "n", "held", "broke", "slipped", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")}
 	for i, c := range r.Cells {
 		row := []string{strconv.Itoa(i + 1)}
 		for _, f := range factors {
@@ -90,13 +91,14 @@ func (s *streams) cellTable(r *app.Results) error {
 		}
 		interval := "-"
 		if c.Lo != nil {
-			interval = kn(c.Lo) + " to " + kn(c.Hi)
+			lo := max(*c.Lo, 0)
+			interval = kn(&lo) + " to " + kn(c.Hi)
 		}
 		prob := "-"
 		if c.BreakLo != nil {
-			prob = fmt.Sprintf("%.0f to %.0f %%", 100**c.BreakLo, 100**c.BreakHi)
+			prob = compare.Outward(100**c.BreakLo, math.Floor) + " to " + compare.Outward(100**c.BreakHi, math.Ceil) + " %"
 		}
-		row = append(row, strconv.Itoa(c.N), strconv.Itoa(c.Held), strconv.Itoa(c.Broke), strconv.Itoa(c.Void), mean, kn(c.SD), interval, kn(c.BrokeMean), prob)
+		row = append(row, strconv.Itoa(c.N), strconv.Itoa(c.Held), strconv.Itoa(c.Broke), strconv.Itoa(c.Slip), strconv.Itoa(c.Void), mean, kn(c.SD), interval, kn(c.BrokeMean), prob)
 		rows = append(rows, row)
 	}
 	if err := s.table(rows); err != nil {
@@ -135,7 +137,7 @@ func (s *streams) dropTable(r *app.Results) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
-	s.heading("Drops (≥: the specimen broke, the peak is a lower bound of the arrest force; ± expanded uncertainty, 95 %)")
+	s.heading("Drops (≥: the specimen let go or the record is cut off, the arrest force is at least this; ± expanded uncertainty, 95 %)")
 	rows := [][]string{{"cell", "drop", "specimen", "outcome", "peak", "audit", "reason"}}
 	for i, c := range r.Cells {
 		for _, d := range c.Drops {
@@ -151,6 +153,9 @@ func dropCells(d compare.Row) []string {
 		peak = quantity.WithU(*d.Peak, *d.Expanded)
 		if d.LowerBound {
 			peak = "≥ " + peak
+		}
+		if d.NoScale {
+			peak += " (force scale not known)"
 		}
 	}
 	reason := d.Reason
@@ -177,14 +182,16 @@ func (s *streams) limits(r *app.Results) {
 	if len(r.Limits) == 0 {
 		return
 	}
-	l := r.Limits[0]
-	for _, k := range r.Limits {
-		if k.Verdict != limits.BrokeBelow {
-			l = k
-			break
-		}
+	l := r.Highest()
+	if l == nil {
+		return
 	}
-	s.heading(fmt.Sprintf("Limits against the highest valid peak, drop %s, %s", l.Drop, quantity.WithU(l.Peak, l.Expanded)))
+	peak := quantity.WithU(l.Peak, l.Expanded)
+	why := ""
+	if l.LowerBound {
+		peak, why = "≥ "+peak, "; some specimens let go, so that nothing above it is shown to be safe"
+	}
+	s.heading(fmt.Sprintf("Limits against the highest valid peak, drop %s, %s%s", l.Drop, peak, why))
 	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.Below} {
 		var names []string
 		for _, k := range r.Limits {

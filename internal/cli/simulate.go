@@ -102,7 +102,7 @@ func (s *streams) simulation(r *app.Simulation) error {
 	}
 	if r.Recorded != nil {
 		s.heading("As a record through " + r.Recorded.Settings.Filter.String())
-		s.say("  peak %s at %s", r.Recorded.Peak, r.Recorded.Rate)
+		s.say("  peak %s, sampled at %s", r.Recorded.Peak, r.Recorded.Rate)
 	}
 	for i, d := range r.Earlier {
 		s.say("  drop %d before: peak %s, %s", i+1, d.PeakForce, d.Outcome)

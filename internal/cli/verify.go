@@ -17,7 +17,7 @@ type verifyCmd struct {
 func (verifyCmd) Help() string {
 	return `Example: hardcatch verify trial.hardcatch --repeat
 
-Each history entry carries the hash of the one before. Exit status 1 means that the proof failed.`
+Each history entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --head with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
 }
 
 // Run proves the file.
@@ -31,11 +31,19 @@ func (c *verifyCmd) Run(a *app.App, s *streams) error {
 			return err
 		}
 	} else if v.Holds {
-		s.say("%s holds: %d entries, %d drops, %d records (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
+		s.say("%s is consistent in itself: %d entries, %d drops, %d records (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
 		if c.Repeat {
 			s.say("%d reductions came out to the same bits", v.Repeated)
 		}
+		for _, o := range v.Other {
+			s.say("not repeated: %s", o)
+		}
 		s.say("head %s", v.Head.Hash)
+		if len(c.Head) > 0 {
+			s.say("it holds the head hash that was printed earlier: nothing before that was cut off or rewritten")
+		} else {
+			s.say("Whether the end was cut off, or all of it rewritten, only a head hash kept elsewhere (a report, a notebook) can show: verify with --head HASH.")
+		}
 	}
 	switch {
 	case v.Break != nil:

@@ -25,6 +25,7 @@ type Entry struct {
 	Audit    string // verdict of the audit
 	Trusted  bool   // the audit does not disagree
 	CutOff   bool   // the record is clipped: even the peak is a lower bound
+	NoScale  bool   // the uncertainty of the force scale is not known
 }
 
 // Row is one drop in a cell.
@@ -38,6 +39,7 @@ type Row struct {
 	Expanded   *quantity.Force `json:"u_N"` // expanded uncertainty
 	LowerBound bool            `json:"lower_bound"`
 	CutOff     bool            `json:"cut_off"`
+	NoScale    bool            `json:"force_scale_unknown"` // u_N leaves the force scale out
 	Audit      string          `json:"audit_verdict"`
 }
 
@@ -51,8 +53,8 @@ type Cell struct {
 	Void   int               `json:"void"`
 	Drops  []Row             `json:"drops"`
 	// Mean, SD, Lo and Hi are of the peaks of the specimens that held, null when too few held. With
-	// MeanIsLowerBound they leave out broken specimens, whose arrest force would have been higher than the
-	// peak at the break.
+	// MeanIsLowerBound they leave out broken, slipped and cut-off drops, whose arrest force would have been
+	// higher than their peak.
 	Mean             *quantity.Force `json:"mean_N"`
 	SD               *quantity.Force `json:"sd_N"`
 	Lo               *quantity.Force `json:"lo_N"`
@@ -64,6 +66,7 @@ type Cell struct {
 	BreakLo   *float64        `json:"break_lo"`
 	BreakHi   *float64        `json:"break_hi"`
 	Statement string          `json:"statement"`
+	averaged  int             // peaks behind Mean
 	Warnings  []string        `json:"warnings"`
 }
 
@@ -162,7 +165,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 	var held, broke []float64
 	cut := 0
 	for _, e := range entries {
-		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff}
+		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, NoScale: e.NoScale}
 		usable := !math.IsNaN(e.Peak.SI()) && !math.IsInf(e.Peak.SI(), 0)
 		if usable {
 			p, u := e.Peak, e.Expanded
@@ -199,6 +202,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 	c.N = c.Held + c.Broke + c.Slip
 	c.MeanIsLowerBound = c.Broke+c.Slip+cut > 0
 	if s, ok := meanInterval(held, confidence); ok {
+		c.averaged = s.n
 		c.Mean = force(s.mean)
 		if s.n > 1 {
 			c.SD, c.Lo, c.Hi = force(s.sd), force(s.lo), force(s.hi)
@@ -262,18 +266,22 @@ func (c Cell) say(confidence float64) string {
 	var s strings.Builder
 	switch lo, hi := 100**c.BreakLo, 100**c.BreakHi; c.Broke {
 	case 0:
-		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, outward(hi, math.Ceil), pct)
+		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, Outward(hi, math.Ceil), pct)
 	case c.N:
-		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, outward(lo, math.Floor), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, Outward(lo, math.Floor), pct)
 	default:
-		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, outward(lo, math.Floor), outward(hi, math.Ceil), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, Outward(lo, math.Floor), Outward(hi, math.Ceil), pct)
 	}
 	switch {
 	case c.Mean == nil:
 	case c.Lo == nil:
 		fmt.Fprintf(&s, " One that held peaked at %s; one specimen shows no spread.", c.Mean)
 	default:
-		fmt.Fprintf(&s, " The %d that held peaked at %s on average (%s to %s, %s %% t interval).", c.Held, c.Mean, c.Lo, c.Hi, pct)
+		lo := max(*c.Lo, 0) // a peak cannot be negative
+		fmt.Fprintf(&s, " The %d that held peaked at %s on average (%s to %s, %s %% t interval).", c.averaged, c.Mean, lo, c.Hi, pct)
+		if c.averaged == 2 {
+			s.WriteString(" Two specimens hardly bound a mean.")
+		}
 	}
 	if c.BrokeMean != nil {
 		fmt.Fprintf(&s, " Those that broke did so at %s on average: their arrest force would have been at least that.", c.BrokeMean)
@@ -287,9 +295,9 @@ func (c Cell) say(confidence float64) string {
 	return s.String()
 }
 
-// outward rounds a percentage away from the middle, so that the printed interval never claims more: to
+// Outward rounds a percentage away from the middle, so that the printed interval never claims more: to
 // whole numbers from 1 to 99, to tenths outside.
-func outward(pct float64, round func(float64) float64) string {
+func Outward(pct float64, round func(float64) float64) string {
 	if v := round(pct); v >= 1 && v <= 99 {
 		return strconv.FormatFloat(v, 'f', 0, 64)
 	}

@@ -19,7 +19,7 @@ type Contrast struct {
 	NB     int    `json:"n_b"`
 	BrokeA int    `json:"broke_a"`
 	BrokeB int    `json:"broke_b"`
-	// Ratio is the geometric mean, over the pairs in which nothing broke, of mean peak at A over mean peak at
+	// Ratio is the geometric mean, over the pairs in which every specimen held, of mean peak at A over mean peak at
 	// B; null when there is no such pair.
 	Ratio      *quantity.Ratio `json:"peak_ratio"`
 	RatioPairs int             `json:"peak_ratio_pairs"`
@@ -84,7 +84,7 @@ func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 			}
 			k.Pairs++
 			k.NA, k.NB, k.BrokeA, k.BrokeB = k.NA+x.N, k.NB+y.N, k.BrokeA+x.Broke, k.BrokeB+y.Broke
-			if x.Broke+y.Broke == 0 && x.Mean != nil && y.Mean != nil {
+			if !x.MeanIsLowerBound && !y.MeanIsLowerBound && x.Mean != nil && y.Mean != nil {
 				logs += math.Log(x.Mean.SI() / y.Mean.SI())
 				k.RatioPairs++
 			}
@@ -98,7 +98,7 @@ func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	if k.RatioPairs > 0 {
 		r := quantity.Ratio(math.Exp(logs / float64(k.RatioPairs)))
 		k.Ratio = &r
-		fmt.Fprintf(&s, " Where nothing broke (%d %s) the mean peak was %s times as high.", k.RatioPairs, pair(k.RatioPairs), r.Text(3))
+		fmt.Fprintf(&s, " Where every specimen held (%d %s) the mean peak was %s times as high.", k.RatioPairs, pair(k.RatioPairs), r.Text(3))
 	}
 	k.Statement = s.String()
 	return k, true

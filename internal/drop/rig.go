@@ -39,7 +39,7 @@ type CalibrationData struct {
 	Certificate string         `json:"certificate,omitempty" yaml:"certificate"`
 	Date        string         `json:"date,omitempty" yaml:"date"`       // yyyy-mm-dd
 	Expires     string         `json:"expires,omitempty" yaml:"expires"` // yyyy-mm-dd
-	Degree      int            `json:"degree,omitempty" yaml:"degree"`   // 1 linear (default), 2, 3
+	Degree      int            `json:"degree,omitempty" yaml:"degree"`   // 1 (default) to 5
 	Input       string         `json:"input,omitempty" yaml:"input"`     // unit of the readings: "mV/V", "V", "N", "counts"
 	Readings    []Reading      `json:"readings,omitempty" yaml:"readings"`
 	ReferenceU  quantity.Ratio `json:"reference_u,omitempty" yaml:"reference_u"` // relative standard uncertainty of the applied forces
@@ -96,6 +96,8 @@ func (r Rig) Validate() error {
 		return fmt.Errorf("rig: mass_u and fall_u may not be negative and damping must lie from 0 to 1")
 	case r.Gravity != 0 && (r.Gravity < 9.7 || r.Gravity > 9.9):
 		return fmt.Errorf("rig: a gravity of %s is not of this planet's surface; leave it out or give latitude", r.Gravity)
+	case r.Latitude != nil && math.Abs(r.Latitude.SI()) > math.Pi/2:
+		return fmt.Errorf("rig: latitude %s is not on earth; write for example 47.3 deg", r.Latitude.Text(4))
 	case r.Stiffness < 0 || r.NodeMass < 0 || r.Frequency < 0 || r.AntiAlias < 0:
 		return fmt.Errorf("rig: stiffness, node_mass, frequency and antialias may not be negative")
 	}

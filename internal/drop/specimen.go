@@ -64,12 +64,12 @@ func (d Drop) Levels() map[string]string {
 	l := map[string]string{
 		"material":     d.Specimen.Material,
 		"construction": d.Specimen.Construction,
-		"length":       d.Specimen.Length.Text(3),
 		"knot":         d.Specimen.Knot,
 		"conditioning": d.Specimen.Conditioning,
 		"fall":         d.Fall.Text(3),
 	}
 	if d.Specimen.Length > 0 {
+		l["length"] = d.Specimen.Length.Text(3)
 		l["fall factor"] = d.FallFactor().Text(3)
 	}
 	for k, v := range d.Factors {

@@ -3,7 +3,6 @@ package jobs
 
 import (
 	"context"
-	"fmt"
 	"runtime"
 	"sync"
 )
@@ -31,7 +30,7 @@ func Local(ctx context.Context, parts int, start func() func(ctx context.Context
 		defer mu.Unlock()
 		if err != nil {
 			if first == nil {
-				first = fmt.Errorf("part %d: %w", part, err)
+				first = err
 			}
 			stop = true
 			return

@@ -41,26 +41,16 @@ const (
 	BrokeBelow Verdict = "broke below"
 )
 
-// Bound tells what a peak leaves open.
-type Bound int
-
-// The bounds.
-const (
-	Exact   Bound = iota // the peak is the arrest force
-	AtLeast              // the specimen let go: the force acted, but a whole arrest would ask for more
-	CutOff               // the record is cut off: even the force that acted was higher
-)
-
 // Judge holds a peak with its expanded uncertainty against a limit: it exceeds when all of the interval
-// lies above, stays below when all of it lies below, and is within reach otherwise. Where the specimen let
-// go, a peak never stays below an arrest-force limit; where the record is cut off, it stays below nothing. A
-// peak or an uncertainty that is not a number is within reach of everything.
-func (l Limit) Judge(peak, expanded quantity.Force, b Bound) Verdict {
+// lies above, stays below when all of it lies below, and is within reach otherwise. A peak that is a lower
+// bound (the specimen let go, or the record is cut off) stays below nothing: a whole arrest would ask for
+// more. A peak or an uncertainty that is not a number is within reach of everything.
+func (l Limit) Judge(peak, expanded quantity.Force, lowerBound bool) Verdict {
 	p, u := peak.SI(), math.Abs(expanded.SI())
 	switch {
 	case p-u > l.Value.SI():
 		return Exceeds
-	case p+u < l.Value.SI() && b != CutOff && !(b == AtLeast && l.Kind == Arrest):
+	case p+u < l.Value.SI() && !lowerBound:
 		return Below
 	}
 	return WithinReach

@@ -57,13 +57,13 @@ func TestJudge(t *testing.T) {
 	for _, c := range []struct {
 		l       Limit
 		p, u    quantity.Force
-		bound   Bound
+		bound   bool
 		verdict Verdict
 	}{
-		{arrest, 6100, 50, Exact, Exceeds}, {arrest, 6100, 150, Exact, WithinReach}, {arrest, 5900, 150, Exact, WithinReach},
-		{arrest, 5800, 150, Exact, Below}, {arrest, 4000, 10, AtLeast, WithinReach}, {strength, 4000, 10, AtLeast, Below},
-		{arrest, 6100, 50, AtLeast, Exceeds}, {arrest, 6000, 0, Exact, WithinReach}, {strength, 4000, 10, CutOff, WithinReach}, {strength, 7000, 10, CutOff, Exceeds},
-		{arrest, quantity.Force(math.NaN()), 10, Exact, WithinReach}, {arrest, 4000, quantity.Force(math.NaN()), Exact, WithinReach},
+		{arrest, 6100, 50, false, Exceeds}, {arrest, 6100, 150, false, WithinReach}, {arrest, 5900, 150, false, WithinReach},
+		{arrest, 5800, 150, false, Below}, {arrest, 4000, 10, true, WithinReach}, {strength, 4000, 10, true, WithinReach},
+		{arrest, 6100, 50, true, Exceeds}, {arrest, 6000, 0, false, WithinReach}, {strength, 7000, 10, true, Exceeds}, {strength, 4000, 10, false, Below},
+		{arrest, quantity.Force(math.NaN()), 10, false, WithinReach}, {arrest, 4000, quantity.Force(math.NaN()), false, WithinReach},
 	} {
 		if got := c.l.Judge(c.p, c.u, c.bound); got != c.verdict {
 			t.Errorf("%v ± %v against %v %s (bound %v): %s, want %s", c.p, c.u, c.l.Value, c.l.Kind, c.bound, got, c.verdict)

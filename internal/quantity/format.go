@@ -29,14 +29,14 @@ func format(v float64, d Dim, digits int) string {
 	}
 	r := roundTo(math.Abs(v), digits)
 	for _, s := range shown {
-		if s.factor > 1 && (d == DimLength || d == DimDuration) {
-			continue
+		if s.factor > 1 && (d == DimLength || d == DimDuration) || s.factor < 1 && d == DimForce {
+			continue // "mN" beside kN is read as MN
 		}
 		if r >= s.factor {
 			return join(Significant(v/s.factor, digits), s.prefix+unit)
 		}
 	}
-	return join(strconv.FormatFloat(v, 'e', digits-1, 64), unit)
+	return join(Significant(v, digits), unit)
 }
 
 func join(number, unit string) string {
@@ -82,7 +82,7 @@ func WithU[D dimension](value, u Of[D]) string {
 	case DimMass, DimRatio, DimSpeed, DimAcceleration, DimAngle:
 	default:
 		for _, s := range shown {
-			if s.factor > 1 && (d.dim() == DimLength || d.dim() == DimDuration) {
+			if s.factor > 1 && (d.dim() == DimLength || d.dim() == DimDuration) || s.factor < 1 && d.dim() == DimForce {
 				continue
 			}
 			if math.Max(math.Abs(v), su) >= s.factor {

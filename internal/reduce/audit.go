@@ -62,7 +62,7 @@ func notPossible(name, unit, why string) Check {
 func compare(name, unit string, expected, found, u float64) Check {
 	c := Check{Name: name, Unit: unit, Expected: &expected, Found: &found, U: &u, Verdict: Agrees}
 	switch d := math.Abs(found - expected); {
-	case !finite(d) || d > 3*u:
+	case !(d <= 3*u): // also when either is not a number
 		c.Verdict = Disagrees
 	case d > 2*u:
 		c.Verdict = Doubtful
@@ -79,18 +79,18 @@ func (w *work) auditTail() Check {
 		return notPossible(CheckTail, "N", why)
 	}
 	weight := w.set.Mass.SI() * w.set.Gravity.SI()
-	gain, _ := w.gainU()
-	u := math.Hypot(w.tail.u, math.Hypot(gain*weight, w.set.MassU.SI()*w.set.Gravity.SI()))
+	gain := w.set.GainU.SI() * weight
 	if w.cal != nil {
 		cu, _ := w.cal.U(quantity.Force(weight))
-		u = math.Hypot(u, cu.SI())
+		gain = math.Hypot(cu.SI(), w.set.Calibration.ReferenceU.SI()*weight)
 	}
+	u := math.Hypot(w.tail.u, math.Hypot(gain, w.set.MassU.SI()*w.set.Gravity.SI()))
 	if 2*u > 0.1*weight {
 		return notPossible(CheckTail, "N", fmt.Sprintf("the tail reads %s, but the zero may have moved by %s since the quiet stretch: too much to tell; let the amplifier warm up, or shorten the record", quantity.Force(w.tail.mean).Text(3), quantity.Force(2*u).Text(2)))
 	}
 	c := compare(CheckTail, "N", weight, w.tail.mean, u)
 	if c.Verdict == Agrees {
-		c.Meaning = fmt.Sprintf("force scale, zero and mass fit together to within %.2g %%", 200*u/weight)
+		c.Meaning = fmt.Sprintf("no contradiction; a mass or force scale wrong by more than %.2g %% would show", 200*u/weight)
 		return c
 	}
 	c.Meaning = fmt.Sprintf("the hanging mass reads %.4g times m g: the mass entered is wrong (the record fits %s), or the gain is, or the zero moved by %s during the drop",
@@ -139,6 +139,9 @@ func (w *work) restMark() (mark, u float64) {
 }
 
 func (w *work) auditImpulse() Check {
+	if w.cut {
+		return notPossible(CheckImpulse, "N s", "the record is cut off at the top, so that its impulse is too small by an unknown amount")
+	}
 	if w.ev.endKind == "break" && !w.motion.bottomed {
 		return notPossible(CheckImpulse, "N s", fmt.Sprintf("the specimen parted while the mass was still falling, at about %s", quantity.Speed(w.motion.vEnd).Text(3)))
 	}
@@ -168,9 +171,12 @@ func (w *work) auditImpulse() Check {
 	for _, part := range []float64{fallU, w.set.MassU.SI() * (v0 + g*up), w.zeroU * up, w.peak.value * w.ev.tautU * 0.02, (w.peak.value - m*g) * markU} {
 		u = math.Hypot(u, part)
 	}
+	if 2*u > 0.25*expected {
+		return notPossible(CheckImpulse, "N s", fmt.Sprintf("it could not tell an impact speed that is wrong by less than %.0f %%: the specimen loses too much energy for the peak to mark the moment of rest", 100*2*u/(m*v0)))
+	}
 	c := compare(CheckImpulse, "N s", expected, found, u)
 	if c.Verdict == Agrees {
-		c.Meaning = "fall height, mass and force scale fit together; the moment of the peak force is taken for that of rest, corrected for half of the lead a viscous specimen would have"
+		c.Meaning = fmt.Sprintf("no contradiction; a speed wrong by more than %.0f %% would show. The moment of the peak force is taken for that of rest, corrected for half of the lead a viscous specimen would have", math.Ceil(100*2*u/(m*v0)))
 		return c
 	}
 	speed := (found - m*g*up) / (m * (1 - share))
@@ -185,6 +191,9 @@ func (w *work) auditImpulse() Check {
 }
 
 func (w *work) auditFlight() Check {
+	if w.cut {
+		return notPossible(CheckFlight, "s", "the record is cut off at the top, so that the rebound speed from its impulse is too low")
+	}
 	if len(w.out.LaterArrests) == 0 || w.ev.endKind != "slack" {
 		return notPossible(CheckFlight, "s", "the mass did not come taut again within the record")
 	}
@@ -201,9 +210,12 @@ func (w *work) auditFlight() Check {
 	// that when it comes taut.
 	stretch := math.Max(w.motion.xEnd, 0) / math.Sqrt(3) / math.Max(-w.motion.vEnd, 0.2)
 	u := math.Hypot(2*speed.U/g, math.Hypot(stretch, 2*w.dt))
+	if 2*u > 0.5*math.Max(expected, found) {
+		return notPossible(CheckFlight, "s", fmt.Sprintf("the rebound is too weak to tell: a flight of %s was found, and it could be off by %s", quantity.Duration(found).Text(3), quantity.Duration(2*u).Text(2)))
+	}
 	c := compare(CheckFlight, "s", expected, found, u)
 	if c.Verdict == Agrees {
-		c.Meaning = "the rebound speed from the impulse fits the time in flight"
+		c.Meaning = fmt.Sprintf("no contradiction; an impact speed wrong by more than %s would show", quantity.Speed(u*g).Text(2))
 		return c
 	}
 	v := found * g / 2

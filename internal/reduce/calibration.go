@@ -24,18 +24,22 @@ type Calibration struct {
 // It fails when the readings do not determine the model. Warnings say when a straight line or the
 // chosen degree is the wrong model.
 func FitCalibration(d drop.CalibrationData) (*Calibration, []string, error) {
+	label := ""
+	if d.Certificate != "" {
+		label = " " + d.Certificate
+	}
 	degree := d.Degree
 	if degree == 0 {
 		degree = 1
 	}
 	if degree < 0 || degree > 5 {
-		return nil, nil, fmt.Errorf("calibration %s: a polynomial of degree %d is not used; choose 1 to 5", d.Certificate, degree)
+		return nil, nil, fmt.Errorf("calibration%s: a polynomial of degree %d is not used; choose 1 to 5", label, degree)
 	}
 	c := &Calibration{Data: d, Unit: quantity.Unit{Name: d.Input, Factor: 1}}
 	if !isCounts(d.Input) {
 		u, err := quantity.ParseUnit(d.Input)
 		if err != nil {
-			return nil, nil, fmt.Errorf("calibration %s, input: %w", d.Certificate, err)
+			return nil, nil, fmt.Errorf("calibration%s, input: %w", label, err)
 		}
 		c.Unit = u
 	}
@@ -45,21 +49,21 @@ func FitCalibration(d drop.CalibrationData) (*Calibration, []string, error) {
 	}
 	fit, err := lsq.FitPolynomial(x, y, degree)
 	if err != nil {
-		return nil, nil, fmt.Errorf("calibration %s: %w", d.Certificate, err)
+		return nil, nil, fmt.Errorf("calibration%s: %w", label, err)
 	}
 	c.Fit, c.ForceMin, c.ForceMax = fit, quantity.Force(fit.XMin), quantity.Force(fit.XMax)
 	// The curve must rise or fall over the whole range, else a reading has two forces.
 	sign := fit.Slope(fit.XMin)
 	for i := 0; i <= 50; i++ {
 		if s := fit.Slope(fit.XMin + float64(i)/50*(fit.XMax-fit.XMin)); !(s*sign > 0) {
-			return nil, nil, fmt.Errorf("calibration %s: the fitted curve turns back inside its range, so that one reading would mean two forces; check the readings or lower the degree", d.Certificate)
+			return nil, nil, fmt.Errorf("calibration%s: the fitted curve turns back inside its range, so that one reading would mean two forces; check the readings or lower the degree", label)
 		}
 	}
 	var warnings []string
 	c.Lack = lsq.TestLackOfFit(fit, x, y, 0.01)
 	if c.Lack.Significant {
-		warnings = append(warnings, fmt.Sprintf("calibration %s: a polynomial of degree %d is the wrong model for these readings (%s); choose degree %d, or calibrate over a smaller range",
-			d.Certificate, degree, lackText(c.Lack), degree+1))
+		warnings = append(warnings, fmt.Sprintf("calibration%s: a polynomial of degree %d is the wrong model for these readings (%s); choose degree %d, or calibrate over a smaller range",
+			label, degree, lackText(c.Lack), degree+1))
 	}
 	return c, warnings, nil
 }
@@ -82,22 +86,33 @@ func isCounts(unit string) bool {
 	return unit == "counts" || unit == "count" || unit == "adc" || unit == ""
 }
 
-// Force is the force that makes the load cell show v (SI of the input unit). Straight lines are
-// inverted in closed form, other polynomials by Newton steps from near, to a relative 1e-12.
-func (c *Calibration) Force(v, near float64) float64 {
+// Force is the force that makes the load cell show v (SI of the input unit). Straight lines are inverted in closed
+// form, other polynomials by Newton steps from the straight line through the ends of the range, to a relative
+// 1e-12. NaN where there is no such force on the branch of the calibrated range.
+func (c *Calibration) Force(v float64) float64 {
 	p := c.Fit.C
 	if len(p) == 2 {
 		return (v - p[0]) / p[1]
 	}
-	f := near
+	lo, hi := c.Fit.XMin, c.Fit.XMax
+	ylo, yhi := c.Fit.At(lo), c.Fit.At(hi)
+	f := lo + (v-ylo)/(yhi-ylo)*(hi-lo)
+	rising := yhi > ylo
 	for range 30 {
-		d := (c.Fit.At(f) - v) / c.Fit.Slope(f)
+		slope := c.Fit.Slope(f)
+		if slope == 0 || slope > 0 != rising {
+			return math.NaN()
+		}
+		d := (c.Fit.At(f) - v) / slope
 		f -= d
 		if math.Abs(d) <= 1e-12*math.Max(math.Abs(f), 1) {
-			break
+			if s := c.Fit.Slope(f); s == 0 || s > 0 != rising {
+				return math.NaN()
+			}
+			return f
 		}
 	}
-	return f
+	return math.NaN()
 }
 
 // U is the standard uncertainty of a force read off the curve: sqrt(u_fit^2 + s^2)/|P'|, the fitted

@@ -46,10 +46,14 @@ func (w *work) toForce() error {
 				w.forceN[i] = (v - a) * b
 			}
 		} else {
-			near := 0.0
 			for i, v := range w.forceN {
-				near = w.cal.Force(v, near)
-				w.forceN[i] = near
+				w.forceN[i] = w.cal.Force(v)
+			}
+			if lost := fill(w.forceN, w.forceN); lost > 0 {
+				w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
+				if lost == len(w.forceN) {
+					return fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
+				}
 			}
 		}
 	}
@@ -69,6 +73,9 @@ func (w *work) toForce() error {
 
 // matches tells that the channel carries what the calibration's readings are written in.
 func matches(ch *drop.Channel, c *Calibration) bool {
+	if ch.Kind == "unitless" || ch.Kind == "other" {
+		return false
+	}
 	if isCounts(c.Data.Input) {
 		return ch.Kind == "counts"
 	}

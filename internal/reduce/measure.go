@@ -28,13 +28,15 @@ func (w *work) measure() {
 		ret := quantity.Energy(m.returned)
 		reb := quantity.Speed(-m.vEnd)
 		o.EnergyReturned, o.ReboundSpeed = &ret, &reb
-		if m.absorbed > 0 {
+		if m.absorbed > 0.001*w.set.Mass.SI()*w.set.Gravity.SI()*m.xMax && m.xMax > 1e-4 {
 			loss := quantity.Ratio((m.absorbed - m.returned) / m.absorbed)
 			o.LossFactor = &loss
 		}
+		if o.LossFactor != nil {
+			names = append(names, measured{"loss factor", "", o.LossFactor.SI(), func(m motion) float64 { return (m.absorbed - m.returned) / m.absorbed }})
+		}
 		names = append(names,
 			measured{"energy returned", "J", m.returned, func(m motion) float64 { return m.returned }},
-			measured{"loss factor", "", (m.absorbed - m.returned) / m.absorbed, func(m motion) float64 { return (m.absorbed - m.returned) / m.absorbed }},
 			measured{"rebound speed", "m/s", -m.vEnd, func(m motion) float64 { return -m.vEnd }})
 	}
 	if w.ev.endKind == "end of record" {
@@ -154,14 +156,15 @@ func (w *work) stiffness() {
 
 // budget combines the components of the peak's uncertainty.
 func (w *work) budget() {
-	p := w.peak
 	sampling, filter, rig := w.biases()
+	p := w.peak
 	inf := math.Inf(1)
 	gain := 1.0
 	if w.filter && !p.oneSided {
 		gain = w.q.NoiseGain()
 	}
 	var parts []uncert.Component
+	w.out.ScaleKnown = w.cal != nil || w.set.GainU > 0
 	switch {
 	case w.cal != nil:
 		u, dof := w.cal.U(quantity.Force(p.value))

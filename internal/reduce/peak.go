@@ -18,6 +18,7 @@ type peakResult struct {
 	curvature float64 // N/s2, magnitude
 	pulse     float64 // s: half-sine of this peak and curvature
 	oneSided  bool
+	unfitted  bool    // too few samples for a one-sided fit
 	fitU      float64 // standard error of a one-sided fit
 	fitDoF    float64
 	slope     float64 // N a sample, before a break
@@ -29,7 +30,7 @@ type peakResult struct {
 // findPeak reads the peak of the first arrest: largest raw sample, largest filtered sample, and the best
 // value. After a held arrest that is the parabola through the top of the filtered curve. Before a
 // break the filter would mix the collapse into the top, so that a parabola is fitted to the raw
-// samples up to the break and read at the break.
+// samples up to the break and read at its top, or at the break while it still rises.
 func (w *work) findPeak() {
 	from, to := w.ev.first, w.ev.endAt+1
 	p := &w.peak
@@ -56,7 +57,10 @@ func (w *work) findPeak() {
 		w.out.PeakMethod = "parabola through the top of the unfiltered record"
 	}
 	if p.oneSided {
-		w.out.PeakMethod = "parabola fitted to the unfiltered samples before the break, read at its top"
+		w.out.PeakMethod = "parabola fitted to the unfiltered samples before the break, read at its top or at the break"
+	}
+	if p.unfitted {
+		w.out.PeakMethod = "last unfiltered sample before the break"
 	}
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
 	for _, c := range w.clip {
@@ -78,8 +82,8 @@ func (w *work) oneSidedPeak(from, to int) {
 	span = math.Min(span, 0.35*float64(to-from)*w.dt)
 	n := int(span / w.dt)
 	if n < 5 {
-		w.out.warn("too few samples before the break to fit its peak: the largest raw sample is used")
-		w.peak.value, w.peak.time, w.peak.oneSided = w.forceN[to-1], float64(to-1)*w.dt, true
+		w.out.warn("too few samples before the break to fit its peak: the last raw sample before it is used")
+		w.peak.value, w.peak.time, w.peak.oneSided, w.peak.unfitted = w.forceN[to-1], float64(to-1)*w.dt, true, true
 		w.peak.fitU, w.peak.fitDoF = 0.05*w.peak.value, math.Inf(1)
 		return
 	}
@@ -105,6 +109,10 @@ func (w *work) oneSidedPeak(from, to int) {
 	w.peak.time = (float64(to-n) + half + at) * w.dt
 	w.peak.fitU, w.peak.fitDoF = 3*s/math.Sqrt(float64(n)), float64(n-3)
 	w.peak.slope = math.Max(0, c1+2*c2*half)
+	if w.set.RigFrequency == 0 {
+		// Without the rig's period the span of the fit may hold part of a swing only.
+		w.peak.fitU = math.Hypot(w.peak.fitU, math.Max(0, math.Abs(w.peak.value-w.peak.raw)-w.noiseN)/math.Sqrt(3))
+	}
 	w.peak.ring = math.Sqrt(2 * math.Max(s*s-w.noiseN*w.noiseN, 0))
 }
 
@@ -231,6 +239,7 @@ func (w *work) filterDifference() {
 	open := Filter{Cutoff: 3 * w.set.Filter.Cut3dB()}
 	q, err := open.biquad(w.trace.Rate)
 	if err != nil {
+		w.out.warn("the error of the filter could not be tested with a higher one at this sample rate")
 		return
 	}
 	pad := 4 * q.Settle()

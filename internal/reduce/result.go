@@ -29,8 +29,9 @@ type Reduction struct {
 	PeakK        float64           `json:"peak_k"`
 	PeakDoF      DoF               `json:"peak_dof"`
 	Coverage     float64           `json:"coverage"`
-	LowerBound   bool              `json:"lower_bound"` // the specimen broke or slipped, or the record is cut off: the arrest force is higher
-	Clipped      bool              `json:"clipped"`     // the record is cut off at the top: the peak itself is higher
+	ScaleKnown   bool              `json:"force_scale_known"` // false: the uncertainty leaves the force scale out
+	LowerBound   bool              `json:"lower_bound"`       // the specimen broke or slipped, or the record is cut off: the arrest force is higher
+	Clipped      bool              `json:"clipped"`           // the record is cut off at the top: the peak itself is higher
 
 	Rate            quantity.Frequency `json:"rate_Hz"`
 	Taut            quantity.Duration  `json:"taut_s"` // on the record's clock
@@ -51,7 +52,6 @@ type Reduction struct {
 	LaterArrests    []LaterArrest      `json:"later_arrests"`
 	Zero            quantity.Force     `json:"zero_N"`
 	NoiseSD         quantity.Force     `json:"noise_N"`
-	Release         *quantity.Duration `json:"release_s"`
 	PulseLength     quantity.Duration  `json:"pulse_length_s"` // half-sine of the same peak and curvature
 	Measures        []Measure          `json:"measures"`
 	PeakBudget      []BudgetRow        `json:"peak_budget"`

@@ -173,6 +173,8 @@ func (s *sampler) correlate(list []Correlation, place map[string]int) error {
 				r[i*n+i] = math.Sqrt(math.Max(sum, 0))
 			case r[j*n+j] > 0:
 				r[i*n+j] = sum / r[j*n+j]
+			case math.Abs(sum) > 1e-12:
+				return fmt.Errorf("the correlations contradict each other; no spread has them all")
 			default:
 				r[i*n+j] = 0
 			}

@@ -173,6 +173,7 @@ func splitUnit(h string) (name, unit string) {
 
 func readDrop(cols []column, fields []string) (drop.Drop, error) {
 	d := drop.Drop{Role: drop.Trial}
+	given := map[string]bool{}
 	if len(fields) > len(cols) {
 		return d, fmt.Errorf("%d fields where the header has %d; is a decimal comma split by a comma separator?", len(fields), len(cols))
 	}
@@ -182,6 +183,7 @@ func readDrop(cols []column, fields []string) (drop.Drop, error) {
 		if f == "" || c.set == nil {
 			continue
 		}
+		given[c.name] = true
 		if c.unit != "" {
 			if _, err := strconv.ParseFloat(strings.Replace(f, ",", ".", 1), 64); err == nil {
 				f += " " + c.unit
@@ -190,6 +192,9 @@ func readDrop(cols []column, fields []string) (drop.Drop, error) {
 		if err := c.set(&d, f); err != nil {
 			return d, fmt.Errorf("column %s: %w", c.name, err)
 		}
+	}
+	if !given["fall"] {
+		return d, fmt.Errorf("drop %s has no fall; fill the column fall, with 0 m for a load let go when taut", d.ID)
 	}
 	if d.Record == "" {
 		return d, fmt.Errorf("drop %s has no record; fill the column record with the file name", d.ID)
