@@ -23,7 +23,7 @@ func main() {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
 	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: version}
-	code := cli.Run(ctx, a, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }

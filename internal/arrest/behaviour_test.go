@@ -248,3 +248,26 @@ func TestWarnings(t *testing.T) {
 		t.Errorf("a stiff rig under a soft rope was blamed:\n%s", w)
 	}
 }
+
+// A node with mass and a body stretch too: the undamped node's deflection is the force at the load cell over its
+// stiffness; a body spring gives way by about its share of the force over its stiffness.
+func TestElongationOfRigAndBody(t *testing.T) {
+	c := &Case{Mass: 80, Fall: 0.6, Until: 0.3, Chain: []Element{
+		{Kind: KindRig, Rig: &Rig{Stiffness: 1e6, NodeMass: 0.5}},
+		{Kind: KindTextile, Textile: &Textile{Length: 0.6, E1: 100e3}},
+		{Kind: KindBody, Body: &Body{Stiffness: 50e3, DampingRatio: 0.3, TorsoShare: 0.85}},
+	}}
+	r, err := Run(context.Background(), c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := r.Elements[0].Elongation.SI(), r.PeakForce.SI()/1e6; math.Abs(got-want) > 1e-6*want {
+		t.Errorf("node: %v, want %v", got, want)
+	}
+	// The limbs (15 % of 80 kg) are slowed by the spring and its damper: their force is at most 12 kg times the torso's
+	// largest acceleration, and not next to nothing.
+	most := 12 * r.Body.PeakG.SI() * 9.80665 / 50e3
+	if got := r.Elements[2].Elongation.SI(); got <= 0.1*most || got > 1.5*most {
+		t.Errorf("body: %v beside %v", got, most)
+	}
+}

@@ -291,6 +291,12 @@ func (m *machine) elementResults(c *Case, r *Result) []ElementResult {
 	}
 	if m.rigElem >= 0 {
 		list[m.rigElem].Peak = r.PeakForce
+		if m.node == nodeMassive {
+			list[m.rigElem].Elongation = quantity.Length(m.track.nodeMost)
+		}
+	}
+	if last := len(c.Chain) - 1; m.limbs > 0 && c.Chain[last].Body != nil {
+		list[last].Elongation = quantity.Length(m.track.limbsMost)
 	}
 	for i := range m.links {
 		l := &m.links[i]

@@ -16,6 +16,8 @@ type track struct {
 	peakAt     float64
 	chainPeak  float64 // of all arrests
 	lowest     float64
+	nodeMost   float64 // largest deflection of a node with mass
+	limbsMost  float64 // largest elongation of the spring of a body, at the ends of steps
 	broke      bool
 	brokeAt    float64
 	brokeForce float64
@@ -84,6 +86,11 @@ func (m *machine) observe(h float64) {
 			k.chainPeak = v
 		}
 		m.observeCell(h)
+		if m.node == nodeMassive {
+			if _, v, ok := m.highest(&m.xc, h, k.nodeMost); ok {
+				k.nodeMost = v
+			}
+		}
 	}
 	for i := range m.links {
 		if m.phase >= parted {
@@ -100,6 +107,7 @@ func (m *machine) observe(h float64) {
 	}
 	if m.limbs > 0 {
 		m.observeBody(h)
+		k.limbsMost = max(k.limbsMost, m.value(&m.x2, h)-m.value(&m.x, h))
 	}
 	if v := m.value(&m.v, 0); v > 0 {
 		if end := m.value(&m.v, h); end <= 0 {

@@ -47,7 +47,6 @@ type commands struct {
 // streams is where a command reads and writes. Only the answer goes to out.
 type streams struct {
 	ctx      context.Context
-	in       io.Reader
 	out, err io.Writer
 	watched  bool // err is a terminal
 	styled   bool // out is a terminal and NO_COLOR is not set
@@ -60,8 +59,9 @@ Results are for a rigid mass on the stated rig; they are not injury thresholds a
 Exit status: 0 done, 1 something unexpected or a failed proof, 2 usage or unusable input.`
 
 // Run runs one command line and returns the exit status.
-func Run(ctx context.Context, a *app.App, args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
-	s := &streams{ctx: ctx, in: stdin, out: stdout, err: stderr, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
+func Run(ctx context.Context, a *app.App, args []string, stdout, stderr io.Writer) (code int) {
+	w := &writer{to: stdout}
+	s := &streams{ctx: ctx, out: w, err: stderr, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
 	if s.watched {
 		a.Progress = s.progress
 	}
@@ -89,7 +89,11 @@ func Run(ctx context.Context, a *app.App, args []string, stdin io.Reader, stdout
 		fmt.Fprintf(stderr, "hardcatch: %v; see hardcatch --help\n", err)
 		return exitInput
 	}
-	if err := k.Run(a, s); err != nil {
+	err = k.Run(a, s)
+	if err == nil && w.err != nil {
+		err = fmt.Errorf("%w: %w", errWrite, w.err)
+	}
+	if err != nil {
 		s.clear()
 		fmt.Fprintf(stderr, "hardcatch: %v\n", err)
 		return exitOf(err)
@@ -115,6 +119,20 @@ func exitOf(err error) int {
 		}
 	}
 	return exitInput
+}
+
+// writer keeps the first error of what it writes to.
+type writer struct {
+	to  io.Writer
+	err error
+}
+
+func (w *writer) Write(b []byte) (int, error) {
+	n, err := w.to.Write(b)
+	if err != nil && w.err == nil {
+		w.err = err
+	}
+	return n, err
 }
 
 var errWrite = errors.New("output could not be written")

@@ -46,7 +46,7 @@ func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
 	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: "test"}
-	return cli.Run(context.Background(), a, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
 }
 
 func TestMain(m *testing.M) {
