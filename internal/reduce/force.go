@@ -38,7 +38,6 @@ func (w *work) toForce() error {
 	if w.gaps > 0 {
 		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", w.gaps, ch.Name)
 	}
-	w.clip = dsp.FlatTops(w.forceN)
 	if apply {
 		if len(w.cal.Fit.C) == 2 {
 			a, b := w.cal.Fit.C[0], 1/w.cal.Fit.C[1]
@@ -57,6 +56,8 @@ func (w *work) toForce() error {
 			}
 		}
 	}
+	w.extreme = dsp.FindExtremes(w.forceN)
+	w.clip = dsp.FlatTops(w.forceN, w.extreme)
 	w.bridgeGlitches()
 	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": w.gaps}
 	if w.cal != nil {
@@ -149,16 +150,7 @@ func fill(dst, src []float64) (bad int) {
 // than 20 times the noise and 4 % of the span of the record.
 func (w *work) bridgeGlitches() {
 	x := w.forceN
-	lo, hi := x[0], x[0]
-	for _, v := range x {
-		if v < lo {
-			lo = v
-		}
-		if v > hi {
-			hi = v
-		}
-	}
-	w.glitch = dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(hi-lo)))
+	w.glitch = dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(w.extreme.Hi-w.extreme.Lo)))
 	for _, g := range w.glitch {
 		from, to := x[g.From-1], x[g.To]
 		for i := g.From; i < g.To; i++ {
@@ -167,6 +159,7 @@ func (w *work) bridgeGlitches() {
 		w.out.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
 	}
 	if len(w.glitch) > 0 {
+		w.extreme = dsp.FindExtremes(x)
 		w.out.step("glitches", map[string]any{"bridged": len(w.glitch)})
 	}
 }

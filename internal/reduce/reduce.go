@@ -34,7 +34,8 @@ type work struct {
 	stepN    float64 // smallest step of the force
 	clip     []dsp.Flat
 	glitch   []dsp.Glitch
-	cut      bool // the top of the first arrest is cut off by the range
+	extreme  dsp.Extremes // of the force before its zero is taken off
+	cut      bool         // the top of the first arrest is cut off by the range
 	gaps     int
 
 	ev     events

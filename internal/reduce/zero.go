@@ -12,15 +12,7 @@ func (w *work) findZero() error {
 	x := w.forceN
 	// A first idea of the base line: the median of block means over the first tenth.
 	base := startLevel(x)
-	hi, lo, at, low := math.Inf(-1), math.Inf(1), 0, 0
-	for i, v := range x {
-		if v > hi {
-			hi, at = v, i
-		}
-		if v < lo {
-			lo, low = v, i
-		}
-	}
+	hi, lo, at, low := w.extreme.Hi, w.extreme.Lo, w.extreme.HiAt, w.extreme.LoAt
 	// A break also swings below zero, but after the peak: only what dips first, or by far the most, is turned.
 	if down, up := base-lo, hi-base; down > 2*up || down > 1.2*up && low < at {
 		for i, v := range x {

@@ -121,7 +121,7 @@ func TestMeasureLevelSeesHum(t *testing.T) {
 // A triangle cut off at 3 is clipped; the same triangle rounded to whole steps is not.
 func TestFlatTops(t *testing.T) {
 	cut := []float64{0, 0, 0.5, 1, 2, 3, 3, 3, 3, 3, 2, 1, 0.1, 0, 0, 0.2, 0, 0.2, 0, 0.3, 0.01}
-	got := FlatTops(cut)
+	got := FlatTops(cut, FindExtremes(cut))
 	if len(got) != 1 || got[0] != (Flat{5, 10, true}) {
 		t.Errorf("%+v", got)
 	}
@@ -129,10 +129,10 @@ func TestFlatTops(t *testing.T) {
 	for i := range smooth {
 		smooth[i] = math.Round(40 * math.Sin(math.Pi*float64(i)/400))
 	}
-	if got := FlatTops(smooth); len(got) != 0 {
+	if got := FlatTops(smooth, FindExtremes(smooth)); len(got) != 0 {
 		t.Errorf("a smooth top is called cut off: %+v", got)
 	}
-	if FlatTops(nil) != nil || FlatTops([]float64{1, 1, 1, 1, 1}) != nil {
+	if FlatTops(nil, FindExtremes(nil)) != nil || FlatTops([]float64{1, 1, 1, 1, 1}, FindExtremes([]float64{1, 1, 1, 1, 1})) != nil {
 		t.Error("nothing to find")
 	}
 	if s := SmallestStep([]float64{5, 5, 7, 6.5}); s != 0.5 {

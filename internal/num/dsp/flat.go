@@ -8,23 +8,32 @@ type Flat struct {
 	High     bool // at the largest value, else at the smallest
 }
 
+// Extremes are the smallest and the largest value of x, and where each stands first; NaN is passed over.
+type Extremes struct {
+	Lo, Hi     float64 // +Inf and -Inf when there is no number
+	LoAt, HiAt int
+}
+
+// FindExtremes looks for them in one pass.
+func FindExtremes(x []float64) Extremes {
+	e := Extremes{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	for i, v := range x {
+		if v > e.Hi {
+			e.Hi, e.HiAt = v, i
+		}
+		if v < e.Lo {
+			e.Lo, e.LoAt = v, i
+		}
+	}
+	return e
+}
+
 // FlatTops finds runs of at least four equal samples at the largest or smallest value of x that a range has cut
 // off. A smooth top digitised in steps of q also stays equal for a while, but then the neighbours one
 // more run length to each side lie only a few q lower; a cut-off top falls away by more than 20 q and 2 %
-// of the span. NaN is passed over.
-func FlatTops(x []float64) []Flat {
-	if len(x) == 0 {
-		return nil
-	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, v := range x {
-		if v > hi {
-			hi = v
-		}
-		if v < lo {
-			lo = v
-		}
-	}
+// of the span. NaN is passed over. e are the extremes of x.
+func FlatTops(x []float64, e Extremes) []Flat {
+	lo, hi := e.Lo, e.Hi
 	if !(hi > lo) {
 		return nil
 	}
