@@ -24,8 +24,8 @@ func format(v float64, d Dim, digits int) string {
 	case DimMass, DimRatio, DimSpeed, DimAcceleration, DimAngle:
 		return join(Significant(v, digits), unit)
 	}
-	if v == 0 {
-		return join(Significant(0, digits), unit)
+	if v == 0 || d == DimForce && math.Abs(v) < 1e-4 || d == DimEnergy && math.Abs(v) < 1e-9 {
+		return join(Significant(0, digits), unit) // what arithmetic leaves of nothing
 	}
 	r := roundTo(math.Abs(v), digits)
 	for _, s := range shown {

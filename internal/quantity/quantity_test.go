@@ -50,7 +50,7 @@ func TestPrint(t *testing.T) {
 		{Force(22000).String(), "22.00 kN"}, {Force(999.96).String(), "1.000 kN"}, {Force(16697.885).String(), "16.70 kN"},
 		{Mass(80).String(), "80.00 kg"}, {Length(0.0123).String(), "12.30 mm"}, {Length(1200).String(), "1200 m"},
 		{Duration(0.02797396).String(), "27.97 ms"}, {Stiffness(2e6).String(), "2.000 MN/m"}, {Frequency(1650).String(), "1.650 kHz"},
-		{Force(0).String(), "0 N"}, {Force(-1569.064).String(), "-1.569 kN"}, {Ratio(0.5).String(), "0.5000"}, {Force(math.NaN()).String(), "NaN N"},
+		{Force(0).String(), "0 N"}, {Force(-1569.064).String(), "-1.569 kN"}, {Ratio(0.5).String(), "0.5000"}, {Force(0.38).Text(2), "0.38 N"}, {Force(2e-31).String(), "0 N"}, {Energy(-5e-76).String(), "0 J"}, {Force(math.NaN()).String(), "NaN N"},
 		{WithU(Force(12345), Force(123)), "12.35 ± 0.12 kN"}, {WithU(Length(0.9), Length(0.005)), "900.0 ± 5.0 mm"}, {WithU(Mass(100), Mass(0.05)), "100.000 ± 0.050 kg"},
 		{WithU(Force(980), Force(25)), "980 ± 25 N"},
 	} {
@@ -62,7 +62,7 @@ func TestPrint(t *testing.T) {
 
 func TestPrintParsesBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		v := rapid.Float64Range(-1e8, 1e8).Draw(t, "v")
+		v := rapid.Float64Range(-1e8, 1e8).Filter(func(v float64) bool { return v == 0 || math.Abs(v) > 1e-3 }).Draw(t, "v")
 		got, err := Parse[force](Force(v).Text(17))
 		if err != nil || math.Abs(float64(got)-v) > 1e-14*math.Abs(v)+1e-300 {
 			t.Fatalf("%v -> %q -> %v, %v", v, Force(v).Text(17), got, err)

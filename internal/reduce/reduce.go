@@ -110,6 +110,11 @@ func (w *work) lowPass() error {
 			w.out.step("filter", map[string]any{"applied": "none", "asked": w.set.Filter.String(), "why": err.Error()})
 		} else {
 			w.q, w.filter = q, true
+			switch c := w.set.Filter.Class; c {
+			case 0, 60, 180, 600, 1000:
+			default:
+				w.out.warn("channel class %g is none of the standard's 60, 180, 600 and 1000", c)
+			}
 			w.lowN = make([]float64, n)
 			pad := min(q.Settle(), n-1)
 			q.FiltFilt(w.lowN, w.forceN, pad)

@@ -144,6 +144,9 @@ func (d DoF) String() string {
 	if math.IsInf(float64(d), 1) {
 		return "inf"
 	}
+	if d > 1e5 {
+		return "over 1e5"
+	}
 	return quantity.Significant(math.Floor(float64(d)*10)/10, 3)
 }
 
