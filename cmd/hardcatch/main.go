@@ -9,7 +9,6 @@ import (
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
-	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
 	"hardcatch/internal/traceio/csvtrace"
@@ -22,35 +21,8 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: version}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version}
 	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
-}
-
-// files opens campaigns in SQLite files.
-type files struct{}
-
-func (files) Create(ctx context.Context, path string, c store.Campaign) (store.Store, error) {
-	s, err := sqlstore.Create(ctx, path, c, sqlstore.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-func (files) Open(ctx context.Context, path string) (store.Store, error) {
-	s, err := sqlstore.Open(ctx, path, sqlstore.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-func (files) OpenReadOnly(ctx context.Context, path string) (store.Store, error) {
-	s, err := sqlstore.OpenReadOnly(ctx, path)
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
 }

@@ -10,42 +10,15 @@ import (
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
-	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
 	"hardcatch/internal/traceio/csvtrace"
 )
 
-type files struct{}
-
-func (files) Create(ctx context.Context, path string, c store.Campaign) (store.Store, error) {
-	s, err := sqlstore.Create(ctx, path, c, sqlstore.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-func (files) Open(ctx context.Context, path string) (store.Store, error) {
-	s, err := sqlstore.Open(ctx, path, sqlstore.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-func (files) OpenReadOnly(ctx context.Context, path string) (store.Store, error) {
-	s, err := sqlstore.OpenReadOnly(ctx, path)
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
 func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: files{}, Formats: formats, Now: time.Now, Version: "test"}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
 	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
 }
 

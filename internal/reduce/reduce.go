@@ -2,7 +2,6 @@ package reduce
 
 import (
 	"fmt"
-	"math"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/num/dsp"
@@ -132,5 +131,3 @@ func (w *work) lowPass() error {
 	}
 	return nil
 }
-
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
