@@ -160,9 +160,23 @@ func (c *campaign) reportCells(d *report.Document, r *Results) {
 			d.Answers = append(d.Answers, report.Answer{Subject: cell.Key(), Text: cell.Statement})
 		}
 	}
+	if scaleUnknown(r) {
+		d.Answers = append(d.Answers, report.Answer{Subject: "uncertainty", Text: "The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says."})
+	}
 	if s := reachSentence(r); s != "" {
 		d.Answers = append(d.Answers, report.Answer{Subject: "limits", Text: s})
 	}
+}
+
+func scaleUnknown(r *Results) bool {
+	for _, c := range r.Cells {
+		for _, d := range c.Drops {
+			if d.NoScale && d.Peak != nil {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // reachSentence counts the limits that the highest valid peak exceeds.

@@ -218,11 +218,8 @@ func (c *campaign) results() (*Results, error) {
 		all = append(all, cell.Drops...)
 	}
 	out.Limits = judge(all, byID)
-	for _, r := range all {
-		if r.NoScale && r.Peak != nil {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
-			break
-		}
+	if scaleUnknown(out) {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
 	}
 	out.Contrasts = compare.LikeForLike(cells)
 	out.gather()
