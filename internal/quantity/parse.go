@@ -21,15 +21,6 @@ func Parse[D dimension](text string) (Of[D], error) {
 	return Of[D](v), nil
 }
 
-// Must is Parse for constants in code; it panics on a mistake.
-func Must[D dimension](text string) Of[D] {
-	q, err := Parse[D](text)
-	if err != nil {
-		panic(err)
-	}
-	return q
-}
-
 // ParseAny reads a number with or without a unit and returns it in SI with the unit it was written
 // in. bare tells that no unit stood there.
 func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
@@ -121,12 +112,3 @@ func unitHint(d Dim) string {
 
 // ParseFrequency is Parse for a frequency.
 func ParseFrequency(text string) (Frequency, error) { return Parse[frequency](text) }
-
-// ParseForce is Parse for a force.
-func ParseForce(text string) (Force, error) { return Parse[force](text) }
-
-// ParseLength is Parse for a length.
-func ParseLength(text string) (Length, error) { return Parse[length](text) }
-
-// ParseMass is Parse for a mass.
-func ParseMass(text string) (Mass, error) { return Parse[mass](text) }

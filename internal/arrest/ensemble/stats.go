@@ -2,7 +2,7 @@ package ensemble
 
 import (
 	"math"
-	"sort"
+	"slices"
 
 	"hardcatch/internal/num/censor"
 )
@@ -36,7 +36,7 @@ func Sorted(out []Outcome) []float64 {
 	for i := range out {
 		v[i] = out[i].Peak
 	}
-	sort.Float64s(v)
+	slices.Sort(v)
 	return v
 }
 

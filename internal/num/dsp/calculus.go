@@ -14,24 +14,6 @@ func Integral(x []float64, dt float64) float64 {
 	return sum * dt
 }
 
-// Cumulate writes the running trapezoidal integral of x, step dt, into dst; dst[0] = start. It panics
-// when the lengths differ.
-func Cumulate(dst, x []float64, dt, start float64) {
-	if len(dst) != len(x) {
-		panic("dsp: Cumulate needs slices of one length")
-	}
-	if len(x) == 0 {
-		return
-	}
-	sum, half, prev := start, dt/2, x[0]
-	dst[0] = start
-	for i := 1; i < len(x); i++ {
-		v := x[i]
-		sum += half * (prev + v)
-		dst[i], prev = sum, v
-	}
-}
-
 // Peak is a maximum found between samples.
 type Peak struct {
 	Index     int     // largest sample

@@ -69,6 +69,19 @@ func FitPolynomial(x, y []float64, degree int) (*Polynomial, error) {
 		fit.RSS += r * r
 	}
 	fit.ResidualSD = math.Sqrt(fit.RSS / float64(fit.DoF))
+	fit.C = make([]float64, p)
+	for i := range p {
+		fit.C[i] = c.AtVec(i) / math.Pow(fit.scale, float64(i))
+	}
+	if err := fit.spread(&qr, degree); err != nil {
+		return nil, err
+	}
+	return fit, nil
+}
+
+// spread fills the covariance ResidualSD^2 (R'R)^-1 from the triangle of the factorisation.
+func (fit *Polynomial) spread(qr *mat.QR, degree int) error {
+	p := degree + 1
 	var full mat.Dense
 	qr.RTo(&full)
 	r := mat.NewTriDense(p, mat.Upper, nil)
@@ -79,11 +92,10 @@ func FitPolynomial(x, y []float64, degree int) (*Polynomial, error) {
 	}
 	var inv mat.TriDense
 	if err := inv.InverseTri(r); err != nil {
-		return nil, fmt.Errorf("a polynomial of degree %d cannot be told from these points: %w", degree, err)
+		return fmt.Errorf("a polynomial of degree %d cannot be told from these points: %w", degree, err)
 	}
-	fit.C, fit.SD, fit.Cov = make([]float64, p), make([]float64, p), make([]float64, p*p)
+	fit.SD, fit.Cov = make([]float64, p), make([]float64, p*p)
 	for i := range p {
-		fit.C[i] = c.AtVec(i) / math.Pow(fit.scale, float64(i))
 		for j := range p {
 			sum := 0.0
 			for k := max(i, j); k < p; k++ {
@@ -93,7 +105,7 @@ func FitPolynomial(x, y []float64, degree int) (*Polynomial, error) {
 		}
 		fit.SD[i] = math.Sqrt(fit.Cov[i*p+i])
 	}
-	return fit, nil
+	return nil
 }
 
 func horner(c []float64, x float64) float64 {
@@ -126,24 +138,4 @@ func (p *Polynomial) U(x float64) float64 {
 		}
 	}
 	return math.Sqrt(max(sum, 0))
-}
-
-// Invert finds the x in [lo, hi] at which the fit is y, by bisection to the last bit. It fails when y
-// is not taken between the ends.
-func (p *Polynomial) Invert(y, lo, hi float64) (float64, error) {
-	fl, fh := p.At(lo)-y, p.At(hi)-y
-	if math.IsNaN(fl*fh) || fl*fh > 0 {
-		return math.NaN(), fmt.Errorf("the value %g is not reached between %g and %g", y, lo, hi)
-	}
-	for {
-		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi {
-			return lo, nil
-		}
-		if (p.At(mid)-y)*fl > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
 }

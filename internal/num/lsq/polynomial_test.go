@@ -73,12 +73,6 @@ func TestStraightLineByHand(t *testing.T) {
 			t.Errorf("got %v, want %v", c[0], c[1])
 		}
 	}
-	if x, err := fit.Invert(2, 0, 2); err != nil || math.Abs(x-1) > 1e-13 {
-		t.Errorf("inverse of 2: %v %v", x, err)
-	}
-	if _, err := fit.Invert(99, 0, 2); err == nil {
-		t.Error("a value outside the range was inverted")
-	}
 }
 
 func TestRefusals(t *testing.T) {
