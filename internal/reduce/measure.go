@@ -195,7 +195,8 @@ func (w *work) budget() {
 	}
 	parts = append(parts,
 		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(filter), Sensitivity: 1, DoF: inf},
-		uncert.Component{Label: "filter, against three times its frequency", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(p.opened), Sensitivity: 1, DoF: inf},
+		// The wider filters show a part of the error only: their difference is taken as a standard uncertainty.
+		uncert.Component{Label: "filter, against three and six times its frequency", Kind: "B", Shape: "normal", U: math.Abs(p.opened), Sensitivity: 1, DoF: inf},
 		// Anywhere from nothing to the worst under-read; interpolation leaves less.
 		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(sampling / 2), Sensitivity: 1, DoF: inf},
 		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(rig), Sensitivity: 1, DoF: inf},

@@ -22,7 +22,7 @@ type peakResult struct {
 	fitU      float64 // standard error of a one-sided fit
 	fitDoF    float64
 	slope     float64 // N a sample, before a break
-	opened    float64 // N, change of the peak through a filter of three times the frequency
+	opened    float64 // N, change of the peak through filters of higher frequency
 	ring      float64 // amplitude of the rig's ringing about the top, in the curve the peak is read from
 	ringing   float64 // the same in the raw record
 }
@@ -233,21 +233,28 @@ func (w *work) biases() (sampling, filter, rig float64) {
 	return sampling, filter, rig
 }
 
-// filterDifference is the change of the peak when the filter is opened to three times its frequency. Pulses that
-// are no half-sines (friction makes a cusp) show their filter error in it.
+// filterDifference is the larger change of the peak when the filter is opened to three and to six times its
+// frequency. Pulses that are no half-sines (friction makes a cusp) show their filter error in it.
 func (w *work) filterDifference() {
-	open := Filter{Cutoff: 3 * w.set.Filter.Cut3dB()}
-	q, err := open.biquad(w.trace.Rate)
-	if err != nil {
-		w.out.warn("the error of the filter could not be tested with a higher one at this sample rate")
-		return
+	tried := false
+	for _, times := range []quantity.Frequency{3, 6} {
+		q, err := Filter{Cutoff: times * w.set.Filter.Cut3dB()}.biquad(w.trace.Rate)
+		if err != nil {
+			continue
+		}
+		tried = true
+		pad := q.Settle()
+		from, to := max(0, w.ev.first-pad), min(len(w.forceN), w.ev.endAt+pad)
+		y := make([]float64, to-from)
+		q.FiltFilt(y, w.forceN[from:to], 0)
+		top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)])
+		if d := top.Value - w.peak.value; math.Abs(d) > math.Abs(w.peak.opened) {
+			w.peak.opened = d
+		}
 	}
-	pad := 4 * q.Settle()
-	from, to := max(0, w.ev.first-pad), min(len(w.forceN), w.ev.endAt+pad)
-	y := make([]float64, to-from)
-	q.FiltFilt(y, w.forceN[from:to], 0)
-	top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)])
-	w.peak.opened = top.Value - w.peak.value
+	if !tried {
+		w.out.warn("the error of the filter could not be tested with a higher one at this sample rate")
+	}
 }
 
 func (w *work) rigBias() float64 {
