@@ -47,6 +47,8 @@ func (w *work) findEvents() error {
 		return fmt.Errorf("no arrest is found: the force stays within %s of zero (noise %s); check the channel, its unit and that the drop was recorded", quantity.Force(math.Max(top, 0)), quantity.Force(noise))
 	}
 	floor := math.Max(ringFloor*top, 6*noise)
+	// A mass that swings about its weight crosses the floor without going slack: an arrest ends lower.
+	slack := math.Min(floor, math.Max(0.15*w.set.Mass.SI()*w.set.Gravity.SI(), 6*noise))
 	var first *arrest
 	for i := 0; i < len(seen); {
 		if seen[i] < floor {
@@ -54,7 +56,7 @@ func (w *work) findEvents() error {
 			continue
 		}
 		a := arrest{from: i, peakN: seen[i]}
-		for i < len(seen) && seen[i] >= floor {
+		for i < len(seen) && seen[i] >= slack {
 			a.peakN = math.Max(a.peakN, seen[i])
 			i++
 		}

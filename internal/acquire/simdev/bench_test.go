@@ -79,6 +79,16 @@ func TestReductionFindsTheTruthOfAHeldDrop(t *testing.T) {
 	if red.Outcome != reduce.Proposal(drop.Held) || red.Tail == nil {
 		t.Fatalf("outcome %s, tail %v", red.Outcome, red.Tail)
 	}
+	// A mass that swings about its weight is not arrested anew: the model goes taut as often as it is counted.
+	taut := 0
+	for _, e := range r.Truth.Events {
+		if e.Kind == arrest.EventTaut {
+			taut++
+		}
+	}
+	if n := len(red.LaterArrests) + 1; n > taut || n < taut-2 {
+		t.Errorf("%d arrests are counted, the model came taut %d times", n, taut)
+	}
 	if math.Abs(red.Tail.SI()-980.665) > 8 {
 		t.Errorf("tail %s", red.Tail)
 	}
