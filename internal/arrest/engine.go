@@ -114,6 +114,10 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
 	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-8)})
 	m.order = 18
+	if !m.pointwise {
+		// Newton's iteration doubles the figures: one more correction would be below the last bit.
+		m.lean, m.enough = true, 1e-10
+	}
 	m.reset()
 	m.probe = sampler{}
 	if err := m.run(context.Background()); err != nil {

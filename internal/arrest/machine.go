@@ -72,7 +72,9 @@ type machine struct {
 	powers      series // of the step looked at
 	cellSeries  series
 	tornAt      float64
-	pointwise   bool // the series hold one point of a step, not the whole: see load
+	lean        bool    // only what a Summary holds is looked at, and the ledger only at the end
+	enough      float64 // share of the chain's length below which a correction of project is the last
+	pointwise   bool    // the series hold one point of a step, not the whole: see load
 	rk          *stepwise
 	now         float64 // time of the point the series hold
 	free        ring
@@ -200,7 +202,7 @@ func (m *machine) projectTaut() {
 		move += math.Abs(left)
 		size := math.Abs(m.x[0]) + math.Abs(m.xc[0]) + math.Abs(m.offset)
 		m.prepare()
-		if move <= 2e-16*size+1e-18 {
+		if move <= m.enough*size+1e-18 {
 			break
 		}
 	}

@@ -85,11 +85,17 @@ func (m *machine) run(ctx context.Context) error {
 		if idle > 60 {
 			return fmt.Errorf("the elements change without end at t = %.9g s (%s); change a value slightly", m.t, m.phase)
 		}
+		if m.lean {
+			continue
+		}
 		if err := m.balance(); err != nil {
 			return err
 		}
 	}
 	m.track.end(m, EventEnd)
+	if m.lean {
+		return m.balance()
+	}
 	return nil
 }
 
@@ -98,7 +104,11 @@ func (m *machine) run(ctx context.Context) error {
 func (m *machine) step(end float64) (float64, error) {
 	m.steps++
 	m.clear()
-	m.expand(m.order)
+	if t, s, ok := m.pair(); ok && m.lean {
+		m.expandPair(m.order, t, s)
+	} else {
+		m.expand(m.order)
+	}
 	if m.phase == taut && m.den < foldLimit {
 		moved, err := m.jump()
 		if err != nil {
@@ -119,6 +129,13 @@ func (m *machine) step(end float64) (float64, error) {
 		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 	}
 	tau, hit := m.scan(h)
+	if m.lean {
+		m.observeForces(tau)
+		x, v := m.x[0], m.v[0]
+		m.advance(tau)
+		m.observeDepth(x, v, tau)
+		return tau, m.after(tau, hit, end)
+	}
 	m.observe(tau)
 	m.probe.pass(m, tau, m.t+tau >= m.until)
 	m.advance(tau)
