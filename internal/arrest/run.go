@@ -128,14 +128,15 @@ func (m *machine) step(end float64) (float64, error) {
 	if !(h > 0) || m.t+h == m.t {
 		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 	}
-	tau, hit := m.scan(h)
 	if m.lean {
+		tau, hit := m.screen(h)
 		m.observeForces(tau)
 		x, v := m.x[0], m.v[0]
 		m.advance(tau)
 		m.observeDepth(x, v, tau)
 		return tau, m.after(tau, hit, end)
 	}
+	tau, hit := m.scan(h)
 	m.observe(tau)
 	m.probe.pass(m, tau, m.t+tau >= m.until)
 	m.advance(tau)

@@ -267,17 +267,8 @@ func (m *machine) crossing(w watch, a, b, ga, gb float64) float64 {
 
 // dip looks at the bottom of the parabola through three margins, where it comes near zero.
 func (m *machine) dip(w watch, a, b, c, ga, gb, gc float64) (at, value float64) {
-	p, q := (gb-ga)/(b-a), (gc-gb)/(c-b)
-	curve := (q - p) / (c - a)
-	if curve <= 0 {
-		return b, gb
-	}
-	at = (a+b)/2 - p/(2*curve)
-	if at <= a || at >= c {
-		return b, gb
-	}
-	low := gb - curve*(at-b)*(at-b)
-	if low > gb/2 {
+	at, near := lowest(a, b, c, ga, gb, gc)
+	if !near {
 		return b, gb
 	}
 	return at, m.margin(w, at)
