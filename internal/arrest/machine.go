@@ -379,7 +379,10 @@ func (m *machine) reach(n int) float64 {
 // advance moves the state by h along the series.
 func (m *machine) advance(h float64) {
 	n := m.order
-	p := powers(n, h)
+	p := m.powers
+	if p[1] != h || m.pointwise {
+		p = powers(n, h)
+	}
 	at := func(s *series) { s[0] = dot(s, &p, n) }
 	m.t += h
 	for i := range m.links {

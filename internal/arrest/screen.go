@@ -12,7 +12,8 @@ func (m *machine) screen(h float64) (tau float64, hit int) {
 		if m.far(w, tau) {
 			continue
 		}
-		at, ok := 0.0, false
+		var at float64
+		var ok bool
 		if w.kind == watchNear {
 			at, ok = m.first(w, tau)
 		} else {
