@@ -31,7 +31,7 @@ const alike = 1e-6
 // goroutines at once; give each its own.
 type Engine struct {
 	// Tolerance is the local error allowed per step, relative to the force scale; 0 = 1e-8, and
-	// 1e-7 on the way of Run: good for a relative error of the peak below 1e-6.
+	// 1e-7 where Run takes Taylor series: good for a relative error of the peak below 1e-6.
 	Tolerance float64
 
 	m     machine
@@ -113,11 +113,12 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 
 func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
-	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-7)})
+	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-8)})
 	m.order = 18
 	if !m.pointwise {
 		// Newton's iteration doubles the figures: one more correction would be below the last bit.
 		m.lean, m.enough = true, 1e-10
+		m.eps = orDefault(e.Tolerance, 1e-7)
 	}
 	m.reset()
 	m.probe = sampler{}
