@@ -230,7 +230,7 @@ func (w *work) auditEnergy() Check {
 		if w.ev.endKind == "slack" {
 			taken := w.set.Mass.SI() * w.set.Gravity.SI() * (w.set.Fall.SI() + w.motion.xEnd)
 			found := w.motion.absorbed
-			u := 0.05 * taken
+			u := math.Abs(0.05 * taken)
 			c := compare(CheckEnergy, "J", taken, found, u)
 			c.Verdict = Disagrees
 			c.Meaning = fmt.Sprintf("by the stated mass and height the mass never came to rest (it would still fall at %s when the force has gone): the height or the mass is less than entered, or the gain is low", quantity.Speed(w.motion.vEnd).Text(3))

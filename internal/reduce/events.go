@@ -159,6 +159,7 @@ func (w *work) firstArrest(a *arrest, top float64) {
 		start++
 	}
 	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
+	w.ev.taut = min(w.ev.taut, float64(w.ev.peakAt)*w.dt) // a single sample can be all there is of a rise
 	w.ev.first = min(int(math.Ceil(w.ev.taut/w.dt)), len(x)-1)
 	w.ev.rise = w.levelTime(w.ev.first, w.ev.peakAt, 0.9*peak) - w.levelTime(w.ev.first, w.ev.peakAt, 0.1*peak)
 }

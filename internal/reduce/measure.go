@@ -44,7 +44,11 @@ func (w *work) measure() {
 	}
 	vs := w.variations(in)
 	for _, n := range names {
-		o.Measures = append(o.Measures, w.budgetOf(n, vs))
+		if m, err := w.budgetOf(n, vs); err != nil {
+			o.warn("the measure %q is left out: its uncertainty cannot be told (%v)", n.name, err)
+		} else {
+			o.Measures = append(o.Measures, m)
+		}
 	}
 	o.step("motion", map[string]any{"rule": "trapezoidal, unfiltered force", "impact_speed_mps": m.impactV, "speed_method": w.set.SpeedMethod, "bottomed": m.bottomed})
 }
@@ -101,7 +105,7 @@ func (w *work) variations(in inputs) []variation {
 
 // budgetOf takes half the difference of a measure under both signs of each input as that input's
 // contribution (JCGM 100:2008, 5.1.3, note 2).
-func (w *work) budgetOf(n measured, vs []variation) Measure {
+func (w *work) budgetOf(n measured, vs []variation) (Measure, error) {
 	var parts []uncert.Component
 	for _, v := range vs {
 		c := uncert.Component{Label: v.label, Kind: v.kind, Shape: v.shape, U: v.u, DoF: v.dof, Sensitivity: (n.of(v.hi) - n.of(v.lo)) / (2 * v.u)}
@@ -117,12 +121,8 @@ func (w *work) budgetOf(n measured, vs []variation) Measure {
 	}
 	m := Measure{Name: n.name, Unit: n.unit, Value: n.value, Budget: rows(parts), DoF: DoF(math.Inf(1))}
 	c, err := uncert.Combine(w.set.Coverage, parts...)
-	if err != nil {
-		w.out.warn("%s: %v", n.name, err)
-		return m
-	}
 	m.U, m.DoF = c.U, DoF(c.DoF)
-	return m
+	return m, err
 }
 
 // stiffness fills the secant stiffness (peak force over the elongation at the peak) and the tangent stiffness

@@ -83,6 +83,9 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 		}
 	}
 	w.findPeak()
+	if !(w.peak.value > 0) {
+		return nil, fmt.Errorf("%s: no arrest is found: what rises at %.4f s has no peak above zero (%s); check the channel and that the record begins before the drop", t.Name, float64(w.clock(w.ev.taut)), quantity.Force(w.peak.value))
+	}
 	w.findTail()
 	w.measure()
 	w.propose()

@@ -11,13 +11,16 @@ import (
 //
 //	t = sqrt(nu (1-x)/x) with x = I^-1(2 min(p, 1-p); nu/2, 1/2)
 //
-// NaN outside the range. Source: Abramowitz and Stegun, 26.7.1 with 26.5.2.
+// NaN outside the range. Above 1e7 degrees of freedom an expansion about the normal quantile is used. Source: Abramowitz and Stegun, 26.7.1 with 26.5.2.
 func StudentQuantile(p, dof float64) float64 {
 	if !(p > 0 && p < 1) || !(dof > 0) {
 		return math.NaN()
 	}
-	if math.IsInf(dof, 1) {
-		return NormalQuantile(p)
+	if dof > 1e7 {
+		// Two terms of the expansion about the normal quantile (Abramowitz and Stegun, 26.7.5); the next is below
+		// 1e-12. The inverse of the incomplete beta function fails there.
+		z := NormalQuantile(p)
+		return z + (z*z*z+z)/(4*dof)
 	}
 	if p == 0.5 {
 		return 0

@@ -127,6 +127,9 @@ func TestStudentQuantile(t *testing.T) {
 		near(t, "tail", StudentTail(StudentQuantile(p/2, 7), 7), p, 1e-9, 0)
 	}
 	near(t, "normal", StudentQuantile(0.975, math.Inf(1)), 1.959963984540054, 1e-12, 0)
+	// Either side of the change of method, and far beyond where the incomplete beta function gives up.
+	near(t, "continuity", StudentQuantile(0.975, 1.0001e7), StudentQuantile(0.975, 0.9999e7), 1e-9, 0)
+	near(t, "many degrees of freedom", StudentQuantile(0.975, 1e300), 1.959963984540054, 1e-12, 0)
 	near(t, "middle", StudentQuantile(0.5, 4), 0, 0, 0)
 	if !math.IsNaN(StudentQuantile(1, 3)) || !math.IsNaN(StudentQuantile(0.5, 0)) {
 		t.Error("outside its range the quantile is not a number")
