@@ -95,12 +95,12 @@ func linesFor(r *Results, n int) []figure.Limit {
 			}
 		}
 	}
-	wanted := map[string]bool{"rating of the specimen": true, "energy absorber": true, "body harness, work at height (US)": true, "anchor device, static": true, "sewn sling": true, "connector B, gate closed": true, "dynamic rope, single": true}
+	wanted := map[string]bool{limits.Rating: true, "energy absorber": true, "body harness, work at height (US)": true, "anchor device, static": true, "sewn sling": true, "connector B, gate closed": true, "dynamic rope, single": true}
 	seen := map[quantity.Force]bool{}
 	var out []figure.Limit
 	for _, own := range []bool{true, false} {
 		for _, l := range r.Limits {
-			if !wanted[l.Name] || seen[l.Value] || l.Value.SI() > 1.15*top || len(out) == n || own != (l.Name == "rating of the specimen") {
+			if !wanted[l.Name] || seen[l.Value] || l.Value.SI() > 1.15*top || len(out) == n || own != (l.Name == limits.Rating) {
 				continue
 			}
 			seen[l.Value] = true

@@ -199,11 +199,7 @@ func (c *campaign) results() (*Results, error) {
 		entries = append(entries, e)
 		byID[d.ID] = d
 		if d.Role == drop.Check {
-			row := compare.Row{Drop: d.ID, Specimen: d.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit}
-			if !math.IsNaN(e.Peak.SI()) {
-				row.Peak, row.Expanded = &e.Peak, &e.Expanded
-			}
-			out.Checks = append(out.Checks, row)
+			out.Checks = append(out.Checks, e.Row())
 		}
 		c.findings(d, e, out)
 	}

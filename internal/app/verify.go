@@ -79,7 +79,7 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 	if err != nil {
 		return err
 	}
-	name, err := dropAt(ctx, s, r)
+	name, err := recordName(ctx, s, r)
 	if err != nil {
 		return err
 	}
@@ -100,8 +100,8 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 	return nil
 }
 
-// dropAt is the record name under which the reduction was made.
-func dropAt(ctx context.Context, s store.Reader, r store.Reduction) (string, error) {
+// recordName is the record name under which the reduction was made.
+func recordName(ctx context.Context, s store.Reader, r store.Reduction) (string, error) {
 	var named struct {
 		Record string `json:"record"`
 	}

@@ -50,9 +50,7 @@ func (c *addCmd) Run(a *app.App, s *streams) error {
 	if n := len(r.Doubtful); n > 0 {
 		s.warn([]string{fmt.Sprintf("the audit of %d drop(s) disagrees: %s; see hardcatch results %s, then correct or void them", n, strings.Join(r.Doubtful, ", "), c.File)})
 	}
-	for _, p := range r.Problems {
-		fmt.Fprintln(s.err, "problem:", p)
-	}
+	s.remark("problem:", r.Problems)
 	if n := len(r.Problems); n > 0 {
 		return fmt.Errorf("%d of %d drops were entered without a reduction; see the problems above", n, r.Drops)
 	}

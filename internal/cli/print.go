@@ -26,9 +26,12 @@ func (s *streams) say(format string, args ...any) {
 }
 
 // warn prints warnings to stderr.
-func (s *streams) warn(list []string) {
-	for _, w := range list {
-		fmt.Fprintln(s.err, "warning:", w)
+func (s *streams) warn(list []string) { s.remark("warning:", list) }
+
+// remark prints one line to stderr for each text.
+func (s *streams) remark(kind string, list []string) {
+	for _, text := range list {
+		fmt.Fprintln(s.err, kind, text)
 	}
 }
 

@@ -33,9 +33,7 @@ func (c *redoCmd) Run(a *app.App, s *streams) error {
 	} else {
 		s.say("%d reductions are new, %d came out as before", r.Reduced, r.Unchanged)
 	}
-	for _, p := range r.Problems {
-		fmt.Fprintln(s.err, "problem:", p)
-	}
+	s.remark("problem:", r.Problems)
 	if n := len(r.Problems); n > 0 {
 		return fmt.Errorf("%d drops could not be reduced; see the problems above", n)
 	}

@@ -43,6 +43,18 @@ type Row struct {
 	Audit      string          `json:"audit_verdict"`
 }
 
+// Row is the entry as it is shown.
+func (e Entry) Row() Row {
+	r := Row{
+		Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit,
+		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, NoScale: e.NoScale,
+	}
+	if p := e.Peak.SI(); !math.IsNaN(p) && !math.IsInf(p, 0) {
+		r.Peak, r.Expanded = &e.Peak, &e.Expanded
+	}
+	return r
+}
+
 // Cell is one combination of factor levels.
 type Cell struct {
 	Levels map[string]string `json:"levels"`
@@ -165,12 +177,8 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 	var held, broke []float64
 	cut := 0
 	for _, e := range entries {
-		r := Row{Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit, LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, NoScale: e.NoScale}
-		usable := !math.IsNaN(e.Peak.SI()) && !math.IsInf(e.Peak.SI(), 0)
-		if usable {
-			p, u := e.Peak, e.Expanded
-			r.Peak, r.Expanded = &p, &u
-		}
+		r := e.Row()
+		usable := r.Peak != nil
 		c.Drops = append(c.Drops, r)
 		switch e.Outcome {
 		case drop.Held:

@@ -86,14 +86,28 @@ func isCounts(unit string) bool {
 	return unit == "counts" || unit == "count" || unit == "adc" || unit == ""
 }
 
-// Force is the force that makes the load cell show v (SI of the input unit). Straight lines are inverted in closed
-// form, other polynomials by Newton steps from the straight line through the ends of the range, to a relative
-// 1e-12. NaN where there is no such force on the branch of the calibrated range.
-func (c *Calibration) Force(v float64) float64 {
-	p := c.Fit.C
-	if len(p) == 2 {
-		return (v - p[0]) / p[1]
+// apply turns what the load cell showed (SI of the input unit) into force, in place, and counts the
+// samples that mean no force, which become NaN. Straight lines are inverted in closed form and lose none.
+func (c *Calibration) apply(x []float64) (lost int) {
+	if len(c.Fit.C) == 2 {
+		a, b := c.Fit.C[0], 1/c.Fit.C[1]
+		for i, v := range x {
+			x[i] = (v - a) * b
+		}
+		return 0
 	}
+	for i, v := range x {
+		x[i] = c.invert(v)
+		if math.IsNaN(x[i]) {
+			lost++
+		}
+	}
+	return lost
+}
+
+// invert is the force that makes the load cell show v, by Newton steps from the straight line through the ends of the
+// range, to a relative 1e-12. NaN where there is no such force on the branch of the calibrated range.
+func (c *Calibration) invert(v float64) float64 {
 	lo, hi := c.Fit.XMin, c.Fit.XMax
 	ylo, yhi := c.Fit.At(lo), c.Fit.At(hi)
 	f := lo + (v-ylo)/(yhi-ylo)*(hi-lo)

@@ -40,24 +40,12 @@ func Draw(t *drop.Trace, s Settings, before, after float64) (*Curves, error) {
 	to := min(len(show), int((w.ev.end+after)/w.dt)+1)
 	c.Force = append([]float64(nil), show[from:to]...)
 	c.Start = quantity.Duration(float64(from)*w.dt - w.ev.taut)
-	w.loop(c, show)
-	return c, nil
-}
-
-// loop integrates the motion as the measures do, keeping the path.
-func (w *work) loop(c *Curves, show []float64) {
-	in := w.inputsNow()
-	v, x, f, t := math.Sqrt(2*in.gravity*in.fall), 0.0, 0.0, in.taut
-	c.LoopForce, c.Elongation = append(c.LoopForce, 0), append(c.Elongation, 0)
-	for i := w.ev.first; i <= w.ev.endAt; i++ {
-		at := float64(i) * w.dt
-		h := at - t
-		nv := v + in.gravity*h - h*(f+w.forceN[i])/(2*in.mass)
-		x += h * (v + nv) / 2
-		v, f, t = nv, w.forceN[i], at
+	c.LoopForce, c.Elongation = []float64{0}, []float64{0}
+	w.walk(func(i int, x float64) {
 		c.LoopForce, c.Elongation = append(c.LoopForce, show[i]), append(c.Elongation, x)
-		if at <= w.peak.time {
+		if float64(i)*w.dt <= w.peak.time {
 			c.PeakAt = quantity.Length(x)
 		}
-	}
+	})
+	return c, nil
 }

@@ -25,41 +25,31 @@ func (w *work) toForce() error {
 		return err
 	}
 	w.out.Warnings = append(w.out.Warnings, warnings...)
-	w.isForce = ch.Dim == quantity.DimForce
 	apply := w.cal != nil && matches(ch, w.cal)
-	if w.cal != nil && w.isForce && !apply {
+	if w.cal != nil && ch.Dim == quantity.DimForce && !apply {
 		w.out.warn("the record is already in force: the readings of certificate %s (in %s) are used for its uncertainty and range only", w.cal.Data.Certificate, w.cal.Data.Input)
 	}
 	w.forceN = make([]float64, len(ch.Values))
-	w.gaps = fill(w.forceN, ch.Values)
-	if w.gaps == len(ch.Values) {
+	gaps := fill(w.forceN, ch.Values)
+	if gaps == len(ch.Values) {
 		return fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
 	}
-	if w.gaps > 0 {
-		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", w.gaps, ch.Name)
+	if gaps > 0 {
+		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", gaps, ch.Name)
 	}
 	if apply {
-		if len(w.cal.Fit.C) == 2 {
-			a, b := w.cal.Fit.C[0], 1/w.cal.Fit.C[1]
-			for i, v := range w.forceN {
-				w.forceN[i] = (v - a) * b
-			}
-		} else {
-			for i, v := range w.forceN {
-				w.forceN[i] = w.cal.Force(v)
-			}
-			if lost := fill(w.forceN, w.forceN); lost > 0 {
-				w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
-				if lost == len(w.forceN) {
-					return fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
-				}
+		if lost := w.cal.apply(w.forceN); lost > 0 {
+			fill(w.forceN, w.forceN)
+			w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
+			if lost == len(w.forceN) {
+				return fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
 			}
 		}
 	}
 	w.extreme = dsp.FindExtremes(w.forceN)
 	w.clip = dsp.FlatTops(w.forceN, w.extreme)
 	w.bridgeGlitches()
-	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": w.gaps}
+	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": gaps}
 	if w.cal != nil {
 		args["certificate"], args["coefficients"], args["residual_sd"] = w.cal.Data.Certificate, w.cal.Fit.C, w.cal.Fit.ResidualSD
 	}
@@ -127,14 +117,12 @@ func fill(dst, src []float64) (bad int) {
 			bad++
 			continue
 		}
-		if gap := i - last; gap > 1 {
+		if i-last > 1 {
 			from := v
 			if last >= 0 {
 				from = dst[last]
 			}
-			for j := last + 1; j < i; j++ {
-				dst[j] = from + (v-from)*float64(j-last)/float64(gap)
-			}
+			bridge(dst, last, i, from)
 		}
 		last = i
 	}
@@ -146,16 +134,20 @@ func fill(dst, src []float64) (bad int) {
 	return bad
 }
 
+// bridge draws a straight line over x between a and b, from a level at a to x[b]; a may be -1.
+func bridge(x []float64, a, b int, from float64) {
+	for j := a + 1; j < b; j++ {
+		x[j] = from + (x[b]-from)*float64(j-a)/float64(b-a)
+	}
+}
+
 // bridgeGlitches replaces single spikes and short dropouts by straight lines, and says so. A spike is larger
 // than 20 times the noise and 4 % of the span of the record.
 func (w *work) bridgeGlitches() {
 	x := w.forceN
 	w.glitch = dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(w.extreme.Hi-w.extreme.Lo)))
 	for _, g := range w.glitch {
-		from, to := x[g.From-1], x[g.To]
-		for i := g.From; i < g.To; i++ {
-			x[i] = from + (to-from)*float64(i-g.From+1)/float64(g.To-g.From+1)
-		}
+		bridge(x, g.From-1, g.To, x[g.From-1])
 		w.out.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
 	}
 	if len(w.glitch) > 0 {

@@ -9,8 +9,6 @@ import (
 
 // measure fills the measures of the first arrest with their budgets.
 func (w *work) measure() {
-	in := w.inputsNow()
-	w.motion = w.runMotion(in)
 	m, o := w.motion, w.out
 	o.ImpactSpeed = quantity.Speed(m.impactV)
 	o.ArrestEnd, o.ArrestDuration = w.ev.endKind, quantity.Duration(w.ev.end-w.ev.taut)
@@ -18,7 +16,6 @@ func (w *work) measure() {
 	o.RiseRate = quantity.ForceRate(0.8 * w.peak.value / math.Max(w.ev.rise, w.dt))
 	w.stiffness()
 	names := []measured{
-		{"arrest duration", "s", o.ArrestDuration.SI(), func(m motion) float64 { return w.ev.end - w.ev.taut }},
 		{"impulse", "N s", m.impulse, func(m motion) float64 { return m.impulse }},
 		{"energy absorbed", "J", m.absorbed, func(m motion) float64 { return m.absorbed }},
 		{"largest elongation", "m", m.xMax, func(m motion) float64 { return m.xMax }},
@@ -31,9 +28,7 @@ func (w *work) measure() {
 		if m.absorbed > 0.001*w.set.Mass.SI()*w.set.Gravity.SI()*m.xMax && m.xMax > 1e-4 {
 			loss := quantity.Ratio((m.absorbed - m.returned) / m.absorbed)
 			o.LossFactor = &loss
-		}
-		if o.LossFactor != nil {
-			names = append(names, measured{"loss factor", "", o.LossFactor.SI(), func(m motion) float64 { return (m.absorbed - m.returned) / m.absorbed }})
+			names = append(names, measured{"loss factor", "", loss.SI(), func(m motion) float64 { return (m.absorbed - m.returned) / m.absorbed }})
 		}
 		names = append(names,
 			measured{"energy returned", "J", m.returned, func(m motion) float64 { return m.returned }},
@@ -42,13 +37,13 @@ func (w *work) measure() {
 	if w.ev.endKind == "end of record" {
 		o.warn("the record ends at %.3f s, before the force has returned to zero: duration, impulse and energy reach to the end of the record only", float64(w.clock(w.ev.end)))
 	}
-	vs := w.variations(in)
+	w.addMeasure("arrest duration", "s", o.ArrestDuration.SI(), []uncert.Component{
+		{Label: "moment of taut", Kind: "B", Shape: "rectangular", U: w.ev.tautU, DoF: math.Inf(1), Sensitivity: 1},
+		{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: w.dt / math.Sqrt(3), DoF: math.Inf(1), Sensitivity: 1},
+	})
+	vs := w.variations(w.inputsNow())
 	for _, n := range names {
-		if m, err := w.budgetOf(n, vs); err != nil {
-			o.warn("the measure %q is left out: its uncertainty cannot be told (%v)", n.name, err)
-		} else {
-			o.Measures = append(o.Measures, m)
-		}
+		w.addMeasure(n.name, n.unit, n.value, n.components(vs))
 	}
 	o.step("motion", map[string]any{"rule": "trapezoidal, unfiltered force", "impact_speed_mps": m.impactV, "speed_method": w.set.SpeedMethod, "bottomed": m.bottomed})
 }
@@ -103,9 +98,9 @@ func (w *work) variations(in inputs) []variation {
 	return out
 }
 
-// budgetOf takes half the difference of a measure under both signs of each input as that input's
+// components takes half the difference of a measure under both signs of each input as that input's
 // contribution (JCGM 100:2008, 5.1.3, note 2).
-func (w *work) budgetOf(n measured, vs []variation) (Measure, error) {
+func (n measured) components(vs []variation) []uncert.Component {
 	var parts []uncert.Component
 	for _, v := range vs {
 		c := uncert.Component{Label: v.label, Kind: v.kind, Shape: v.shape, U: v.u, DoF: v.dof, Sensitivity: (n.of(v.hi) - n.of(v.lo)) / (2 * v.u)}
@@ -113,31 +108,28 @@ func (w *work) budgetOf(n measured, vs []variation) (Measure, error) {
 			parts = append(parts, c)
 		}
 	}
-	if n.name == "arrest duration" {
-		parts = []uncert.Component{
-			{Label: "moment of taut", Kind: "B", Shape: "rectangular", U: w.ev.tautU, DoF: math.Inf(1), Sensitivity: 1},
-			{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: w.dt / math.Sqrt(3), DoF: math.Inf(1), Sensitivity: 1},
-		}
-	}
-	m := Measure{Name: n.name, Unit: n.unit, Value: n.value, Budget: rows(parts), DoF: DoF(math.Inf(1))}
+	return parts
+}
+
+// addMeasure enters a measure with its budget; one whose uncertainty cannot be told is left out, with a warning.
+func (w *work) addMeasure(name, unit string, value float64, parts []uncert.Component) {
 	c, err := uncert.Combine(w.set.Coverage, parts...)
-	m.U, m.DoF = c.U, DoF(c.DoF)
-	return m, err
+	if err != nil {
+		w.out.warn("the measure %q is left out: its uncertainty cannot be told (%v)", name, err)
+		return
+	}
+	w.out.Measures = append(w.out.Measures, Measure{Name: name, Unit: unit, Value: value, U: c.U, DoF: DoF(c.DoF), Budget: rows(parts)})
 }
 
 // stiffness fills the secant stiffness (peak force over the elongation at the peak) and the tangent stiffness
 // (least squares of force on elongation between 50 % and 90 % of the peak on the way up).
 func (w *work) stiffness() {
-	in := w.inputsNow()
-	v, x, f := w.motion.impactV, 0.0, 0.0
-	t := in.taut
-	var n, sx, sf, sxx, sxf float64
-	for i := w.ev.first; i <= w.ev.endAt && float64(i)*w.dt <= w.peak.time; i++ {
-		h := float64(i)*w.dt - t
-		next := w.forceN[i]
-		nv := v + in.gravity*h - h*(f+next)/(2*in.mass)
-		x += h * (v + nv) / 2
-		v, f, t = nv, next, float64(i)*w.dt
+	var x, n, sx, sf, sxx, sxf float64
+	w.walk(func(i int, at float64) {
+		if float64(i)*w.dt > w.peak.time {
+			return
+		}
+		x = at
 		if s := w.lowN[i]; s >= 0.5*w.peak.value && s <= 0.9*w.peak.value {
 			n++
 			sx += x
@@ -145,7 +137,7 @@ func (w *work) stiffness() {
 			sxx += x * x
 			sxf += x * s
 		}
-	}
+	})
 	if x > 0 {
 		w.out.SecantStiffness = quantity.Stiffness(w.peak.value / x)
 	}

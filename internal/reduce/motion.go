@@ -26,15 +26,14 @@ type motion struct {
 	xEnd      float64
 	vEnd      float64 // downward
 	minLoss   float64 // smallest value of absorbed - returned along the way
-	impulseAt float64 // integral of F to markAt
-	markAt    float64
+	impulseAt float64 // integral of F to the mark
 }
 
 // run integrates over the samples of forceN up to index end (inclusive); mark is a time at which the
 // impulse is noted. Between taut and the first sample after it the force is taken to rise in a straight
 // line from zero. For a break the last step ends at the last sample before the collapse.
 func (in inputs) run(forceN []float64, dt float64, end int, endTime, mark float64) motion {
-	m := motion{impactV: math.Sqrt(2 * in.gravity * in.fall), markAt: mark}
+	m := motion{impactV: math.Sqrt(2 * in.gravity * in.fall)}
 	v, x, t := m.impactV, 0.0, in.taut
 	f := 0.0
 	energy := 0.0
@@ -105,5 +104,19 @@ func (w *work) runMotion(in inputs) motion {
 	if w.ev.endKind != "slack" {
 		end = float64(w.ev.endAt) * w.dt
 	}
-	return in.run(w.forceN, w.dt, w.ev.endAt, end, w.peak.time)
+	return in.run(w.forceN, w.dt, w.ev.endAt, end, end)
+}
+
+// walk tells the elongation at each sample of the first arrest, by the same rule as the motion.
+func (w *work) walk(visit func(sample int, x float64)) {
+	in := w.inputsNow()
+	v, x, f, t := w.motion.impactV, 0.0, 0.0, in.taut
+	for i := w.ev.first; i <= w.ev.endAt; i++ {
+		at, next := float64(i)*w.dt, w.forceN[i]
+		h := at - t
+		nv := v + in.gravity*h - h*(f+next)/(2*in.mass)
+		x += h * (v + nv) / 2
+		v, f, t = nv, next, at
+		visit(i, x)
+	}
 }

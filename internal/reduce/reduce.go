@@ -23,7 +23,6 @@ type work struct {
 	q      dsp.Biquad
 	filter bool
 
-	isForce  bool // the channel came in force units
 	quiet    dsp.Level
 	hasQuiet bool
 	quietN   int     // samples of the quiet stretch
@@ -35,7 +34,6 @@ type work struct {
 	glitch   []dsp.Glitch
 	extreme  dsp.Extremes // of the force before its zero is taken off
 	cut      bool         // the top of the first arrest is cut off by the range
-	gaps     int
 
 	ev     events
 	motion motion
@@ -77,15 +75,19 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 			w.out.warn("%s", f.String())
 		}
 	}
-	for _, do := range []func() error{w.toForce, w.findZero, w.lowPass, w.findEvents} {
-		if err := do(); err != nil {
-			return nil, fmt.Errorf("%s: %w", t.Name, err)
-		}
+	if err := w.toForce(); err != nil {
+		return nil, fmt.Errorf("%s: %w", t.Name, err)
+	}
+	w.findZero()
+	w.lowPass()
+	if err := w.findEvents(); err != nil {
+		return nil, fmt.Errorf("%s: %w", t.Name, err)
 	}
 	w.findPeak()
 	if !(w.peak.value > 0) {
 		return nil, fmt.Errorf("%s: no arrest is found: what rises at %.4f s has no peak above zero (%s); check the channel and that the record begins before the drop", t.Name, float64(w.clock(w.ev.taut)), quantity.Force(w.peak.value))
 	}
+	w.motion = w.runMotion(w.inputsNow())
 	w.findTail()
 	w.measure()
 	w.propose()
@@ -101,7 +103,7 @@ func (w *work) clock(seconds float64) quantity.Duration {
 	return quantity.Duration(w.trace.Start.SI() + seconds)
 }
 
-func (w *work) lowPass() error {
+func (w *work) lowPass() {
 	n := len(w.forceN)
 	w.lowN = w.forceN
 	if !w.set.Filter.None() {
@@ -132,5 +134,4 @@ func (w *work) lowPass() error {
 			q.FiltFilt(w.seenN, w.forceN, min(q.Settle(), n-1))
 		}
 	}
-	return nil
 }

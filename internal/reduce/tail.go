@@ -30,8 +30,7 @@ func (w *work) findTail() {
 		lastEnd = float64(w.ev.later[k-1].to) * w.dt
 		lastFlight = w.out.LaterArrests[k-1].Flight.SI()
 	} else if w.ev.endKind == "slack" {
-		m := w.runMotion(w.inputsNow())
-		lastFlight = math.Max(0, -2*m.vEnd/w.set.Gravity.SI())
+		lastFlight = math.Max(0, -2*w.motion.vEnd/w.set.Gravity.SI())
 	}
 	t := &tail{}
 	w.tail = t

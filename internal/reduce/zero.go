@@ -8,7 +8,7 @@ import (
 )
 
 // findZero corrects the polarity and takes the zero from the quiet stretch before the force rises.
-func (w *work) findZero() error {
+func (w *work) findZero() {
 	x := w.forceN
 	// A first idea of the base line: the median of block means over the first tenth.
 	base := startLevel(x)
@@ -43,7 +43,7 @@ func (w *work) findZero() error {
 		w.out.Zero, w.out.NoiseSD = quantity.Force(zero), quantity.Force(w.noiseN)
 		w.out.warn("the record has no quiet stretch before the force rises (%d samples): the zero %s is a guess and its uncertainty a bound; record at least 0.1 s before the release", w.quietN, quantity.Force(zero))
 		w.out.step("zero", map[string]any{"samples": w.quietN, "zero_N": zero, "u_N": w.zeroU, "guessed": true})
-		return nil
+		return
 	}
 	w.hasQuiet = true
 	w.quiet = dsp.MeasureLevel(x[:w.quietN])
@@ -51,7 +51,6 @@ func (w *work) findZero() error {
 	subtract(x, w.quiet.Mean)
 	w.out.Zero, w.out.NoiseSD = quantity.Force(w.quiet.Mean), quantity.Force(w.noiseN)
 	w.out.step("zero", map[string]any{"samples": w.quietN, "zero_N": w.quiet.Mean, "u_N": w.zeroU, "slope_N_per_s": w.quiet.Slope / w.dt, "noise_N": w.noiseN})
-	return nil
 }
 
 func subtract(x []float64, zero float64) {
@@ -72,12 +71,7 @@ func startLevel(x []float64) float64 {
 			m[b] += v / float64(size)
 		}
 	}
-	for i := range m {
-		for j := i; j > 0 && m[j] < m[j-1]; j-- {
-			m[j], m[j-1] = m[j-1], m[j]
-		}
-	}
-	return m[blocks/2]
+	return median(m)
 }
 
 // quietEnd is the index from which x leaves the band about base for good on its way to the peak at its

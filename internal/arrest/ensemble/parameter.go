@@ -31,11 +31,7 @@ func Parameters(c *arrest.Case) map[string]Parameter {
 	add(field("fall", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Fall }))
 	for i := range c.Chain {
 		e := &c.Chain[i]
-		name := e.Name
-		if name == "" {
-			name = string(e.Kind)
-		}
-		for _, p := range elementParameters(e, i, name) {
+		for _, p := range elementParameters(e, i, e.NameOrKind()) {
 			if _, twice := out[p.Name]; !twice {
 				add(p)
 			}

@@ -93,11 +93,9 @@ func own(p *ensemble.Plan) []Component {
 		}
 	}
 	chain := p.Case.Chain
-	for i, e := range chain {
-		name := e.Name
-		if name == "" {
-			name = string(e.Kind)
-		}
+	for i := range chain {
+		e := &chain[i]
+		name := e.NameOrKind()
 		switch {
 		case e.Textile != nil:
 			add(name, e.Textile.Strength*orOne(e.Textile.Degradation), e.Textile.StartingSet != "", name, e.Textile.Strength)
@@ -108,11 +106,7 @@ func own(p *ensemble.Plan) []Component {
 			for _, j := range []int{i - 1, i + 1} {
 				if j >= 0 && j < len(chain) && chain[j].Textile != nil {
 					t := chain[j].Textile
-					of := chain[j].Name
-					if of == "" {
-						of = string(chain[j].Kind)
-					}
-					add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", of, t.Strength)
+					add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", chain[j].NameOrKind(), t.Strength)
 					break
 				}
 			}
