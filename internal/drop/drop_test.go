@@ -55,3 +55,16 @@ func TestCautionsAreComplete(t *testing.T) {
 		}
 	}
 }
+
+// Drops with different masses must not share a cell.
+func TestMassIsALevel(t *testing.T) {
+	a := Drop{ID: "1", Fall: 0.9, Mass: 80, Specimen: Specimen{ID: "a", Material: "polyester", Length: 0.9}}
+	b := a
+	b.ID, b.Mass = "2", 100
+	if f := VaryingFactors([]Drop{a, b}); len(f) != 1 || f[0] != "mass" {
+		t.Errorf("%v", f)
+	}
+	if l := a.Levels()["mass"]; l != "80.0 kg" {
+		t.Errorf("%q", l)
+	}
+}

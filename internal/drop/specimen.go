@@ -72,6 +72,9 @@ func (d Drop) Levels() map[string]string {
 		l["length"] = d.Specimen.Length.Text(3)
 		l["fall factor"] = d.FallFactor().Text(3)
 	}
+	if d.Mass > 0 {
+		l["mass"] = d.Mass.Text(3)
+	}
 	for k, v := range d.Factors {
 		l[k] = v
 	}
@@ -103,7 +106,7 @@ func (d Drop) Validate() error {
 }
 
 // factorRank puts first what a reader would name first; factors not listed follow in alphabetical order.
-var factorRank = map[string]int{"material": -9, "knot": -8, "conditioning": -7, "fall": -6, "length": -5, "fall factor": -4, "construction": 1}
+var factorRank = map[string]int{"material": -9, "knot": -8, "conditioning": -7, "fall": -6, "length": -5, "fall factor": -4, "mass": -3, "construction": 1}
 
 // SortFactors puts factors in the order in which they are shown.
 func SortFactors(factors []string) {

@@ -2,19 +2,14 @@
 package droplist
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/traceio/tabular"
 )
-
-// MaxBytes bounds a list; a larger file is refused.
-const MaxBytes = 32 << 20
 
 // List is what was read.
 type List struct {
@@ -29,43 +24,20 @@ type List struct {
 // below it, or with each number. Required: drop, specimen, fall, record. All faults of the list are
 // reported at once, each with its line; then no drop is returned.
 func Read(name string, r io.Reader) (*List, error) {
-	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	t, err := tabular.Read(name, r, aliases, "at least drop, specimen, fall, record")
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, err
 	}
-	if len(data) > MaxBytes {
-		return nil, fmt.Errorf("%s: more than %d MB are no drop list; did you give a record file?", name, MaxBytes>>20)
-	}
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	cr := csv.NewReader(bytes.NewReader(data))
-	cr.Comma, cr.Comment, cr.FieldsPerRecord, cr.TrimLeadingSpace = separator(data), '#', -1, true
-	header, err := cr.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, fmt.Errorf("%s: the file is empty; the first line names the columns, at least drop, specimen, fall, record", name)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	line, _ := cr.FieldPos(0)
-	cols, warnings, err := columns(fmt.Sprintf("%s:%d", name, line), header)
+	cols, warnings, err := columns(t)
 	if err != nil {
 		return nil, err
 	}
 	l := &List{Warnings: warnings}
-	var faults []error
+	faults := t.Faults
 	seen := map[string]int{}
-	for {
-		fields, err := cr.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			faults = append(faults, fmt.Errorf("%s: %w", name, err))
-			break
-		}
-		line, _ := cr.FieldPos(0)
-		place := fmt.Sprintf("%s:%d", name, line)
-		d, err := readDrop(cols, fields)
+	for _, row := range t.Rows {
+		line, place := row.Line, t.Place(row.Line)
+		d, err := readDrop(cols, row)
 		if err == nil {
 			err = d.Validate()
 		}
@@ -90,44 +62,17 @@ func Read(name string, r io.Reader) (*List, error) {
 	return l, nil
 }
 
-// separator is the candidate that occurs most often in the first line.
-func separator(data []byte) rune {
-	first := data
-	for bytes.HasPrefix(first, []byte("#")) {
-		_, rest, found := bytes.Cut(first, []byte("\n"))
-		if !found {
-			break
-		}
-		first = rest
-	}
-	first, _, _ = bytes.Cut(first, []byte("\n"))
-	best, most := ',', -1
-	for _, c := range []rune{',', ';', '\t'} {
-		if n := bytes.Count(first, []byte(string(c))); n > most {
-			best, most = c, n
-		}
-	}
-	return best
-}
-
 type column struct {
-	name string
-	unit string
-	set  func(d *drop.Drop, v string) error
+	tabular.Column
+	set func(d *drop.Drop, v string) error
 }
 
-func columns(place string, header []string) ([]column, []string, error) {
+func columns(t *tabular.Table) ([]column, []string, error) {
 	var cols []column
 	var warnings []string
-	have := map[string]bool{}
-	for _, h := range header {
-		name, unit := splitUnit(h)
-		name = strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
-		if a, ok := aliases[name]; ok {
-			name = a
-		}
-		c := column{name: name, unit: unit}
-		if f, ok := strings.CutPrefix(name, "factor "); ok && name != "factor " {
+	for _, h := range t.Columns {
+		c := column{Column: h}
+		if f, ok := strings.CutPrefix(h.Name, "factor "); ok && f != "" {
 			c.set = func(d *drop.Drop, v string) error {
 				if d.Factors == nil {
 					d.Factors = map[string]string{}
@@ -136,20 +81,16 @@ func columns(place string, header []string) ([]column, []string, error) {
 				return nil
 			}
 		} else {
-			c.set = setters[name]
+			c.set = setters[h.Name]
 		}
-		if have[name] {
-			return nil, nil, fmt.Errorf("%s: column %s stands twice; remove or rename one", place, name)
-		}
-		have[name] = true
-		if c.set == nil && name != "" {
-			warnings = append(warnings, fmt.Sprintf("%s: column %q is not known and not used; name it \"factor %s\" if drops are to be compared by it", place, h, name))
+		if c.set == nil && h.Name != "" {
+			warnings = append(warnings, fmt.Sprintf("%s: column %q is not known and not used; name it \"factor %s\" if drops are to be compared by it", t.Place(t.Line), h.Raw, h.Name))
 		}
 		cols = append(cols, c)
 	}
 	for _, must := range []string{"drop", "specimen", "fall", "record"} {
-		if !have[must] {
-			return nil, nil, fmt.Errorf("%s: column %s is missing; the header has %s", place, must, strings.Join(header, ", "))
+		if t.Index(must) < 0 {
+			return nil, nil, fmt.Errorf("%s: column %s is missing; the header has %s", t.Place(t.Line), must, t.Header())
 		}
 	}
 	return cols, warnings, nil
@@ -160,37 +101,17 @@ var aliases = map[string]string{
 	"termination": "knot", "condition": "conditioning", "break place": "place", "run order": "order", "working length": "length",
 }
 
-// splitUnit cuts "fall [mm]" or "fall (mm)" into name and unit.
-func splitUnit(h string) (name, unit string) {
-	h = strings.TrimSpace(h)
-	for _, b := range []string{"[]", "()"} {
-		if i := strings.IndexByte(h, b[0]); i > 0 && h[len(h)-1] == b[1] {
-			return strings.TrimSpace(h[:i]), strings.TrimSpace(h[i+1 : len(h)-1])
-		}
-	}
-	return h, ""
-}
-
-func readDrop(cols []column, fields []string) (drop.Drop, error) {
+func readDrop(cols []column, row tabular.Row) (drop.Drop, error) {
 	d := drop.Drop{Role: drop.Trial}
 	given := map[string]bool{}
-	if len(fields) > len(cols) {
-		return d, fmt.Errorf("%d fields where the header has %d; is a decimal comma split by a comma separator?", len(fields), len(cols))
-	}
-	for i, f := range fields {
-		f = strings.TrimSpace(f)
-		c := cols[i]
+	for i, c := range cols {
+		f := row.Field(i)
 		if f == "" || c.set == nil {
 			continue
 		}
-		given[c.name] = true
-		if c.unit != "" {
-			if _, err := strconv.ParseFloat(strings.Replace(f, ",", ".", 1), 64); err == nil {
-				f += " " + c.unit
-			}
-		}
-		if err := c.set(&d, f); err != nil {
-			return d, fmt.Errorf("column %s: %w", c.name, err)
+		given[c.Name] = true
+		if err := c.set(&d, c.WithUnit(f)); err != nil {
+			return d, fmt.Errorf("column %s: %w", c.Name, err)
 		}
 	}
 	if !given["fall"] {
