@@ -1,7 +1,7 @@
 // Package store says what a campaign's store keeps.
 //
 // A campaign is a question, the revisions of the rig, the drops with their traces, the reductions of
-// the traces, what persons decided, and notes. Nothing is ever changed or deleted: a new revision is
+// the traces, what persons decided, checklists, photos, and notes. Nothing is ever changed or deleted: a new revision is
 // appended and the latest stands.
 //
 // # History
@@ -22,6 +22,6 @@
 // later whether the file still is what the report was made from.
 //
 // Payloads are canonical JSON: what encoding/json writes, without white space and without escaped
-// HTML characters, the keys of every object sorted by their bytes. Traces and reductions are too
+// HTML characters, the keys of every object sorted by their bytes. Traces, reductions and photos are too
 // large to stand in the history; their payload holds the SHA-256 of their bytes instead.
 package store

@@ -46,6 +46,8 @@ const (
 	KindReduction Kind = "reduction"
 	KindDecision  Kind = "decision"
 	KindNote      Kind = "note"
+	KindChecklist Kind = "checklist"
+	KindPhoto     Kind = "photo"
 )
 
 // Entry is one change of state. At, Kind, Subject and Payload are the texts that were hashed.

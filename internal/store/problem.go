@@ -15,7 +15,6 @@ var (
 	ErrNotSQLite   = errors.New("not a SQLite file")
 	ErrForeign     = errors.New("SQLite file of another program")
 	ErrNewer       = errors.New("file of a newer version")
-	ErrOlder       = errors.New("file of an older version, opened for reading only")
 	ErrBusy        = errors.New("another writer")
 	ErrFull        = errors.New("disk full")
 	ErrReadOnly    = errors.New("not writable")

@@ -101,6 +101,35 @@ func SealNote(n Note) (Sealed, error) {
 	return seal(KindNote, n.Drop, "note", n)
 }
 
+// SealChecklist checks and seals a checklist.
+func SealChecklist(c drop.Checklist) (Sealed, error) {
+	if err := c.Check(); err != nil {
+		return Sealed{}, refused(err)
+	}
+	return seal(KindChecklist, c.Drop, "checklist of drop "+c.Drop, c)
+}
+
+// SealPhoto checks and seals what is known about a photo, with the hash and size of the bytes kept.
+func SealPhoto(p Photo, kept []byte) (Photo, Sealed, error) {
+	place := "photo of drop " + p.Drop
+	switch {
+	case len(kept) == 0:
+		return Photo{}, Sealed{}, refuse(place, fmt.Sprintf("%s has no bytes", p.Name), "check that the picture was copied whole", nil)
+	case len(p.OriginalSHA256) != 2*len(Hash{}) || p.OriginalBytes <= 0:
+		return Photo{}, Sealed{}, refuse(place, "the original's hash and size are missing", "set OriginalSHA256 and OriginalBytes", nil)
+	case p.Width <= 0 || p.Height <= 0:
+		return Photo{}, Sealed{}, refuse(place, "its width and height are missing", "set Width and Height in pixels", nil)
+	}
+	p.SHA256, p.Bytes = SumHex(kept), int64(len(kept))
+	s, err := ResealPhoto(p)
+	return p, s, err
+}
+
+// ResealPhoto seals a photo from what is stored about it.
+func ResealPhoto(p Photo) (Sealed, error) {
+	return seal(KindPhoto, p.Drop, "photo of drop "+p.Drop, p)
+}
+
 func seal(kind Kind, subject, place string, v any) (Sealed, error) {
 	payload, err := canonical(v)
 	if err != nil {

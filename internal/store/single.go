@@ -63,6 +63,16 @@ func (s Single) AddNote(ctx context.Context, n Note) (Receipt, error) {
 	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.AddNote(ctx, n) })
 }
 
+// AddChecklist implements Writer.
+func (s Single) AddChecklist(ctx context.Context, c drop.Checklist) (Receipt, error) {
+	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.AddChecklist(ctx, c) })
+}
+
+// AddPhoto implements Writer.
+func (s Single) AddPhoto(ctx context.Context, p Photo, kept []byte) (Receipt, error) {
+	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.AddPhoto(ctx, p, kept) })
+}
+
 // WithCreated fills in a zero time of creation: the one that stands, or now for a new campaign.
 func WithCreated(ctx context.Context, r Reader, c Campaign, clock func() time.Time) (Campaign, error) {
 	if !c.Created.IsZero() {

@@ -48,6 +48,17 @@ type Reader interface {
 	// Notes is every note, oldest first.
 	Notes(ctx context.Context) ([]Revision[Note], error)
 
+	// ChecklistHistory is every checklist before one drop.
+	ChecklistHistory(ctx context.Context, dropID string) ([]Revision[drop.Checklist], error)
+	// Checklists is the latest checklist of each drop that has one.
+	Checklists(ctx context.Context) ([]Revision[drop.Checklist], error)
+	// Photos is every photo, oldest first, without the bytes.
+	Photos(ctx context.Context) ([]Revision[Photo], error)
+	// DropPhotos is every photo of one drop, oldest first.
+	DropPhotos(ctx context.Context, dropID string) ([]Revision[Photo], error)
+	// PhotoBytes is the kept bytes of a photo by their SHA-256 in lower-case hex, checked against it.
+	PhotoBytes(ctx context.Context, sha256 string) ([]byte, error)
+
 	// History is every entry, oldest first.
 	History(ctx context.Context) ([]Entry, error)
 	// Head is the last entry's number and hash.
@@ -55,7 +66,7 @@ type Reader interface {
 }
 
 // Writer appends to a campaign. A value that is the same as the one that stands changes nothing and
-// leaves no entry; decisions and notes are acts of a person and are always entered.
+// leaves no entry; decisions, checklists and notes are acts of a person and are always entered.
 type Writer interface {
 	// SetCampaign enters a revision of the campaign. A zero Created keeps the time that stands.
 	SetCampaign(ctx context.Context, c Campaign) (Receipt, error)
@@ -72,6 +83,11 @@ type Writer interface {
 	Decide(ctx context.Context, d drop.Decision) (Receipt, error)
 	// AddNote enters a note on a drop, or on the campaign.
 	AddNote(ctx context.Context, n Note) (Receipt, error)
+	// AddChecklist enters what was asked and answered before a drop.
+	AddChecklist(ctx context.Context, c drop.Checklist) (Receipt, error)
+	// AddPhoto keeps the bytes of a photo of a drop. SHA256 and Bytes of p are made from kept. A drop that has
+	// the same photo already is left unchanged.
+	AddPhoto(ctx context.Context, p Photo, kept []byte) (Receipt, error)
 }
 
 // Tx is a batch: it reads what it has written, and is committed as a whole or not at all.

@@ -46,6 +46,22 @@ type Note struct {
 	By   string `json:"by,omitempty"`
 }
 
+// Photo is a picture of a specimen or a break, as it is kept: resized, turned upright and without what the
+// camera wrote beside it, unless KeptMetadata.
+type Photo struct {
+	Drop           string `json:"drop"`
+	Name           string `json:"name"` // file name of the original
+	Caption        string `json:"caption,omitempty"`
+	OriginalSHA256 string `json:"original_sha256"` // of the file that was given, which is not kept
+	OriginalBytes  int64  `json:"original_bytes"`
+	SHA256         string `json:"sha256"` // of the bytes kept, a JPEG
+	Bytes          int64  `json:"bytes"`
+	Width          int    `json:"width"` // pixels, as kept
+	Height         int    `json:"height"`
+	KeptMetadata   bool   `json:"kept_metadata,omitempty"` // the camera's EXIF block, with the position it may hold, was kept on purpose
+	By             string `json:"by,omitempty"`
+}
+
 // Effect is what a write did.
 type Effect int
 

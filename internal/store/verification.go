@@ -16,6 +16,8 @@ type Verification struct {
 	Drops      int64  `json:"drops"`       // distinct drops
 	Traces     int64  `json:"traces"`      // distinct originals whose SHA-256 was recomputed
 	TraceBytes int64  `json:"trace_bytes"` // their size
+	Photos     int64  `json:"photos"`      // distinct photos whose SHA-256 was recomputed
+	PhotoBytes int64  `json:"photo_bytes"` // their size
 	Break      *Break `json:"break"`       // the first break, nil when all holds
 }
 

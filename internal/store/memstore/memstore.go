@@ -40,6 +40,7 @@ type state struct {
 	rows      []row
 	drops     []string // ids in the order added
 	originals map[string][]byte
+	photos    map[string][]byte // kept bytes by SHA-256
 }
 
 func (s state) head() store.Head {
@@ -56,7 +57,7 @@ func New(ctx context.Context, c store.Campaign, clock func() time.Time) (*Store,
 	if clock == nil {
 		clock = time.Now
 	}
-	s := &Store{clock: clock, writer: make(chan struct{}, 1), now: state{originals: map[string][]byte{}}}
+	s := &Store{clock: clock, writer: make(chan struct{}, 1), now: state{originals: map[string][]byte{}, photos: map[string][]byte{}}}
 	s.reads = reads{moment: s.moment}
 	s.Single = store.Single{Commit: s.Update}
 	s.writer <- struct{}{}
@@ -105,9 +106,9 @@ func (s *Store) Update(ctx context.Context, fn func(store.Tx) error) error {
 	if err != nil {
 		return err
 	}
-	// The originals are a map and would be shared with readers; rows and drops are not, because a
+	// Originals and photos are maps and would be shared with readers; rows and drops are not, because a
 	// reader does not see behind its own length.
-	before.originals = maps.Clone(before.originals)
+	before.originals, before.photos = maps.Clone(before.originals), maps.Clone(before.photos)
 	t := newTx(before, s.clock)
 	defer t.end()
 	if err := fn(t); err != nil {

@@ -223,6 +223,45 @@ func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) 
 	return all(ctx, r, plain[store.Note], store.KindNote, nil)
 }
 
+// ChecklistHistory implements store.Reader.
+func (r reads) ChecklistHistory(ctx context.Context, dropID string) ([]store.Revision[drop.Checklist], error) {
+	return all(ctx, r, plain[drop.Checklist], store.KindChecklist, &dropID)
+}
+
+// Checklists implements store.Reader.
+func (r reads) Checklists(ctx context.Context) ([]store.Revision[drop.Checklist], error) {
+	return perDrop(ctx, r, plain[drop.Checklist], store.KindChecklist)
+}
+
+// Photos implements store.Reader.
+func (r reads) Photos(ctx context.Context) ([]store.Revision[store.Photo], error) {
+	return all(ctx, r, plain[store.Photo], store.KindPhoto, nil)
+}
+
+// DropPhotos implements store.Reader.
+func (r reads) DropPhotos(ctx context.Context, dropID string) ([]store.Revision[store.Photo], error) {
+	return all(ctx, r, plain[store.Photo], store.KindPhoto, &dropID)
+}
+
+// PhotoBytes implements store.Reader.
+func (r reads) PhotoBytes(ctx context.Context, sha256 string) ([]byte, error) {
+	s, err := r.moment(ctx)
+	if err != nil {
+		return nil, err
+	}
+	kept, found := s.photos[sha256]
+	if !found {
+		return nil, store.NotFound("campaign in memory", "photo of SHA-256 "+sha256, "check the hash")
+	}
+	if sum := store.SumHex(kept); sum != sha256 {
+		return nil, &store.Problem{
+			Reason: store.ErrDamaged, Place: "photo " + sha256, Fact: "its bytes have the SHA-256 " + sum,
+			WayOut: "take the picture from the camera again",
+		}
+	}
+	return bytes.Clone(kept), nil
+}
+
 // History implements store.Reader.
 func (r reads) History(ctx context.Context) ([]store.Entry, error) {
 	s, err := r.moment(ctx)

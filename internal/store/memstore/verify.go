@@ -19,7 +19,7 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 	}
 	out := store.Verification{Drops: int64(len(at.drops))}
 	var walk store.Walk
-	summed := map[string]bool{}
+	summed := summed{traces: map[string]bool{}, photos: map[string]bool{}}
 	for _, r := range at.rows {
 		if out.Break = walk.Step(r.entry); out.Break != nil {
 			break
@@ -29,8 +29,11 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 			break
 		}
 	}
-	if out.Break == nil && len(summed) != len(at.originals) {
-		out.Break = store.BreakIn("originals", fmt.Sprintf("%d originals are kept, but the history accounts for %d", len(at.originals), len(summed)))
+	if out.Break == nil && len(summed.traces) != len(at.originals) {
+		out.Break = store.BreakIn("originals", fmt.Sprintf("%d originals are kept, but the history accounts for %d", len(at.originals), len(summed.traces)))
+	}
+	if out.Break == nil && len(summed.photos) != len(at.photos) {
+		out.Break = store.BreakIn("photos", fmt.Sprintf("%d photos are kept, but the history accounts for %d", len(at.photos), len(summed.photos)))
 	}
 	if out.Break == nil {
 		out.Break = wanted.Missing()
@@ -40,31 +43,58 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 	return out, ctx.Err()
 }
 
+// summed is the bytes whose SHA-256 was recomputed.
+type summed struct{ traces, photos map[string]bool }
+
 // differs holds a row against its entry.
-func (s state) differs(r row, summed map[string]bool, out *store.Verification) *store.Break {
+func (s state) differs(r row, seen summed, out *store.Verification) *store.Break {
 	sealed, err := reseal(r)
 	switch {
 	case err != nil:
 		return store.BreakAt(r.entry, "rows", err.Error())
 	case sealed.Subject != r.entry.Subject || string(sealed.Payload) != r.entry.Payload:
 		return store.BreakAt(r.entry, "rows", fmt.Sprintf("%s is kept, but %s was entered", sealed.Payload, r.entry.Payload))
-	case r.entry.Kind != store.KindTrace:
-		return nil
+	case r.entry.Kind == store.KindTrace:
+		return s.original(r, seen.traces, out)
+	case r.entry.Kind == store.KindPhoto:
+		return s.photo(r, seen.photos, out)
 	}
+	return nil
+}
+
+func (s state) original(r row, seen map[string]bool, out *store.Verification) *store.Break {
 	t, err := plain[store.Trace](r)
 	if err != nil {
 		return store.BreakAt(r.entry, "rows", err.Error())
 	}
-	if summed[t.Value.SHA256] {
+	if seen[t.Value.SHA256] {
 		return nil
 	}
 	original, found := s.originals[t.Value.SHA256]
 	if sum := store.SumHex(original); !found || sum != t.Value.SHA256 {
 		return store.BreakAt(r.entry, "originals", fmt.Sprintf("the bytes of trace %s are gone or changed", t.Value.SHA256))
 	}
-	summed[t.Value.SHA256] = true
+	seen[t.Value.SHA256] = true
 	out.Traces++
 	out.TraceBytes += t.Value.Bytes
+	return nil
+}
+
+func (s state) photo(r row, seen map[string]bool, out *store.Verification) *store.Break {
+	p, err := plain[store.Photo](r)
+	if err != nil {
+		return store.BreakAt(r.entry, "rows", err.Error())
+	}
+	if seen[p.Value.SHA256] {
+		return nil
+	}
+	kept, found := s.photos[p.Value.SHA256]
+	if sum := store.SumHex(kept); !found || sum != p.Value.SHA256 {
+		return store.BreakAt(r.entry, "photos", fmt.Sprintf("the bytes of photo %s are gone or changed", p.Value.SHA256))
+	}
+	seen[p.Value.SHA256] = true
+	out.Photos++
+	out.PhotoBytes += p.Value.Bytes
 	return nil
 }
 
@@ -83,6 +113,10 @@ func reseal(r row) (store.Sealed, error) {
 		return again(r, store.SealDecision)
 	case store.KindNote:
 		return again(r, store.SealNote)
+	case store.KindChecklist:
+		return again(r, store.SealChecklist)
+	case store.KindPhoto:
+		return again(r, store.ResealPhoto)
 	case store.KindReduction:
 		return store.ResealReduction(*r.reduction)
 	}

@@ -161,6 +161,43 @@ func (t *tx) AddNote(ctx context.Context, n store.Note) (store.Receipt, error) {
 	return t.append(ctx, s, store.Added, nil)
 }
 
+// AddChecklist implements store.Writer.
+func (t *tx) AddChecklist(ctx context.Context, c drop.Checklist) (store.Receipt, error) {
+	s, err := store.SealChecklist(c)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	if err := t.mustHaveDrop(ctx, c.Drop); err != nil {
+		return store.Receipt{}, err
+	}
+	effect := store.Added
+	if _, found := t.state.standing(s.Kind, s.Subject); found {
+		effect = store.Revised
+	}
+	return t.append(ctx, s, effect, nil)
+}
+
+// AddPhoto implements store.Writer.
+func (t *tx) AddPhoto(ctx context.Context, p store.Photo, kept []byte) (store.Receipt, error) {
+	if err := t.mustHaveDrop(ctx, p.Drop); err != nil {
+		return store.Receipt{}, err
+	}
+	p, s, err := store.SealPhoto(p, kept)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	for _, r := range t.state.rows {
+		if r.entry.Kind == s.Kind && r.entry.Subject == s.Subject && bytes.Equal(r.body, s.Payload) {
+			return store.Receipt{Seq: r.entry.Seq, Hash: r.entry.Hash, Effect: store.Unchanged}, nil
+		}
+	}
+	r, err := t.append(ctx, s, store.Added, nil)
+	if err == nil && t.state.photos[p.SHA256] == nil {
+		t.state.photos[p.SHA256] = bytes.Clone(kept)
+	}
+	return r, err
+}
+
 func (t *tx) mustHaveDrop(ctx context.Context, id string) error {
 	s, err := t.moment(ctx)
 	if err == nil && !slices.Contains(s.drops, id) {

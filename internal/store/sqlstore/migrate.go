@@ -60,6 +60,17 @@ func readSchema(files fs.FS) (schema, error) {
 	return newSchema(steps), nil
 }
 
+// at is the schema as it was at an earlier version.
+func (s schema) at(version int) (schema, error) {
+	if version < 1 || version > s.version() {
+		return schema{}, fmt.Errorf("schema: there is no version %d", version)
+	}
+	if version == s.version() {
+		return s, nil
+	}
+	return newSchema(s.steps[:version:version]), nil
+}
+
 // version is the version that the migrations lead to.
 func (s schema) version() int { return len(s.steps) }
 

@@ -51,7 +51,7 @@ func Open(ctx context.Context, name string, o Options) (*Store, error) {
 }
 
 // OpenReadOnly opens a campaign for reading, beside a writer if there is one, and in a folder that
-// cannot be written if need be.
+// cannot be written if need be. A file of an earlier version is read as it is: what came later is not in it.
 func OpenReadOnly(ctx context.Context, name string) (*Store, error) {
 	s, err := currentSchema()
 	if err != nil {
@@ -177,7 +177,7 @@ func fill(ctx context.Context, draft string, t target, c store.Campaign, clock f
 		return err
 	}
 	err = inTransaction(ctx, conn, "BEGIN IMMEDIATE", func() error {
-		_, err := newTx(conn, t.place, clock).SetCampaign(ctx, c)
+		_, err := newTx(conn, t.place, s.version(), clock).SetCampaign(ctx, c)
 		return err
 	})
 	if err != nil {
@@ -261,11 +261,9 @@ func openReadOnly(ctx context.Context, name string, s schema) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	if id.version < s.version() {
-		return nil, &store.Problem{
-			Reason: store.ErrOlder, Place: t.place, Fact: fmt.Sprintf("it was written by an older version (schema %d; this program reads %d)", id.version, s.version()),
-			WayOut: "open it once for writing, which brings it up to date; keep a copy for the older program",
-		}
+	s, err = s.at(id.version)
+	if err != nil {
+		return nil, err
 	}
 	for _, mode := range t.readModes() {
 		st := newStore(t, s)

@@ -262,10 +262,16 @@ func later(t *testing.T, step string) schema {
 func TestMigration(t *testing.T) {
 	path := newPath(t)
 	head := atRest(t, path)
-	next := later(t, "CREATE TABLE photo (seq INTEGER PRIMARY KEY REFERENCES history (seq)) STRICT;")
+	next := later(t, "CREATE TABLE weather (seq INTEGER PRIMARY KEY REFERENCES history (seq)) STRICT;")
 
-	_, err := openReadOnly(t.Context(), path, next)
-	refused(t, err, store.ErrOlder, path)
+	older, err := openReadOnly(t.Context(), path, next)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := verified(t.Context(), older); err != nil {
+		t.Error(err)
+	}
+	mustDo(t, older.Close())
 
 	s, err := open(t.Context(), path, Options{}, next)
 	if err != nil {
@@ -285,8 +291,8 @@ func TestMigration(t *testing.T) {
 func TestMigrationThatFails(t *testing.T) {
 	path := newPath(t)
 	atRest(t, path)
-	_, err := open(t.Context(), path, Options{}, later(t, "CREATE TABLE photo (seq INTEGER); CREATE TABLE note (seq INTEGER);"))
-	if err == nil || !strings.Contains(err.Error(), "from schema 1 to 2") {
+	_, err := open(t.Context(), path, Options{}, later(t, "CREATE TABLE weather (seq INTEGER); CREATE TABLE note (seq INTEGER);"))
+	if err == nil || !strings.Contains(err.Error(), "from schema 2 to 3") {
 		t.Fatalf("error is %v", err)
 	}
 	s, err := Open(t.Context(), path, Options{})

@@ -19,8 +19,9 @@ type querier interface {
 
 // reads implements store.Reader on a querier.
 type reads struct {
-	q     querier
-	place string
+	q       querier
+	place   string
+	version int // of the file's schema
 }
 
 // list runs a query and scans every row.

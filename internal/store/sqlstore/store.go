@@ -30,7 +30,7 @@ var _ store.Store = (*Store)(nil)
 
 func newStore(t target, s schema) *Store {
 	st := &Store{target: t, schema: s}
-	st.reads = reads{q: poolQuerier{st}, place: t.place}
+	st.reads = reads{q: poolQuerier{st}, place: t.place, version: s.version()}
 	st.Single = store.Single{Commit: st.Update}
 	return st
 }
@@ -93,7 +93,7 @@ func (s *Store) Update(ctx context.Context, fn func(store.Tx) error) error {
 		}
 	}
 	return s.within(ctx, s.writer, "BEGIN IMMEDIATE", func(conn *sql.Conn) error {
-		t := newTx(conn, s.target.place, s.clock)
+		t := newTx(conn, s.target.place, s.version, s.clock)
 		defer t.end()
 		if err := fn(t); err != nil {
 			return err
@@ -108,7 +108,7 @@ func (s *Store) View(ctx context.Context, fn func(store.Reader) error) error {
 		return err
 	}
 	return s.within(ctx, s.readers, "BEGIN", func(conn *sql.Conn) error {
-		return fn(reads{q: conn, place: s.target.place})
+		return fn(reads{q: conn, place: s.target.place, version: s.version})
 	})
 }
 

@@ -255,7 +255,7 @@ func TestVerifyFindsRehashedEntry(t *testing.T) {
 
 func TestTriggersGuardEveryTable(t *testing.T) {
 	path := newPath(t)
-	atRest(t, path)
+	towerAtRest(t, path)
 	db := raw(t, path)
 	tables := []string{"history"}
 	for _, s := range stateTables {

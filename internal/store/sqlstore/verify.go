@@ -3,6 +3,7 @@ package sqlstore
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -19,7 +20,7 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 	if err != nil {
 		return store.Verification{}, err
 	}
-	v := verifier{ctx: ctx, pins: wanted, summed: map[string]bool{}, rows: map[string]int64{}}
+	v := verifier{ctx: ctx, pins: wanted, summed: map[string]bool{}, seen: map[string]bool{}, rows: map[string]int64{}}
 	err = s.View(ctx, func(r store.Reader) error {
 		v.reads = r.(reads)
 		return v.run(s.schema)
@@ -41,6 +42,7 @@ type verifier struct {
 	walk   store.Walk
 	pins   *store.PinSet
 	summed map[string]bool  // originals whose SHA-256 was recomputed
+	seen   map[string]bool  // photos whose SHA-256 was recomputed
 	rows   map[string]int64 // rows of state accounted for, by table
 	out    store.Verification
 }
@@ -134,6 +136,10 @@ func (v *verifier) state(e store.Entry) error {
 			return err
 		}
 		return v.dropID(e)
+	case store.KindChecklist:
+		return v.body(e, "checklist", "drop_id")
+	case store.KindPhoto:
+		return v.photo(e)
 	case store.KindTrace:
 		return v.trace(e)
 	case store.KindReduction:
@@ -268,15 +274,60 @@ func (v *verifier) reduction(e store.Entry) error {
 	return nil
 }
 
-// stateTables is every table beside the history, with its key.
-var stateTables = []struct{ name, key string }{
-	{"campaign_revision", "seq"}, {"rig_revision", "seq"}, {"drop_id", "id"}, {"drop_revision", "seq"}, {"trace", "seq"},
-	{"trace_bytes", "sha256"}, {"reduction", "seq"}, {"decision", "seq"}, {"note", "seq"},
+// photo holds the row of a photo against its entry, and its bytes against their hash.
+func (v *verifier) photo(e store.Entry) error {
+	if err := v.body(e, "photo", "drop_id"); err != nil || v.out.Break != nil {
+		return err
+	}
+	sum, _, err := first(v.ctx, v.reads, scanText, "SELECT sha256 FROM photo WHERE seq = ?", e.Seq)
+	if err != nil {
+		return err
+	}
+	var p store.Photo
+	if err := json.Unmarshal([]byte(e.Payload), &p); err != nil {
+		return v.unreadable(e, "photo", err)
+	}
+	if sum != p.SHA256 {
+		v.out.Break = store.BreakAt(e, "photo", fmt.Sprintf("in the table photo it points to the bytes %s, but %s was entered", sum, p.SHA256))
+		return nil
+	}
+	if v.seen[sum] {
+		return nil
+	}
+	kept, found, err := first(v.ctx, v.reads, scanBlob, "SELECT data FROM photo_bytes WHERE sha256 = ?", sum)
+	if err != nil {
+		return err
+	}
+	if !found {
+		v.out.Break = store.BreakAt(e, "photo_bytes", "the bytes of photo "+sum+" are gone")
+		return nil
+	}
+	if got := store.SumHex(kept); got != sum {
+		return v.unreadable(e, "photo_bytes", fmt.Errorf("photo %s (%s): its bytes have the SHA-256 %s", sum, p.Name, got))
+	}
+	v.seen[sum] = true
+	v.rows["photo_bytes"]++
+	v.out.Photos++
+	v.out.PhotoBytes += int64(len(kept))
+	return nil
+}
+
+// stateTables is every table beside the history, with its key and the schema version that brought it.
+var stateTables = []struct {
+	name, key string
+	since     int
+}{
+	{"campaign_revision", "seq", 1}, {"rig_revision", "seq", 1}, {"drop_id", "id", 1}, {"drop_revision", "seq", 1}, {"trace", "seq", 1},
+	{"trace_bytes", "sha256", 1}, {"reduction", "seq", 1}, {"decision", "seq", 1}, {"note", "seq", 1},
+	{"checklist", "seq", towerSchema}, {"photo", "seq", towerSchema}, {"photo_bytes", "sha256", towerSchema},
 }
 
 // orphans finds a table with more rows than the history accounts for.
 func (v *verifier) orphans() error {
 	for _, t := range stateTables {
+		if t.since > v.version {
+			continue
+		}
 		count, _, err := first(v.ctx, v.reads, func(rows *sql.Rows) (int64, error) {
 			var n int64
 			return n, rows.Scan(&n)

@@ -22,9 +22,9 @@ type tx struct {
 
 var _ store.Tx = (*tx)(nil)
 
-func newTx(conn *sql.Conn, place string, clock func() time.Time) *tx {
+func newTx(conn *sql.Conn, place string, version int, clock func() time.Time) *tx {
 	t := &tx{conn: conn, clock: clock}
-	t.reads = reads{q: t, place: place}
+	t.reads = reads{q: t, place: place, version: version}
 	return t
 }
 
@@ -190,7 +190,14 @@ func (t *tx) Decide(ctx context.Context, d drop.Decision) (store.Receipt, error)
 	if err != nil {
 		return store.Receipt{}, err
 	}
-	if err := t.mustHaveDrop(ctx, d.Drop); err != nil {
+	return t.act(ctx, s, func(seq int64) error {
+		return t.exec(ctx, "INSERT INTO decision (seq, drop_id, body) VALUES (?, ?, ?)", seq, d.Drop, string(s.Payload))
+	})
+}
+
+// act appends what a person did about a drop, though the same may stand already.
+func (t *tx) act(ctx context.Context, s store.Sealed, row func(seq int64) error) (store.Receipt, error) {
+	if err := t.mustHaveDrop(ctx, s.Subject); err != nil {
 		return store.Receipt{}, err
 	}
 	_, found, err := t.standing(ctx, s)
@@ -201,9 +208,7 @@ func (t *tx) Decide(ctx context.Context, d drop.Decision) (store.Receipt, error)
 	if found {
 		effect = store.Revised
 	}
-	return t.append(ctx, s, effect, func(seq int64) error {
-		return t.exec(ctx, "INSERT INTO decision (seq, drop_id, body) VALUES (?, ?, ?)", seq, d.Drop, string(s.Payload))
-	})
+	return t.append(ctx, s, effect, row)
 }
 
 // AddNote implements store.Writer.

@@ -33,6 +33,9 @@ func Run(t *testing.T, open Maker) {
 		{"reductions refused", reductionsRefused},
 		{"decisions", decisions},
 		{"notes", notes},
+		{"checklists", checklists},
+		{"photos", photos},
+		{"photos refused", photosRefused},
 		{"text that is not UTF-8", notUTF8},
 		{"history", history},
 		{"same acts, same head", sameHead},
@@ -87,6 +90,25 @@ func Rig() drop.Rig {
 			Readings: []drop.Reading{{Applied: 0, Shown: 0.0001}, {Applied: 1e4, Shown: 0.4}},
 		}},
 		Invented: true,
+	}
+}
+
+// Checklist has every question answered, one of them skipped.
+func Checklist(dropID string) drop.Checklist {
+	c := drop.NewChecklist(dropID)
+	for i := range c.Items {
+		c.Items[i].State = drop.CheckDone
+	}
+	*c.Item(drop.CameraRuns) = drop.CheckItem{Key: drop.CameraRuns, State: drop.CheckSkipped, Reason: "battery empty"}
+	c.Item(drop.ZeroStable).Found = "3 N over 1.0 s"
+	return c
+}
+
+// Photo is a photo with all that must be stated.
+func Photo(dropID string) store.Photo {
+	return store.Photo{
+		Drop: dropID, Name: "break.jpg", Caption: "parted at the knot", OriginalSHA256: store.SumHex([]byte("the original")), OriginalBytes: 12,
+		Width: 4, Height: 3,
 	}
 }
 
