@@ -26,6 +26,7 @@ type Entry struct {
 	Trusted  bool   // the audit does not disagree
 	CutOff   bool   // the record is clipped: even the peak is a lower bound
 	NoScale  bool   // the uncertainty of the force scale is not known
+	Planned  bool   // planned, not taken: it makes its cell known and is only counted
 }
 
 // Row is one drop in a cell.
@@ -63,7 +64,9 @@ type Cell struct {
 	Broke  int               `json:"broke"`
 	Slip   int               `json:"slipped"`
 	Void   int               `json:"void"`
-	Drops  []Row             `json:"drops"`
+	// Planned counts the drops of this cell that are planned and not taken; they are not among Drops.
+	Planned int   `json:"planned"`
+	Drops   []Row `json:"drops"`
 	// Mean, SD, Lo and Hi are of the peaks of the specimens that held, null when too few held. With
 	// MeanIsLowerBound they leave out broken, slipped and cut-off drops, whose arrest force would have been
 	// higher than their peak.
@@ -131,12 +134,7 @@ func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 		if e.Drop.Role == drop.Check {
 			continue
 		}
-		l, all := map[string]string{}, e.Drop.Levels()
-		for _, f := range factors {
-			if v, ok := all[f]; ok {
-				l[f] = v
-			}
-		}
+		l := levelsAmong(e.Drop, factors)
 		k := levelText(l)
 		if group[k] == nil {
 			order = append(order, k)
@@ -173,10 +171,14 @@ func before(a, b map[string]string, factors []string) bool {
 }
 
 func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
-	c := Cell{Levels: levels, Warnings: []string{}}
+	c := Cell{Levels: levels, Drops: []Row{}, Warnings: []string{}}
 	var held, broke []float64
 	cut := 0
 	for _, e := range entries {
+		if e.Planned {
+			c.Planned++
+			continue
+		}
 		r := e.Row()
 		usable := r.Peak != nil
 		c.Drops = append(c.Drops, r)
@@ -227,6 +229,9 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		c.BreakLo, c.BreakHi = &b.Lo, &b.Hi
 	}
 	c.Statement = c.say(confidence)
+	if c.Planned > 0 {
+		c.Statement += fmt.Sprintf(" %d more planned.", c.Planned)
+	}
 	return c, nil
 }
 

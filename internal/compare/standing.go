@@ -1,0 +1,78 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/num/uncert"
+	"hardcatch/internal/quantity"
+)
+
+// Standing is how one held peak sits among the other held peaks of its cell.
+type Standing struct {
+	Others int `json:"others"` // held peaks it is set beside
+	Rank   int `json:"rank"`   // 1 = highest of Others+1; ties share the better rank
+	// Lo and Hi are the prediction interval from the others, null with fewer than two.
+	Lo *quantity.Force `json:"lo_N"`
+	Hi *quantity.Force `json:"hi_N"`
+	// Outside tells that the peak lies outside the interval.
+	Outside bool   `json:"outside"`
+	Text    string `json:"text"`
+}
+
+// Stand sets a peak beside the other held peaks of its cell. The interval is the one into which a single further
+// peak falls with the confidence given when peaks are normal: mean +/- t(n-1) sd sqrt(1 + 1/n) of the n others
+// (Hahn and Meeker, Statistical Intervals, 1991, section 4.7; recalled). So one sound drop in twenty lies outside at
+// 0.95 by chance.
+func Stand(peak quantity.Force, others []quantity.Force, confidence float64) (Standing, error) {
+	if !(confidence > 0.5 && confidence < 1) {
+		return Standing{}, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
+	}
+	s := Standing{Others: len(others), Rank: 1}
+	x := make([]float64, len(others))
+	for i, o := range others {
+		x[i] = o.SI()
+		if o > peak {
+			s.Rank++
+		}
+	}
+	n := float64(len(x))
+	m, ok := meanInterval(x, confidence)
+	if !ok {
+		s.Text = "the first of its cell that held: nothing to set it beside"
+		return s, nil
+	}
+	if len(x) == 1 {
+		s.Text = fmt.Sprintf("%s of 2 that held (the other: %s); one other shows no spread, so whether it is an outlier cannot be told", Place(s.Rank, 2), others[0])
+		return s, nil
+	}
+	half := uncert.StudentQuantile(0.5+confidence/2, n-1) * m.sd * math.Sqrt(1+1/n)
+	s.Lo, s.Hi = force(math.Max(m.mean-half, 0)), force(m.mean+half)
+	s.Outside = math.Abs(peak.SI()-m.mean) > half
+	verdict := "no outlier"
+	if s.Outside {
+		verdict = "an OUTLIER: look at the specimen, fall height, mass and release before the next drop; being one is no reason to void it"
+	}
+	s.Text = fmt.Sprintf("%s of %d that held; the %d others foretell %s to %s (%g %%): %s", Place(s.Rank, len(x)+1), len(x)+1, len(x), s.Lo, s.Hi, 100*confidence, verdict)
+	if len(x) == 2 {
+		s.Text += "; two others hardly bound it"
+	}
+	return s, nil
+}
+
+// Place words a rank from the top: "highest", "2nd highest", "lowest".
+func Place(rank, of int) string {
+	switch {
+	case rank == 1:
+		return "highest"
+	case rank == of:
+		return "lowest"
+	case rank%10 == 1 && rank%100 != 11:
+		return fmt.Sprintf("%dst highest", rank)
+	case rank%10 == 2 && rank%100 != 12:
+		return fmt.Sprintf("%dnd highest", rank)
+	case rank%10 == 3 && rank%100 != 13:
+		return fmt.Sprintf("%drd highest", rank)
+	}
+	return fmt.Sprintf("%dth highest", rank)
+}
