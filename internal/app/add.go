@@ -24,6 +24,7 @@ type AddResult struct {
 	Unchanged int      `json:"unchanged"`
 	Records   int      `json:"records"`
 	Reduced   int      `json:"reduced"`
+	Planned   int      `json:"planned"` // entered without a record, to be taken
 	Problems  []string `json:"problems"`
 	Warnings  []string `json:"warnings"`
 	Doubtful  []string `json:"audit_disagrees"` // drops whose audit disagrees
@@ -33,6 +34,9 @@ type AddResult struct {
 type AddOptions struct {
 	Reader traceio.Options
 	Filter reduce.Filter
+	// Planned takes drops without a record as planned, not taken. The records folder may be nil then, when no drop
+	// of the list has a record.
+	Planned bool
 }
 
 type taken struct {
@@ -48,14 +52,26 @@ type taken struct {
 // rig. The records' bytes are kept unchanged. Adding the same again changes nothing. Everything is
 // entered in one commit.
 func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, records fs.FS, o AddOptions) (*AddResult, error) {
-	l, err := droplist.Read(listName, list)
+	read := droplist.Read
+	if o.Planned {
+		read = droplist.ReadPlanned
+	}
+	l, err := read(listName, list)
 	if err != nil {
 		return nil, err
+	}
+	for _, d := range l.Drops {
+		if records == nil && d.Record != "" {
+			return nil, fmt.Errorf("%s:%d: drop %s has the record %s, but no folder of records is given; give it, or leave the record empty in a plan", listName, d.ListLine, d.ID, d.Record)
+		}
 	}
 	res := &AddResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
 	s, err := a.Files.Open(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
+		if errors.Is(err, store.ErrNotFound) && records == nil {
+			err = nil // a plan needs no rig yet
+		}
 		if errors.Is(err, store.ErrNotFound) {
 			return fmt.Errorf("%s: there is no rig yet, and a record cannot be reduced without its mass; enter it with: hardcatch rig %s rig.yaml", path, path)
 		}
@@ -97,6 +113,9 @@ func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, reco
 
 func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions) taken {
 	t := taken{d: d}
+	if d.Record == "" {
+		return t
+	}
 	var err error
 	if t.original, err = fs.ReadFile(records, d.Record); err != nil {
 		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and add again", d.ID, d.Record, err)
@@ -123,6 +142,7 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 	switch old, err := tx.Drop(ctx, d.ID); {
 	case err == nil:
 		before, known = old.Value.Entered, true
+		d = keepTaken(d, old.Value)
 	case !errors.Is(err, store.ErrNotFound):
 		return err
 	}
@@ -137,6 +157,9 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 		res.Revised++
 	case store.Unchanged:
 		res.Unchanged++
+	}
+	if d.Record == "" {
+		res.Planned++
 	}
 	if len(t.original) > 0 {
 		r, err := tx.AddTrace(ctx, d.ID, d.Record, t.original)
@@ -162,6 +185,24 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 	return enterOutcome(ctx, tx, d.Entered, before, res)
 }
 
+// keepTaken keeps what taking a drop has entered where a plan that is added again leaves it open.
+func keepTaken(d, old drop.Drop) drop.Drop {
+	if d.Record != "" || old.Record == "" {
+		return d
+	}
+	d.Record = old.Record
+	if d.Taken == "" {
+		d.Taken = old.Taken
+	}
+	if d.Operator == "" {
+		d.Operator = old.Operator
+	}
+	if d.Channel == "" {
+		d.Channel = old.Channel
+	}
+	return d
+}
+
 // asListed is the reason of an outcome that the list gives without one.
 const asListed = "as written in the drop list"
 
@@ -176,7 +217,7 @@ func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, r
 	}
 	if n := len(hist); n > 0 {
 		last := hist[n-1].Value
-		fromList := last.Reason == asListed || last.Outcome == before.Outcome && last.Reason == before.Reason
+		fromList := !last.Stands() || last.Reason == asListed || last.Outcome == before.Outcome && last.Reason == before.Reason
 		if !fromList {
 			if last.Outcome != dec.Outcome {
 				res.Warnings = append(res.Warnings, fmt.Sprintf("drop %s: the list says %s, a person decided %s (%s); the decision stands, decide again to change it", dec.Drop, dec.Outcome, last.Outcome, last.Reason))

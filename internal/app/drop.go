@@ -17,12 +17,16 @@ type DropView struct {
 	Decisions []drop.Decision   `json:"decisions"` // oldest first
 	Reduction *reduce.Reduction `json:"reduction"` // null when the record could not be reduced
 	Trace     *store.Trace      `json:"trace"`
-	Cautions  []string          `json:"cautions"`
+	Planned   bool              `json:"planned"` // planned, not taken
+	// Checklists are what was asked and answered before the drop, oldest first.
+	Checklists []drop.Checklist `json:"checklists"`
+	Photos     []store.Photo    `json:"photos"`
+	Cautions   []string         `json:"cautions"`
 }
 
 // Drop shows one drop with its reduction, record and decisions.
 func (a *App) Drop(ctx context.Context, path, id string) (*DropView, error) {
-	v := &DropView{Decisions: []drop.Decision{}, Cautions: drop.Cautions()}
+	v := &DropView{Decisions: []drop.Decision{}, Checklists: []drop.Checklist{}, Photos: []store.Photo{}, Cautions: drop.Cautions()}
 	s, err := a.Files.OpenReadOnly(ctx, path)
 	return v, within(s, err, func(s store.Store) error {
 		return s.View(ctx, func(r store.Reader) error {
@@ -53,14 +57,36 @@ func (a *App) Drop(ctx context.Context, path, id string) (*DropView, error) {
 				return err
 			}
 			v.Outcome, v.Decided = standing(v.Reduction, v.Decisions)
-			return nil
+			v.Planned = planned(v.Drop, v.Trace != nil, v.Decisions)
+			return v.tower(ctx, r)
 		})
 	})
 }
 
+// tower reads checklists and photos.
+func (v *DropView) tower(ctx context.Context, r store.Reader) error {
+	lists, err := r.ChecklistHistory(ctx, v.Drop.ID)
+	if err != nil {
+		return err
+	}
+	for _, c := range lists {
+		v.Checklists = append(v.Checklists, c.Value)
+	}
+	photos, err := r.DropPhotos(ctx, v.Drop.ID)
+	for _, p := range photos {
+		v.Photos = append(v.Photos, p.Value)
+	}
+	return err
+}
+
+// planned tells a drop that is on the plan and was not taken: no record is named or kept, and nobody has settled it.
+func planned(d drop.Drop, traced bool, decisions []drop.Decision) bool {
+	return d.Record == "" && !traced && (len(decisions) == 0 || !decisions[len(decisions)-1].Stands())
+}
+
 // standing is the latest decision's outcome, else what the record proposes; empty when neither tells.
 func standing(r *reduce.Reduction, decisions []drop.Decision) (drop.Outcome, bool) {
-	if n := len(decisions); n > 0 {
+	if n := len(decisions); n > 0 && decisions[n-1].Stands() {
 		return decisions[n-1].Outcome, true
 	}
 	if r == nil || r.Outcome == reduce.Undecided {

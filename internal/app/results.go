@@ -29,6 +29,7 @@ type Results struct {
 	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
 	Contrasts []compare.Contrast `json:"contrasts"`
 	Checks    []compare.Row      `json:"check_drops"`
+	Planned   []string           `json:"planned"` // drops planned, not taken, in run order
 	Findings  []AuditFinding     `json:"audit_findings"`
 	Warnings  []string           `json:"warnings"`
 	Cautions  []string           `json:"cautions"`
@@ -172,11 +173,16 @@ func (a *App) Results(ctx context.Context, path string) (out *Results, err error
 	return out, err
 }
 
+func (c *campaign) planned(d drop.Drop) bool {
+	_, traced := c.trace[d.ID]
+	return planned(d, traced, c.decisions[d.ID])
+}
+
 func (c *campaign) entry(d drop.Drop) compare.Entry {
 	r := c.reduction[d.ID]
-	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true}
+	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true, Planned: c.planned(d)}
 	e.Outcome, e.Decided = standing(r, c.decisions[d.ID])
-	if n := len(c.decisions[d.ID]); n > 0 {
+	if n := len(c.decisions[d.ID]); n > 0 && e.Decided {
 		e.Reason = c.decisions[d.ID][n-1].Reason
 	}
 	if r != nil {
@@ -189,7 +195,7 @@ func (c *campaign) entry(d drop.Drop) compare.Entry {
 func (c *campaign) results() (*Results, error) {
 	out := &Results{
 		Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Rig: c.rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
-		Checks: []compare.Row{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String(),
+		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String(),
 		warned: map[string][]string{},
 	}
 	var entries []compare.Entry
@@ -198,10 +204,18 @@ func (c *campaign) results() (*Results, error) {
 		e := c.entry(d)
 		entries = append(entries, e)
 		byID[d.ID] = d
+		if e.Planned {
+			continue
+		}
 		if d.Role == drop.Check {
 			out.Checks = append(out.Checks, e.Row())
 		}
 		c.findings(d, e, out)
+	}
+	for _, d := range inRunOrder(c.drops) {
+		if c.planned(d) {
+			out.Planned = append(out.Planned, d.ID)
+		}
 	}
 	cells, err := compare.Cells(entries, confidence)
 	if err != nil {

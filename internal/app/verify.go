@@ -17,6 +17,7 @@ type VerifyResult struct {
 	Repeated int      `json:"repeated"`     // reductions repeated to the same bits
 	Differ   []string `json:"differ"`       // reductions that came out differently
 	Other    []string `json:"not_repeated"` // reductions of another program version, which only that can repeat
+	Planned  int      `json:"planned"`      // drops planned, not taken
 	Holds    bool     `json:"holds"`
 }
 
@@ -33,8 +34,11 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 		}
 		res.Verification = v
 		res.Holds = v.Break == nil
-		if !repeat || v.Break != nil {
+		if v.Break != nil {
 			return nil
+		}
+		if res.Planned, err = countPlanned(ctx, s); err != nil || !repeat {
+			return err
 		}
 		rs, err := s.Reductions(ctx)
 		if err != nil {

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"os"
 	"strings"
 
@@ -13,7 +14,8 @@ import (
 type addCmd struct {
 	File    string        `arg:"" help:"Campaign file."`
 	List    string        `arg:"" help:"Drop list: a CSV file, one line a drop."`
-	Records string        `arg:"" help:"Folder of the force records." type:"path"`
+	Records string        `arg:"" optional:"" help:"Folder of the force records; not needed for a plan." type:"path"`
+	Planned bool          `help:"Enter drops without a record as planned, to be taken later."`
 	Filter  reduce.Filter `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
 	JSON    bool          `name:"json" help:"Print JSON."`
 	readerFlags
@@ -22,6 +24,8 @@ type addCmd struct {
 // Help is shown below the usage.
 func (addCmd) Help() string {
 	return `Example: hardcatch add trial.hardcatch drops.csv records/
+
+With --planned the column record may be empty or missing: such drops are planned, in the order of the column order, and are taken later. Example: hardcatch add trial.hardcatch plan.csv --planned
 
 Columns of the list: drop, specimen, material, construction, length, knot, batch, conditioning, rating, diameter, standard, prior, fall, slack, mass, record, channel, order, taken, operator, role (trial or check), outcome, place, reason, and "factor NAME". A unit stands with the number (0.9 m) or in the header (fall [mm]). Adding the same again changes nothing; the records' bytes are kept unchanged.`
 }
@@ -32,10 +36,17 @@ func (c *addCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	if st, err := os.Stat(c.Records); err != nil || !st.IsDir() {
+	var records fs.FS
+	switch st, err := os.Stat(c.Records); {
+	case c.Records == "" && c.Planned:
+	case c.Records == "":
+		return fmt.Errorf("the folder of the records is missing; give it, or enter a plan with --planned")
+	case err != nil || !st.IsDir():
 		return fmt.Errorf("%s is not a folder; give the folder that holds the records", c.Records)
+	default:
+		records = os.DirFS(c.Records)
 	}
-	r, err := a.Add(s.ctx, c.File, c.List, bytes.NewReader(list), os.DirFS(c.Records), app.AddOptions{Reader: c.options(0), Filter: c.Filter})
+	r, err := a.Add(s.ctx, c.File, c.List, bytes.NewReader(list), records, app.AddOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
 	if err != nil {
 		return err
 	}
@@ -45,6 +56,9 @@ func (c *addCmd) Run(a *app.App, s *streams) error {
 		}
 	} else {
 		s.say("%d drops: %d added, %d revised, %d unchanged; %d records kept, %d reduced", r.Drops, r.Added, r.Revised, r.Unchanged, r.Records, r.Reduced)
+		if r.Planned > 0 {
+			s.say("%d planned, to be taken", r.Planned)
+		}
 	}
 	s.warn(r.Warnings)
 	if n := len(r.Doubtful); n > 0 {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"hardcatch/internal/drop"
@@ -24,11 +25,22 @@ type List struct {
 // below it, or with each number. Required: drop, specimen, fall, record. All faults of the list are
 // reported at once, each with its line; then no drop is returned.
 func Read(name string, r io.Reader) (*List, error) {
-	t, err := tabular.Read(name, r, aliases, "at least drop, specimen, fall, record")
+	return read(name, r, []string{"drop", "specimen", "fall", "record"})
+}
+
+// ReadPlanned reads a list in which the record may be left empty, or the column be missing: such a drop is planned
+// and not taken. It may carry no outcome. All else is as with Read.
+func ReadPlanned(name string, r io.Reader) (*List, error) {
+	return read(name, r, []string{"drop", "specimen", "fall"})
+}
+
+// read reads a list with the columns that it must have; drops without a record are refused when record is one.
+func read(name string, r io.Reader, required []string) (*List, error) {
+	t, err := tabular.Read(name, r, aliases, "at least "+strings.Join(required, ", "))
 	if err != nil {
 		return nil, err
 	}
-	cols, warnings, err := columns(t)
+	cols, warnings, err := columns(t, required)
 	if err != nil {
 		return nil, err
 	}
@@ -38,6 +50,9 @@ func Read(name string, r io.Reader) (*List, error) {
 	for _, row := range t.Rows {
 		line, place := row.Line, t.Place(row.Line)
 		d, err := readDrop(cols, row)
+		if err == nil {
+			err = checkRecord(d, slices.Contains(required, "record"))
+		}
 		if err == nil {
 			err = d.Validate()
 		}
@@ -67,7 +82,7 @@ type column struct {
 	set func(d *drop.Drop, v string) error
 }
 
-func columns(t *tabular.Table) ([]column, []string, error) {
+func columns(t *tabular.Table, required []string) ([]column, []string, error) {
 	var cols []column
 	var warnings []string
 	for _, h := range t.Columns {
@@ -88,12 +103,24 @@ func columns(t *tabular.Table) ([]column, []string, error) {
 		}
 		cols = append(cols, c)
 	}
-	for _, must := range []string{"drop", "specimen", "fall", "record"} {
+	for _, must := range required {
 		if t.Index(must) < 0 {
 			return nil, nil, fmt.Errorf("%s: column %s is missing; the header has %s", t.Place(t.Line), must, t.Header())
 		}
 	}
 	return cols, warnings, nil
+}
+
+func checkRecord(d drop.Drop, required bool) error {
+	switch {
+	case d.Record != "":
+		return nil
+	case required:
+		return fmt.Errorf("drop %s has no record; fill the column record with the file name, or add the list as planned", d.ID)
+	case d.Entered.Outcome != "":
+		return fmt.Errorf("drop %s has an outcome but no record; fill the column record, or leave the outcome out of a planned drop", d.ID)
+	}
+	return nil
 }
 
 var aliases = map[string]string{
@@ -116,9 +143,6 @@ func readDrop(cols []column, row tabular.Row) (drop.Drop, error) {
 	}
 	if !given["fall"] {
 		return d, fmt.Errorf("drop %s has no fall; fill the column fall, with 0 m for a load let go when taut", d.ID)
-	}
-	if d.Record == "" {
-		return d, fmt.Errorf("drop %s has no record; fill the column record with the file name", d.ID)
 	}
 	if d.Entered.Outcome == "" && (d.Entered.Reason != "" || d.Entered.Place != "") {
 		return d, fmt.Errorf("drop %s has a reason or break place but no outcome; fill the column outcome", d.ID)

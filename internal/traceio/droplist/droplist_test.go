@@ -56,3 +56,22 @@ func TestRefusals(t *testing.T) {
 		}
 	}
 }
+
+func TestReadPlanned(t *testing.T) {
+	l, err := ReadPlanned("plan.csv", strings.NewReader("drop,specimen,fall,order\nd1,s1,0.9 m,2\nd2,s2,0.9 m,1\n"))
+	if err != nil || len(l.Drops) != 2 || l.Drops[0].Record != "" || l.Drops[1].Order != 1 {
+		t.Fatal(l, err)
+	}
+	l, err = ReadPlanned("plan.csv", strings.NewReader("drop,specimen,fall,record,outcome\nd1,s1,0.9 m,,\nd2,s2,0.9 m,r.csv,held\n"))
+	if err != nil || len(l.Drops) != 2 || l.Drops[0].Record != "" || l.Drops[1].Record != "r.csv" {
+		t.Fatal(l, err)
+	}
+	for text, want := range map[string]string{
+		"drop,specimen,fall,record,outcome\nd1,s1,1 m,,held": "plan.csv:2: drop d1 has an outcome but no record",
+		"drop,specimen\nd1,s1":                               "plan.csv:1: column fall is missing",
+	} {
+		if _, err := ReadPlanned("plan.csv", strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want %q", text, err, want)
+		}
+	}
+}
