@@ -71,6 +71,9 @@ func stripPlot(r *Results, limit []figure.Limit, note string) figure.StripPlot {
 		return *f
 	}
 	for _, c := range r.Cells {
+		if len(c.Drops) == 0 {
+			continue
+		}
 		s := figure.Strip{Name: c.Name(), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
 			sp := figure.Specimen{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), Peak: or(d.Peak)}

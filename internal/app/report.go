@@ -23,6 +23,7 @@ type ReportOptions struct {
 	EveryBudget bool // the budget of every drop, not of one
 	EveryCheck  bool // every audit check in full
 	NoFigures   bool
+	NoPhotos    bool
 }
 
 // Report writes a campaign as one self-contained page.
@@ -40,6 +41,9 @@ func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOpti
 		d.Limits = reportLimits(r.Limits)
 		c.reportCells(d, r)
 		c.reportDrops(d, r, o)
+		if err := c.reportTower(ctx, s, d, r, o); err != nil {
+			return err
+		}
 		if !o.NoFigures {
 			if err := a.reportFigures(ctx, s, c, d, r); err != nil {
 				return err
@@ -221,6 +225,9 @@ func (c *campaign) reportDrops(d *report.Document, r *Results, o ReportOptions) 
 	byID := map[string]drop.Drop{}
 	for _, x := range c.drops {
 		byID[x.ID] = x
+		if c.planned(x) {
+			continue
+		}
 		sp := x.Specimen
 		d.Specimens = append(d.Specimens, report.Specimen{
 			ID: sp.ID, Material: sp.Material, Construction: sp.Construction, Length: sp.Length, Diameter: sp.Diameter, Knot: sp.Knot, Batch: sp.Batch,

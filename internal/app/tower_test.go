@@ -211,6 +211,14 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	if err != nil || len(v.Checklists) != 1 || v.Checklists[0].Skipped()[0].Reason != "battery empty" || v.Drop.Operator != "ab" {
 		t.Errorf("%+v %v", v, err)
 	}
+	var page bytes.Buffer
+	if err := d.Report(t.Context(), d.path, &page, app.ReportOptions{}); err != nil || !strings.Contains(page.String(), "gone through before 1 drop. What was skipped") || !strings.Contains(page.String(), "battery empty") {
+		t.Error(err)
+	}
+	entries, err := d.History(t.Context(), d.path)
+	if err != nil || !strings.Contains(entries[len(entries)-1].Payload, "3 lines lost") {
+		t.Errorf("%+v %v", entries[len(entries)-1], err)
+	}
 	// The same again, as after a restart that finds the spool, changes no record; another record is refused.
 	in.List = nil
 	if r, err = d.Take(t.Context(), d.path, in); err != nil || r.Effect != "unchanged" {

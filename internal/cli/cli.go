@@ -30,6 +30,8 @@ type commands struct {
 	Results  resultsCmd  `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
 	Drop     dropCmd     `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide   decideCmd   `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
+	Undo     undoCmd     `cmd:"" help:"Take the last decision on a drop back."`
+	Photo    photoCmd    `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report   reportCmd   `cmd:"" help:"Write the report as one HTML page."`
 	Verify   verifyCmd   `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
 	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`

@@ -1,7 +1,11 @@
 package cli_test
 
 import (
+	"bytes"
 	"encoding/json"
+	"image"
+	"image/jpeg"
+	"os"
 	"strconv"
 	"strings"
 
@@ -60,4 +64,20 @@ func fields(ts *testscript.TestScript, neg bool, args []string) {
 			at = next
 		}
 	}
+}
+
+// picture writes a grey JPEG with an EXIF block of one tag, the camera's maker: picture NAME WIDTH HEIGHT.
+func picture(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: picture NAME WIDTH HEIGHT")
+	}
+	w, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	h, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	var b bytes.Buffer
+	ts.Check(jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, w, h)), nil))
+	block := "Exif\x00\x00MM\x00*\x00\x00\x00\x08\x00\x01\x01\x0f\x00\x02\x00\x00\x00\x04ACME\x00\x00\x00\x00"
+	out := append([]byte{0xff, 0xd8, 0xff, 0xe1, 0, byte(2 + len(block))}, block...)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), append(out, b.Bytes()[2:]...), 0o666))
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"encoding/json"
 	"strconv"
+	"strings"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
@@ -33,15 +34,31 @@ func (c *historyCmd) Run(a *app.App, s *streams) error {
 	return s.table(rows)
 }
 
-// what says in a few words what an entry of a person settled.
+// what says in a few words what a person settled, checked or attached with an entry.
 func what(e store.Entry) string {
-	var d drop.Decision
-	if e.Kind != store.KindDecision || json.Unmarshal([]byte(e.Payload), &d) != nil {
+	switch e.Kind {
+	case store.KindDecision:
+		var d drop.Decision
+		if json.Unmarshal([]byte(e.Payload), &d) == nil {
+			return strings.Replace(settled(d), ", ", ": ", 1) + bracketed(d.By)
+		}
+	case store.KindChecklist:
+		var c drop.Checklist
+		if json.Unmarshal([]byte(e.Payload), &c) == nil {
+			return listWords(c)
+		}
+	case store.KindPhoto:
+		var p store.Photo
+		if json.Unmarshal([]byte(e.Payload), &p) == nil {
+			return p.Name + after(": ", p.Caption) + bracketed(p.By)
+		}
+	}
+	return ""
+}
+
+func bracketed(by string) string {
+	if by == "" {
 		return ""
 	}
-	text := string(d.Outcome) + ": " + d.Reason
-	if d.By != "" {
-		text += " (" + d.By + ")"
-	}
-	return text
+	return " (" + by + ")"
 }

@@ -13,6 +13,7 @@ type reportCmd struct {
 	EveryBudget bool   `help:"Print the uncertainty budget of every drop, not of one."`
 	EveryCheck  bool   `help:"Print every audit check in full, not only those that do not agree."`
 	NoFigures   bool   `help:"Leave the figures out."`
+	NoPhotos    bool   `help:"Leave the photos out."`
 	JSON        bool   `name:"json" help:"Print JSON."`
 }
 
@@ -26,7 +27,7 @@ The page holds everything it needs, prints on A4 and carries the hash of the his
 // Run writes the report.
 func (c *reportCmd) Run(a *app.App, s *streams) error {
 	var b bytes.Buffer
-	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures}); err != nil {
+	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos}); err != nil {
 		return err
 	}
 	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {

@@ -42,6 +42,9 @@ func (s *streams) results(r *app.Results) error {
 	if r.Rig != "" {
 		s.say("Rig: %s", r.Rig)
 	}
+	if n := len(r.Planned); n > 0 {
+		s.say("Planned, not taken: %s", wrap(fmt.Sprintf("%d (%s)", n, strings.Join(r.Planned, ", ")), 90, "  "))
+	}
 	if len(r.Cells) == 0 {
 		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
 	}
@@ -79,7 +82,11 @@ func (s *streams) cellTable(r *app.Results) error {
 	}
 	factors := factorsOf(r.Cells)
 	s.heading("Cells (peaks of those that held; ≥ marks cells in which some broke, so that the arrest force is at least this)")
-	rows := [][]string{append(append([]string{"#"}, factors...), "n", "held", "broke", "slipped", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")}
+	head := append(append([]string{"#"}, factors...), "n", "held", "broke", "slipped", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")
+	if len(r.Planned) > 0 {
+		head = append(head, "planned")
+	}
+	rows := [][]string{head}
 	for i, c := range r.Cells {
 		row := []string{strconv.Itoa(i + 1)}
 		for _, f := range factors {
@@ -99,6 +106,9 @@ func (s *streams) cellTable(r *app.Results) error {
 			prob = compare.Outward(100**c.BreakLo, math.Floor) + " to " + compare.Outward(100**c.BreakHi, math.Ceil) + " %"
 		}
 		row = append(row, strconv.Itoa(c.N), strconv.Itoa(c.Held), strconv.Itoa(c.Broke), strconv.Itoa(c.Slip), strconv.Itoa(c.Void), mean, kn(c.SD), interval, kn(c.BrokeMean), prob)
+		if len(r.Planned) > 0 {
+			row = append(row, strconv.Itoa(c.Planned))
+		}
 		rows = append(rows, row)
 	}
 	if err := s.table(rows); err != nil {

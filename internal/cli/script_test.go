@@ -30,8 +30,9 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits":  exits,
-			"fields": fields,
+			"exits":   exits,
+			"fields":  fields,
+			"picture": picture,
 		},
 	})
 }

@@ -32,6 +32,12 @@ func (c *verifyCmd) Run(a *app.App, s *streams) error {
 		}
 	} else if v.Holds {
 		s.say("%s is consistent in itself: %d entries, %d drops, %d records (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
+		if v.Planned > 0 {
+			s.say("%d of the drops are planned and not taken", v.Planned)
+		}
+		if v.Photos > 0 {
+			s.say("%d photos (%.1f MB) agree with their hashes", v.Photos, float64(v.PhotoBytes)/1e6)
+		}
 		if c.Repeat {
 			s.say("%d reductions came out to the same bits", v.Repeated)
 		}

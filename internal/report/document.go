@@ -31,7 +31,11 @@ type Document struct {
 	Budgets    []Budget
 	Warnings   []string
 	Provenance Provenance
-	EveryCheck bool // print every audit check in full, not only those that do not agree
+	Planned    []string       // drops planned, not taken
+	Checklists int            // drops before which the checklist was gone through
+	Skipped    []SkippedCheck // what was skipped of it
+	Photos     []Photo        // in order
+	EveryCheck bool           // print every audit check in full, not only those that do not agree
 }
 
 // Answer is a sentence of the answer in short.
@@ -197,6 +201,25 @@ type Decision struct {
 	Outcome drop.Outcome
 	Place   drop.Place
 	Reason  string
+}
+
+// SkippedCheck is a question of the checklist before a drop that was skipped.
+type SkippedCheck struct {
+	Drop   string
+	Check  string
+	Reason string
+	Found  string // what the program saw, may be empty
+	By     string
+}
+
+// Photo is a picture of a specimen or a break.
+type Photo struct {
+	Drop          string
+	Caption       string // may be empty
+	Alt           string // what it shows, in words
+	JPEG          []byte // without metadata
+	Width, Height int    // pixels
+	SHA256        string // of the bytes kept in the campaign
 }
 
 // Limit is a rated strength or an arrest-force limit, held against a peak.

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"embed"
+	"encoding/base64"
 	"errors"
 	"fmt"
 	"html/template"
@@ -16,7 +17,13 @@ var page = template.Must(template.New("page.html").Funcs(template.FuncMap{
 	"kN": kN, "peak": peak, "breaks": breakRange, "sign": sign, "word": word, "number": number, "plain": plain, "dof": dof,
 	"percent": percent, "together": together, "notstated": notStated, "add": func(a, b int) int { return a + b }, "reminder": func() string { return reminder },
 	"invented": func() string { return inventedLine }, "force": func(f interface{ Text(int) string }) string { return f.Text(3) },
+	"picture": dataURI,
 }).ParseFS(files, "page.html", "tables.html"))
+
+// dataURI is a JPEG that stands in the page itself. Its bytes cannot leave the base64 alphabet.
+func dataURI(jpeg []byte) template.URL {
+	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(jpeg))
+}
 
 // Write writes the report as one HTML file that needs nothing from outside. The same document gives the
 // same bytes.

@@ -1,0 +1,85 @@
+package app
+
+import (
+	"context"
+	"fmt"
+
+	"hardcatch/internal/app/picture"
+	"hardcatch/internal/store"
+)
+
+// PhotoInput is a photo of a specimen or a break.
+type PhotoInput struct {
+	Drop    string
+	Name    string // of the file
+	Data    []byte
+	Caption string
+	// KeepPosition keeps the camera's EXIF block, with the position and whatever else it holds.
+	KeepPosition bool
+	By           string
+}
+
+// PhotoResult is what attaching a photo did.
+type PhotoResult struct {
+	Receipt
+	store.Photo
+	Given       string   `json:"given"`        // format and size of the original
+	HadPosition bool     `json:"had_position"` // the original states where it was taken
+	Warnings    []string `json:"warnings"`
+}
+
+// AttachPhoto keeps a photo of a drop: decoded and checked, upright, its longest side at most picture.Longest, written
+// anew as JPEG without any metadata unless that is kept on purpose. The original is not kept; its SHA-256 is.
+func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*PhotoResult, error) {
+	k, err := picture.Prepare(in.Name, in.Data, in.KeepPosition)
+	if err != nil {
+		return nil, err
+	}
+	p := store.Photo{
+		Drop: in.Drop, Name: in.Name, Caption: in.Caption, OriginalSHA256: store.SumHex(in.Data), OriginalBytes: int64(len(in.Data)),
+		SHA256: store.SumHex(k.JPEG), Bytes: int64(len(k.JPEG)), Width: k.Width, Height: k.Height, KeptMetadata: k.HasMetadata, By: in.By,
+	}
+	res := &PhotoResult{Photo: p, Given: k.Given, HadPosition: k.HadPosition, Warnings: []string{}}
+	switch {
+	case in.KeepPosition && !k.HasMetadata:
+		res.Warnings = append(res.Warnings, in.Name+": there is no EXIF block that could be kept; the photo says nothing of where and when it was taken")
+	case in.KeepPosition && !k.HadPosition:
+		res.Warnings = append(res.Warnings, in.Name+": the EXIF block was kept, but it holds no position")
+	}
+	s, err := a.Files.Open(ctx, path)
+	return res, within(s, err, func(s store.Store) error {
+		r, err := s.AddPhoto(ctx, p, k.JPEG)
+		res.Receipt = receipt(r)
+		return err
+	})
+}
+
+// PhotoFile is a photo with its bytes.
+type PhotoFile struct {
+	store.Photo
+	JPEG []byte `json:"-"`
+}
+
+// Photos gives back the photos of a drop, oldest first, checked against their SHA-256.
+func (a *App) Photos(ctx context.Context, path, dropID string) (out []PhotoFile, err error) {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return out, within(s, err, func(s store.Store) error {
+		return s.View(ctx, func(r store.Reader) error {
+			if _, err := r.Drop(ctx, dropID); err != nil {
+				return err
+			}
+			photos, err := r.DropPhotos(ctx, dropID)
+			if err != nil {
+				return err
+			}
+			for _, p := range photos {
+				b, err := r.PhotoBytes(ctx, p.Value.SHA256)
+				if err != nil {
+					return fmt.Errorf("drop %s: %w", dropID, err)
+				}
+				out = append(out, PhotoFile{Photo: p.Value, JPEG: b})
+			}
+			return nil
+		})
+	})
+}

@@ -1,0 +1,36 @@
+package cli
+
+import (
+	"hardcatch/internal/app"
+)
+
+type undoCmd struct {
+	File string `arg:"" help:"Campaign file."`
+	Drop string `arg:"" help:"Drop."`
+	By   string `help:"Who takes it back: initials or role."`
+	JSON bool   `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (undoCmd) Help() string {
+	return `Example: hardcatch undo trial.hardcatch d17
+
+What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the history holds the decision and that it was taken back. Undoing again goes further back.`
+}
+
+// Run takes the decision back.
+func (c *undoCmd) Run(a *app.App, s *streams) error {
+	r, err := a.Undo(s.ctx, c.File, c.Drop, c.By)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(r)
+	}
+	now := "undecided again"
+	if r.Restored != nil {
+		now = "again " + settled(*r.Restored)
+	}
+	s.say("drop %s: %s taken back, %s; entry %d", c.Drop, r.Undone.Outcome, now, r.Seq)
+	return nil
+}
