@@ -217,7 +217,7 @@ func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, r
 	}
 	if n := len(hist); n > 0 {
 		last := hist[n-1].Value
-		fromList := !last.Stands() || last.Reason == asListed || last.Outcome == before.Outcome && last.Reason == before.Reason
+		fromList := last.Withdrawn || last.Reason == asListed || last.Outcome == before.Outcome && last.Reason == before.Reason
 		if !fromList {
 			if last.Outcome != dec.Outcome {
 				res.Warnings = append(res.Warnings, fmt.Sprintf("drop %s: the list says %s, a person decided %s (%s); the decision stands, decide again to change it", dec.Drop, dec.Outcome, last.Outcome, last.Reason))

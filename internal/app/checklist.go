@@ -17,7 +17,7 @@ import (
 type Quiet struct {
 	For   quantity.Duration  `json:"for_s"`
 	Mean  quantity.Force     `json:"mean_N"`
-	SD    quantity.Force     `json:"sd_N"`
+	Noise quantity.Force     `json:"noise_N"` // half of the peak-to-peak of short stretches
 	Drift quantity.ForceRate `json:"drift_Nps"`
 }
 
@@ -144,7 +144,7 @@ func zeroItem(i *drop.CheckItem, q *Quiet, capacity, expected quantity.Force) {
 		i.Found = "there is no live source to see it on"
 		return
 	}
-	seen := fmt.Sprintf("%s ± %s over %s, moving by %s in a second", q.Mean.Text(2), q.SD.Text(2), q.For.Text(2), quantity.Force(math.Abs(q.Drift.SI())).Text(2))
+	seen := fmt.Sprintf("%s ± %s over %s, moving by %s in a second", q.Mean.Text(2), q.Noise.Text(2), q.For.Text(2), quantity.Force(math.Abs(q.Drift.SI())).Text(2))
 	switch {
 	case q.For.SI() < zeroFor:
 		i.Found = fmt.Sprintf("only %s of quiet seen so far", q.For.Text(2))

@@ -255,7 +255,7 @@ func (c *campaign) reportDrop(x drop.Drop, row compare.Row, cell int) report.Dro
 		LowerBound: row.LowerBound, Audit: row.Audit, Record: x.Record, SHA256: c.trace[x.ID].SHA256, Taken: x.Taken, Order: x.Order,
 	}
 	for i, dec := range c.decisions[x.ID] {
-		out.Decisions = append(out.Decisions, report.Decision{At: c.decidedAt[x.ID][i], By: dec.By, Outcome: dec.Outcome, Place: dec.Place, Reason: said(dec)})
+		out.Decisions = append(out.Decisions, report.Decision{At: c.decidedAt[x.ID][i], By: dec.By, Outcome: dec.Outcome, Place: dec.Place, Reason: dec.Reason, Withdrawn: dec.Withdrawn})
 		out.Place = dec.Place
 	}
 	r := c.reduction[x.ID]

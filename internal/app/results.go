@@ -182,7 +182,7 @@ func (c *campaign) entry(d drop.Drop) compare.Entry {
 	r := c.reduction[d.ID]
 	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true, Planned: c.planned(d)}
 	e.Outcome, e.Decided = standing(r, c.decisions[d.ID])
-	if n := len(c.decisions[d.ID]); n > 0 && e.Decided {
+	if n := len(c.decisions[d.ID]); e.Decided {
 		e.Reason = c.decisions[d.ID][n-1].Reason
 	}
 	if r != nil {

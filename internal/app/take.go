@@ -19,7 +19,8 @@ type TakeInput struct {
 	// Drop is the drop's entry: a planned drop of the campaign, or a new one. Record is filled from Name, and Taken
 	// with today's date when it is empty.
 	Drop     drop.Drop
-	Name     string // of the record
+	Name     string // of the record; empty = the drop's with .csv
+	Capture  string // name of the capture, noted so that CaptureTaken finds it; may be empty
 	Original []byte // of the record, kept unchanged
 	Reader   traceio.Options
 	Filter   *reduce.Filter  // nil = the default
@@ -71,6 +72,9 @@ type TakenCell struct {
 // record is refused unless it is the same record: then nothing changes and the answer is given again.
 func (a *App) Take(ctx context.Context, path string, in TakeInput) (*Taken, error) {
 	d := in.Drop
+	if in.Name == "" {
+		in.Name = d.ID + ".csv"
+	}
 	d.Record, d.ListLine = in.Name, 0
 	if d.Taken == "" {
 		d.Taken = a.Now().Format("2006-01-02")
@@ -106,6 +110,24 @@ func (a *App) Take(ctx context.Context, path string, in TakeInput) (*Taken, erro
 			res.Warnings = append(res.Warnings, "the record is kept, but its cell cannot be shown: "+err.Error())
 		}
 		return nil
+	})
+}
+
+// captureNote begins the note that names the capture a drop's record came from.
+const captureNote = "captured as "
+
+// CaptureTaken finds the drop that took a capture, so that a crash between taking it and telling the capture so does
+// not enter it twice; empty when none did.
+func (a *App) CaptureTaken(ctx context.Context, path, capture string) (dropID string, err error) {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return dropID, within(s, err, func(s store.Store) error {
+		notes, err := s.Notes(ctx)
+		for _, n := range notes {
+			if n.Value.Text == captureNote+capture {
+				dropID = n.Value.Drop
+			}
+		}
+		return err
 	})
 }
 
@@ -160,6 +182,9 @@ func (t *Taken) enter(ctx context.Context, tx store.Tx, in TakeInput, out *store
 	}
 	t.Receipt = receipt(rec)
 	if rec.Effect != store.Unchanged {
+		if in.Capture != "" {
+			in.Remarks = append([]string{captureNote + in.Capture}, in.Remarks...)
+		}
 		for _, text := range in.Remarks {
 			if _, err := tx.AddNote(ctx, store.Note{Drop: t.Drop.ID, Text: text, By: in.By}); err != nil {
 				return err
@@ -232,6 +257,8 @@ func (t *Taken) stand(others []quantity.Force) error {
 		c.Text = "there is no peak to set beside the others"
 	case t.CutOff:
 		c.Text = "the record is cut off: its peak is a lower bound and is not set beside the others"
+	case t.Outcome == reduce.Undecided:
+		c.Text = "the record does not tell its outcome: once it is decided it counts among the others"
 	case t.Outcome != reduce.Proposal(drop.Held):
 		c.Text = fmt.Sprintf("%s is proposed: its peak is no arrest force of a specimen that held and is not set beside them", t.Outcome)
 	default:

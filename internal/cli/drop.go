@@ -61,15 +61,12 @@ func state(v *app.DropView) string {
 	return mark(v.Outcome, v.Decided)
 }
 
-// settled words a decision, and what it takes back.
+// settled words a decision, or that one was taken back.
 func settled(d drop.Decision) string {
-	switch {
-	case d.Undoes == 0:
-		return fmt.Sprintf("%s, %s", d.Outcome, d.Reason)
-	case d.Outcome == drop.Undecided:
-		return fmt.Sprintf("entry %d taken back, undecided again", d.Undoes)
+	if d.Withdrawn {
+		return "decision taken back, " + d.Reason
 	}
-	return fmt.Sprintf("entry %d taken back, as before: %s, %s", d.Undoes, d.Outcome, d.Reason)
+	return fmt.Sprintf("%s, %s", d.Outcome, d.Reason)
 }
 
 // tower prints checklists and photos.

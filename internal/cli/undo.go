@@ -15,22 +15,22 @@ type undoCmd struct {
 func (undoCmd) Help() string {
 	return `Example: hardcatch undo trial.hardcatch d17
 
-What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the history holds the decision and that it was taken back. Undoing again goes further back.`
+What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the history holds the decision and that it was taken back. Undone twice, the decision stands again.`
 }
 
 // Run takes the decision back.
 func (c *undoCmd) Run(a *app.App, s *streams) error {
-	r, err := a.Undo(s.ctx, c.File, c.Drop, c.By)
+	r, d, err := a.Undo(s.ctx, c.File, c.Drop, c.By)
 	if err != nil {
 		return err
 	}
 	if c.JSON {
-		return s.json(r)
+		return s.json(map[string]any{"receipt": r, "decision": d})
 	}
 	now := "undecided again"
-	if r.Restored != nil {
-		now = "again " + settled(*r.Restored)
+	if !d.Withdrawn {
+		now = "again " + settled(d)
 	}
-	s.say("drop %s: %s taken back, %s; entry %d", c.Drop, r.Undone.Outcome, now, r.Seq)
+	s.say("drop %s: the last decision is taken back, %s; entry %d", c.Drop, now, r.Seq)
 	return nil
 }

@@ -43,22 +43,19 @@ func TestChecklistRefusals(t *testing.T) {
 	}
 }
 
-func TestTakenBack(t *testing.T) {
+func TestWithdrawn(t *testing.T) {
 	for _, c := range []struct {
 		d    Decision
 		want string
 	}{
-		{Decision{Drop: "d1", Outcome: Undecided, Undoes: 7}, ""},
-		{Decision{Drop: "d1", Outcome: Undecided}, `outcome "undecided" is not known`},
-		{Decision{Drop: "d1", Outcome: Held, Undoes: 7}, ""},
-		{Decision{Drop: "d1", Outcome: Held, Undoes: -1}, "entries count from 1"},
+		{Decision{Drop: "d1", Withdrawn: true, Reason: "undone"}, ""},
+		{Decision{Drop: "d1", Withdrawn: true}, "has a reason and no outcome"},
+		{Decision{Drop: "d1", Withdrawn: true, Reason: "undone", Outcome: Held}, "has a reason and no outcome"},
+		{Decision{Drop: "d1"}, `outcome "" is not known`},
 	} {
 		err := c.d.Check()
 		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("%+v: %v, want %q", c.d, err, c.want)
 		}
-	}
-	if (Decision{Outcome: Undecided}).Stands() || !(Decision{Outcome: Void}).Stands() {
-		t.Error("Stands")
 	}
 }

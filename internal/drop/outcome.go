@@ -16,10 +16,6 @@ const (
 	Void    Outcome = "void"
 )
 
-// Undecided stands in a decision that takes an earlier one back and leaves none standing. A person does not
-// enter it, so ParseOutcome does not read it.
-const Undecided Outcome = "undecided"
-
 // ParseOutcome reads one of the four words.
 func ParseOutcome(s string) (Outcome, error) {
 	switch o := Outcome(strings.ToLower(strings.TrimSpace(s))); o {
@@ -59,23 +55,20 @@ type Decision struct {
 	Place   Place   `json:"place,omitempty"`
 	Reason  string  `json:"reason"`
 	By      string  `json:"by,omitempty"`
-	// Undoes is the history entry of the decision that this one takes back; 0 for a decision of its own. What
-	// stood before it is repeated here, or the outcome is Undecided when nothing did.
-	Undoes int64 `json:"undoes,omitempty"`
+	// Withdrawn tells that the decision before was taken back and none stands: what the record proposes
+	// counts again. Such an entry has a reason and no outcome.
+	Withdrawn bool `json:"withdrawn,omitempty"`
 }
-
-// Stands tells that the decision settles the outcome.
-func (d Decision) Stands() bool { return d.Outcome != "" && d.Outcome != Undecided }
 
 // Check reports a decision that may not be entered.
 func (d Decision) Check() error {
 	if d.Drop == "" {
 		return fmt.Errorf("decision: no drop is named")
 	}
-	if d.Undoes < 0 {
-		return fmt.Errorf("decision on %s: it takes back entry %d, and entries count from 1", d.Drop, d.Undoes)
-	}
-	if d.Outcome == Undecided && d.Undoes > 0 {
+	if d.Withdrawn {
+		if d.Outcome != "" || d.Place != Unsaid || strings.TrimSpace(d.Reason) == "" {
+			return fmt.Errorf("decision on %s: what withdraws a decision has a reason and no outcome", d.Drop)
+		}
 		return nil
 	}
 	if _, err := ParseOutcome(string(d.Outcome)); err != nil {

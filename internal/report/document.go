@@ -196,11 +196,12 @@ const (
 
 // Decision is what a person settled.
 type Decision struct {
-	At      string
-	By      string
-	Outcome drop.Outcome
-	Place   drop.Place
-	Reason  string
+	At        string
+	By        string
+	Outcome   drop.Outcome
+	Place     drop.Place
+	Reason    string
+	Withdrawn bool // the decision before was taken back and none stands
 }
 
 // SkippedCheck is a question of the checklist before a drop that was skipped.
