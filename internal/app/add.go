@@ -78,7 +78,11 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 		if err != nil {
 			return err
 		}
-		all, err := a.takeAll(ctx, rig.Value, l.Drops, records, o)
+		hands, err := handsOf(ctx, s)
+		if err != nil {
+			return err
+		}
+		all, err := a.takeAll(ctx, rig.Value, l.Drops, records, o, hands)
 		if err != nil {
 			return fmt.Errorf("stopped before anything was entered: %w", err)
 		}
@@ -95,12 +99,12 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 }
 
 // takeAll reads and reduces the records on all cores, in the order of the list.
-func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions) ([]taken, error) {
+func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions, hands map[string]hand) ([]taken, error) {
 	all := make([]taken, len(drops))
 	count := 0
 	err := jobs.Local(ctx, len(drops), func() func(context.Context, int) error {
 		return func(ctx context.Context, i int) error {
-			all[i] = a.takeOne(ctx, rig, drops[i], records, o)
+			all[i] = a.takeOne(ctx, rig, drops[i], records, o, hands[drops[i].ID])
 			return nil
 		}
 	}, func(int) bool {
@@ -111,7 +115,7 @@ func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, reco
 	return all, err
 }
 
-func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions) taken {
+func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions, h hand) taken {
 	t := taken{d: d}
 	if d.Record == "" {
 		return t
@@ -122,7 +126,7 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 		return t
 	}
 	var red *reduce.Reduction
-	red, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)))
+	red, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(h.of(t.original)))
 	if err != nil {
 		t.problem = err.Error()
 		return t

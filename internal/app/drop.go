@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"errors"
+	"time"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/reduce"
@@ -15,6 +16,7 @@ type DropView struct {
 	Outcome   drop.Outcome      `json:"outcome"` // decided, else proposed
 	Decided   bool              `json:"decided"`
 	Decisions []drop.Decision   `json:"decisions"` // oldest first
+	DecidedAt []time.Time       `json:"-"`         // of each decision
 	Reduction *reduce.Reduction `json:"reduction"` // null when the record could not be reduced
 	Trace     *store.Trace      `json:"trace"`
 	Planned   bool              `json:"planned"` // planned, not taken
@@ -25,42 +27,51 @@ type DropView struct {
 }
 
 // Drop shows one drop with its reduction, record and decisions.
-func (a *App) Drop(ctx context.Context, path, id string) (*DropView, error) {
-	v := &DropView{Decisions: []drop.Decision{}, Checklists: []drop.Checklist{}, Photos: []store.Photo{}, Cautions: drop.Cautions()}
+func (a *App) Drop(ctx context.Context, path, id string) (v *DropView, err error) {
 	s, err := a.Files.OpenReadOnly(ctx, path)
-	return v, within(s, err, func(s store.Store) error {
+	err = within(s, err, func(s store.Store) error {
 		return s.View(ctx, func(r store.Reader) error {
-			d, err := r.Drop(ctx, id)
-			if err != nil {
+			if v, err = dropView(ctx, r, id); err != nil {
 				return err
 			}
-			v.Drop = d.Value
-			hist, err := r.DecisionHistory(ctx, id)
-			if err != nil {
-				return err
+			t, _, err := r.Trace(ctx, id)
+			if errors.Is(err, store.ErrNotFound) {
+				return nil
 			}
-			for _, h := range hist {
-				v.Decisions = append(v.Decisions, h.Value)
-			}
-			switch red, err := r.Reduction(ctx, id); {
-			case err == nil:
-				if v.Reduction, err = readReduction(red.Value); err != nil {
-					return err
-				}
-			case !errors.Is(err, store.ErrNotFound):
-				return err
-			}
-			switch t, _, err := r.Trace(ctx, id); {
-			case err == nil:
-				v.Trace = &t.Value
-			case !errors.Is(err, store.ErrNotFound):
-				return err
-			}
-			v.Outcome, v.Decided = standing(v.Reduction, v.Decisions)
-			v.Planned = planned(v.Drop, v.Trace != nil, v.Decisions)
-			return v.tower(ctx, r)
+			v.Trace = &t.Value
+			return err
 		})
 	})
+	return v, err
+}
+
+// dropView is all but the trace.
+func dropView(ctx context.Context, r store.Reader, id string) (*DropView, error) {
+	v := &DropView{Decisions: []drop.Decision{}, Checklists: []drop.Checklist{}, Photos: []store.Photo{}, Cautions: drop.Cautions()}
+	d, err := r.Drop(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	v.Drop = d.Value
+	hist, err := r.DecisionHistory(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	for _, h := range hist {
+		v.Decisions = append(v.Decisions, h.Value)
+		v.DecidedAt = append(v.DecidedAt, h.At)
+	}
+	switch red, err := r.Reduction(ctx, id); {
+	case err == nil:
+		if v.Reduction, err = readReduction(red.Value); err != nil {
+			return nil, err
+		}
+	case !errors.Is(err, store.ErrNotFound):
+		return nil, err
+	}
+	v.Outcome, v.Decided = standing(v.Reduction, v.Decisions)
+	v.Planned = planned(v.Drop, v.Reduction != nil, v.Decisions) // a drop that was taken names its record
+	return v, v.tower(ctx, r)
 }
 
 // tower reads checklists and photos.

@@ -67,6 +67,12 @@ func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k ke
 	return r, store.Reduction{Drop: d.ID, TraceSHA256: t.SHA256, Version: reduce.Version, Settings: settings, Result: result}, nil
 }
 
+// withHand keeps the events that a person set.
+func (k kept) withHand(h *reduce.Hand) kept {
+	k.Reduce.Hand = h
+	return k
+}
+
 func settingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, h readerHints) kept {
 	set := reduce.FromRig(rig, d, f)
 	if h.Channel != "" && set.Channel == "" {

@@ -102,6 +102,11 @@ type campaign struct {
 }
 
 func load(ctx context.Context, s store.Reader) (*campaign, error) {
+	return loadWith(ctx, s, func(r store.Revision[store.Reduction]) (*reduce.Reduction, error) { return readReduction(r.Value) })
+}
+
+// loadWith reads a campaign; parse may give back a reduction that it has read before.
+func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[store.Reduction]) (*reduce.Reduction, error)) (*campaign, error) {
 	c := &campaign{reduction: map[string]*reduce.Reduction{}, redSeq: map[string]int64{}, trace: map[string]store.Trace{}, decisions: map[string][]drop.Decision{}, decidedAt: map[string][]string{}}
 	info, err := s.Campaign(ctx)
 	if err != nil {
@@ -133,7 +138,7 @@ func load(ctx context.Context, s store.Reader) (*campaign, error) {
 		return nil, err
 	}
 	for _, r := range rs {
-		red, err := readReduction(r.Value)
+		red, err := parse(r)
 		if err != nil {
 			return nil, err
 		}

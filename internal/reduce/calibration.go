@@ -105,6 +105,12 @@ func (c *Calibration) apply(x []float64) (lost int) {
 	return lost
 }
 
+// ForceAt is the force at which the load cell shows what a reading says, in the readings' own unit. NaN where there
+// is none on the branch of the calibrated range.
+func (c *Calibration) ForceAt(shown float64) quantity.Force {
+	return quantity.Force(c.invert(shown * c.Unit.Factor))
+}
+
 // invert is the force that makes the load cell show v, by Newton steps from the straight line through the ends of the
 // range, to a relative 1e-12. NaN where there is no such force on the branch of the calibrated range.
 func (c *Calibration) invert(v float64) float64 {

@@ -41,7 +41,7 @@ func Draw(t *drop.Trace, s Settings, before, after float64) (*Curves, error) {
 	c.Force = append([]float64(nil), show[from:to]...)
 	c.Start = quantity.Duration(float64(from)*w.dt - w.ev.taut)
 	c.LoopForce, c.Elongation = []float64{0}, []float64{0}
-	w.walk(func(i int, x float64) {
+	w.walk(func(i int, x, _ float64) {
 		c.LoopForce, c.Elongation = append(c.LoopForce, show[i]), append(c.Elongation, x)
 		if float64(i)*w.dt <= w.peak.time {
 			c.PeakAt = quantity.Length(x)

@@ -73,8 +73,13 @@ func (w *work) findEvents() error {
 	if w.ev.bumps > 0 {
 		w.out.warn("the force rises %d time(s) by less than a quarter of the peak before the arrest; was the specimen plucked or the release caught?", w.ev.bumps)
 	}
-	w.firstArrest(first, top)
+	if err := w.firstArrest(first, top); err != nil {
+		return err
+	}
 	w.endOfArrest(first)
+	if err := w.handSlack(); err != nil {
+		return err
+	}
 	w.laterArrests()
 	w.out.Taut = w.clock(w.ev.taut)
 	w.out.step("events", map[string]any{"taut_s": float64(w.out.Taut), "taut_u_s": w.ev.tautU, "end": w.ev.endKind, "end_s": float64(w.clock(w.ev.end)), "later_arrests": len(w.ev.later), "floor_N": floor})
@@ -143,7 +148,7 @@ func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
 	return mid - 2*c0/(c1+math.Sqrt(disc)), true
 }
 
-func (w *work) firstArrest(a *arrest, top float64) {
+func (w *work) firstArrest(a *arrest, top float64) error {
 	x := w.forceN
 	// Smoothing smears a collapse outward: look for the raw peak inside the stretch only.
 	w.ev.peakAt = a.from
@@ -160,8 +165,12 @@ func (w *work) firstArrest(a *arrest, top float64) {
 	}
 	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
 	w.ev.taut = min(w.ev.taut, float64(w.ev.peakAt)*w.dt) // a single sample can be all there is of a rise
+	if err := w.handTaut(); err != nil {
+		return err
+	}
 	w.ev.first = min(int(math.Ceil(w.ev.taut/w.dt)), len(x)-1)
 	w.ev.rise = w.levelTime(w.ev.first, w.ev.peakAt, 0.9*peak) - w.levelTime(w.ev.first, w.ev.peakAt, 0.1*peak)
+	return nil
 }
 
 // levelTime is the interpolated time at which the force first reaches level on the way up.

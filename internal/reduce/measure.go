@@ -125,7 +125,7 @@ func (w *work) addMeasure(name, unit string, value float64, parts []uncert.Compo
 // (least squares of force on elongation between 50 % and 90 % of the peak on the way up).
 func (w *work) stiffness() {
 	var x, n, sx, sf, sxx, sxf float64
-	w.walk(func(i int, at float64) {
+	w.walk(func(i int, at, _ float64) {
 		if float64(i)*w.dt > w.peak.time {
 			return
 		}

@@ -107,8 +107,8 @@ func (w *work) runMotion(in inputs) motion {
 	return in.run(w.forceN, w.dt, w.ev.endAt, end, end)
 }
 
-// walk tells the elongation at each sample of the first arrest, by the same rule as the motion.
-func (w *work) walk(visit func(sample int, x float64)) {
+// walk tells elongation and downward speed at each sample of the first arrest, by the same rule as the motion.
+func (w *work) walk(visit func(sample int, x, v float64)) {
 	in := w.inputsNow()
 	v, x, f, t := w.motion.impactV, 0.0, 0.0, in.taut
 	for i := w.ev.first; i <= w.ev.endAt; i++ {
@@ -117,6 +117,6 @@ func (w *work) walk(visit func(sample int, x float64)) {
 		nv := v + in.gravity*h - h*(f+next)/(2*in.mass)
 		x += h * (v + nv) / 2
 		v, f, t = nv, next, at
-		visit(i, x)
+		visit(i, x, v)
 	}
 }

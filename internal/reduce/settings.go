@@ -40,6 +40,8 @@ type Settings struct {
 	Taken       string               `json:"taken,omitempty"`  // date of the drop, for the certificate's expiry
 
 	Coverage float64 `json:"coverage"` // 0 = 0.95
+
+	Hand *Hand `json:"hand,omitempty"` // events that a person set, nil = all are found from the record
 }
 
 // FromRig fills the settings that a rig and a drop determine.

@@ -1,0 +1,131 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// hand is what a person set about one record.
+type hand struct {
+	sha256 string
+	set    *reduce.Hand
+}
+
+// of gives the setting when the record is still the one that the person looked at.
+func (h hand) of(original []byte) *reduce.Hand {
+	if h.set.None() || store.SumHex(original) != h.sha256 {
+		return nil
+	}
+	return h.set
+}
+
+// handsOf reads the events set by hand of every drop.
+func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
+	rs, err := s.Reductions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]hand{}
+	for _, r := range rs {
+		k, err := readKept(r.Value)
+		if err != nil {
+			return nil, err
+		}
+		if !k.Reduce.Hand.None() {
+			out[r.Value.Drop] = hand{r.Value.TraceSHA256, k.Reduce.Hand}
+		}
+	}
+	return out, nil
+}
+
+// MoveEvents reduces a drop again with events set by hand, and keeps the reason as a note. Nothing set gives the
+// events back to the record. The reduction before is kept.
+func (a *App) MoveEvents(ctx context.Context, path, id string, h reduce.Hand, reason, by string) (Receipt, error) {
+	if strings.TrimSpace(reason) == "" {
+		return Receipt{}, fmt.Errorf("drop %s: moving an event needs a reason; say what the record shows", id)
+	}
+	return a.moveEvents(ctx, path, id, by, func([]*reduce.Hand) (*reduce.Hand, string, error) {
+		if h.None() {
+			return nil, "events as the record gives them: " + reason, nil
+		}
+		return &h, handText(&h) + ": " + reason, nil
+	})
+}
+
+// UndoEvents brings back the events as they stood before they were last moved. Undone twice, the move stands
+// again. Nothing is deleted.
+func (a *App) UndoEvents(ctx context.Context, path, id, by string) (Receipt, error) {
+	return a.moveEvents(ctx, path, id, by, func(hist []*reduce.Hand) (*reduce.Hand, string, error) {
+		now := hist[len(hist)-1]
+		for i := len(hist) - 2; i >= 0; i-- {
+			if !hist[i].Same(now) {
+				if hist[i].None() {
+					return nil, "undone: events as the record gives them", nil
+				}
+				return hist[i], "undone: " + handText(hist[i]), nil
+			}
+		}
+		return nil, "", fmt.Errorf("drop %s: its events were never moved by hand; there is nothing to undo", id)
+	})
+}
+
+func handText(h *reduce.Hand) string {
+	var parts []string
+	if h.Taut != nil {
+		parts = append(parts, fmt.Sprintf("taut set by hand at %.5f s", h.Taut.SI()))
+	}
+	if h.Slack != nil {
+		parts = append(parts, fmt.Sprintf("end of the arrest set by hand at %.5f s", h.Slack.SI()))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([]*reduce.Hand) (*reduce.Hand, string, error)) (out Receipt, err error) {
+	s, err := a.Files.Open(ctx, path)
+	err = within(s, err, func(s store.Store) error {
+		return s.Update(ctx, func(tx store.Tx) error {
+			d, err := tx.Drop(ctx, id)
+			if err != nil {
+				return err
+			}
+			hist, err := tx.ReductionHistory(ctx, id)
+			if err != nil {
+				return err
+			}
+			if len(hist) == 0 {
+				return fmt.Errorf("drop %s has no reduction whose events could be moved; add its record first", id)
+			}
+			var hands []*reduce.Hand
+			var k kept
+			for _, h := range hist {
+				if k, err = readKept(h.Value); err != nil {
+					return err
+				}
+				hands = append(hands, k.Reduce.Hand)
+			}
+			set, note, err := choose(hands)
+			if err != nil {
+				return err
+			}
+			_, original, err := tx.Trace(ctx, id)
+			if err != nil {
+				return err
+			}
+			_, r, err := a.reduceDrop(ctx, d.Value, original, k.withHand(set))
+			if err != nil {
+				return err
+			}
+			if _, err := tx.AddNote(ctx, store.Note{Drop: id, Text: note, By: by}); err != nil {
+				return err
+			}
+			rec, err := tx.AddReduction(ctx, r)
+			out = receipt(rec)
+			return err
+		})
+	})
+	return out, err
+}

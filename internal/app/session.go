@@ -1,0 +1,232 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+// Session is a campaign kept open for reading by a program that shows it again and again. What is worked out is
+// kept until the head of the history changes. Changes open the file for the time they take, so that other
+// programs may write between them. A Session may be used from several goroutines.
+type Session struct {
+	app  *App
+	path string
+	s    store.Store
+
+	mu    sync.Mutex
+	state *State
+	reds  map[string]parsed // by drop
+	keep  map[string]kept1  // answers by what was asked
+
+	looks looks
+}
+
+type parsed struct {
+	seq int64
+	r   *reduce.Reduction
+}
+
+type kept1 struct {
+	head store.Head
+	v    any
+}
+
+// State is a campaign at one head of its history.
+type State struct {
+	Head    store.Head
+	Info    store.Campaign
+	Rig     *drop.Rig // nil when none is entered
+	Results *Results
+	Drops   []DropLine // in the order entered
+	byID    map[string]int
+	c       *campaign
+}
+
+// DropLine is a drop in a list.
+type DropLine struct {
+	Drop     drop.Drop
+	Cell     int // number of its cell from 1, 0 = none
+	Row      compare.Row
+	Proposed reduce.Proposal
+	Reduced  bool
+	Stale    bool // reduced before the rig was last changed
+}
+
+// Session opens a campaign for reading. Close it at the end.
+func (a *App) Session(ctx context.Context, path string) (*Session, error) {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	return &Session{app: a, path: path, s: s, reds: map[string]parsed{}, keep: map[string]kept1{}}, nil
+}
+
+// Close releases the file.
+func (s *Session) Close() error { return s.s.Close() }
+
+// Path is the campaign file.
+func (s *Session) Path() string { return s.path }
+
+// Head is where the history now ends, whoever wrote last.
+func (s *Session) Head(ctx context.Context) (store.Head, error) { return s.s.Head(ctx) }
+
+// State reads the campaign as it is now, or gives what it read before when nothing was entered since.
+func (s *Session) State(ctx context.Context) (*State, error) {
+	head, err := s.s.Head(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.state != nil && s.state.Head == head {
+		return s.state, nil
+	}
+	var out *State
+	err = s.s.View(ctx, func(r store.Reader) error {
+		c, err := loadWith(ctx, r, s.parse)
+		if err != nil {
+			return err
+		}
+		out, err = c.state()
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.state = out
+	return out, nil
+}
+
+// parse reads a stored reduction, or gives it back when it was read before. The caller holds the lock.
+func (s *Session) parse(r store.Revision[store.Reduction]) (*reduce.Reduction, error) {
+	if p, ok := s.reds[r.Value.Drop]; ok && p.seq == r.Seq {
+		return p.r, nil
+	}
+	red, err := readReduction(r.Value)
+	if err != nil {
+		return nil, err
+	}
+	s.reds[r.Value.Drop] = parsed{r.Seq, red}
+	return red, nil
+}
+
+func (c *campaign) state() (*State, error) {
+	r, err := c.results()
+	if err != nil {
+		return nil, err
+	}
+	out := &State{Head: c.head, Info: c.info, Results: r, byID: map[string]int{}, c: c}
+	if c.rigSeq > 0 {
+		out.Rig = &c.rig
+	}
+	cell := map[string]int{}
+	for i, k := range r.Cells {
+		for _, d := range k.Drops {
+			cell[d.Drop] = i + 1
+		}
+	}
+	for i, d := range c.drops {
+		red := c.reduction[d.ID]
+		line := DropLine{Drop: d, Cell: cell[d.ID], Row: c.entry(d).Row(), Proposed: reduce.Undecided, Reduced: red != nil, Stale: red != nil && c.redSeq[d.ID] < c.rigSeq}
+		if red != nil {
+			line.Proposed = red.Outcome
+		}
+		out.Drops = append(out.Drops, line)
+		out.byID[d.ID] = i
+	}
+	return out, nil
+}
+
+// Find gives the drop's place in Drops, -1 when it is not there.
+func (s *State) Find(id string) int {
+	if i, ok := s.byID[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// remembered gives the answer made before at the same head, or makes it.
+func remembered[T any](ctx context.Context, s *Session, key string, work func(*State) (T, error)) (T, error) {
+	var none T
+	st, err := s.State(ctx)
+	if err != nil {
+		return none, err
+	}
+	s.mu.Lock()
+	k, ok := s.keep[key]
+	s.mu.Unlock()
+	if ok && k.head == st.Head {
+		if v, ok := k.v.(T); ok {
+			return v, nil
+		}
+	}
+	v, err := work(st)
+	if err != nil {
+		return none, fmt.Errorf("%s: %w", s.path, err)
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.keep) > 200 {
+		clear(s.keep)
+	}
+	s.keep[key] = kept1{st.Head, v}
+	return v, nil
+}
+
+// Drop is all that is known of one drop. The bytes of its record are not looked at.
+func (s *Session) Drop(ctx context.Context, id string) (v *DropView, err error) {
+	st, err := s.State(ctx)
+	if err != nil {
+		return nil, err
+	}
+	err = s.s.View(ctx, func(r store.Reader) error {
+		if v, err = dropView(ctx, r, id); err != nil {
+			return err
+		}
+		if t, ok := st.c.trace[id]; ok {
+			v.Trace = &t
+		}
+		return nil
+	})
+	return v, err
+}
+
+// History is every entry, oldest first.
+func (s *Session) History(ctx context.Context) ([]store.Entry, error) {
+	return remembered(ctx, s, "history", func(*State) ([]store.Entry, error) { return s.s.History(ctx) })
+}
+
+// Record gives back the original bytes of a drop's record, checked against their SHA-256.
+func (s *Session) Record(ctx context.Context, id string) (store.Trace, []byte, error) {
+	r, b, err := s.s.Trace(ctx, id)
+	return r.Value, b, err
+}
+
+// Decide enters a decision; see App.Decide.
+func (s *Session) Decide(ctx context.Context, d drop.Decision) (Receipt, error) {
+	if _, err := s.s.Drop(ctx, d.Drop); err != nil {
+		return Receipt{}, err
+	}
+	return s.app.Decide(ctx, s.path, d)
+}
+
+// Undo takes the last decision back; see App.Undo.
+func (s *Session) Undo(ctx context.Context, id, by string) (Receipt, drop.Decision, error) {
+	return s.app.Undo(ctx, s.path, id, by)
+}
+
+// MoveEvents sets events by hand; see App.MoveEvents.
+func (s *Session) MoveEvents(ctx context.Context, id string, h reduce.Hand, reason, by string) (Receipt, error) {
+	return s.app.MoveEvents(ctx, s.path, id, h, reason, by)
+}
+
+// UndoEvents takes the last move back; see App.UndoEvents.
+func (s *Session) UndoEvents(ctx context.Context, id, by string) (Receipt, error) {
+	return s.app.UndoEvents(ctx, s.path, id, by)
+}

@@ -1,0 +1,39 @@
+package reduce
+
+import (
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// Whole is a whole record as its reduction sees it, for a person to look at. Times are on the record's
+// clock.
+type Whole struct {
+	Reduction *Reduction
+	Rate      quantity.Frequency
+	Start     quantity.Duration // of sample 0
+	Force     []float64         // N, calibrated, zeroed, before the filter
+	Filtered  []float64         // N; the same slice as Force when no filter was applied
+	Taut      quantity.Duration
+	Peak      quantity.Duration
+	End       quantity.Duration // of the first arrest
+	EndKind   string            // "slack", "break" or "end of record"
+	First     int               // sample of the first of the values below
+	Speed     []float64         // m/s downward, from taut to the end of the arrest
+	Moved     []float64         // m, elongation with rig and anchor, as many
+}
+
+// Look reduces a trace again and returns all of it.
+func Look(t *drop.Trace, s Settings) (*Whole, error) {
+	w, err := run(t, s)
+	if err != nil {
+		return nil, err
+	}
+	out := &Whole{
+		Reduction: w.out, Rate: t.Rate, Start: t.Start, Force: w.forceN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
+		End: w.clock(w.ev.end), EndKind: w.ev.endKind, First: w.ev.first,
+	}
+	w.walk(func(_ int, x, v float64) {
+		out.Moved, out.Speed = append(out.Moved, x), append(out.Speed, v)
+	})
+	return out, nil
+}
