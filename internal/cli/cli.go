@@ -37,6 +37,7 @@ type commands struct {
 	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`
 	Record   recordCmd   `cmd:"" help:"Give back the original bytes of a drop's record."`
 	Redo     redoCmd     `cmd:"" help:"Reduce all kept records again with the latest rig."`
+	Serve    serveCmd    `cmd:"" help:"Show the campaign on pages, in a browser on this machine."`
 	Reduce   reduceCmd   `cmd:"" help:"Reduce one force record, without a campaign."`
 	Simulate simulateCmd `cmd:"" help:"Simulate one fall on a described chain."`
 	Ensemble ensembleCmd `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`

@@ -1,0 +1,65 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"net"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/web"
+)
+
+type serveCmd struct {
+	File    string   `arg:"" help:"Campaign file."`
+	Listen  string   `default:"127.0.0.1:0" help:"Address and port; port 0 takes a free one."`
+	Network bool     `help:"Allow an address that other machines reach. Whoever reaches it can read and decide: there is no sign-in."`
+	Name    []string `help:"Further host name under which the pages are opened, with --network."`
+}
+
+// Help is shown below the usage.
+func (serveCmd) Help() string {
+	return `Example: hardcatch serve trial.hardcatch
+
+The first line printed is the address to open in a browser on this machine. The pages need no network. Ctrl-C ends.`
+}
+
+// Run answers until it is stopped.
+func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
+	host, _, err := net.SplitHostPort(c.Listen)
+	if err != nil {
+		return fmt.Errorf("--listen %s: %w; write for example 127.0.0.1:8080", c.Listen, err)
+	}
+	if !loopback(host) && !c.Network {
+		return fmt.Errorf("--listen %s: other machines could reach it, and whoever does can read and decide; say --network if that is meant", c.Listen)
+	}
+	if len(c.Name) > 0 && !c.Network {
+		return errors.New("--name needs --network")
+	}
+	session, err := a.Session(s.ctx, c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, session.Close()) }()
+	srv, err := web.New(a, session, web.Options{Names: c.Name, Log: func(text string) { fmt.Fprintln(s.err, "hardcatch:", text) }})
+	if err != nil {
+		return err
+	}
+	l, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("--listen %s: %w; choose another port, or 0 for a free one", c.Listen, err)
+	}
+	if !loopback(host) {
+		s.warn([]string{"other machines can reach this address; there is no sign-in and no encryption: use it only on a network that you trust"})
+	}
+	s.say("http://%s/", l.Addr())
+	return srv.Serve(s.ctx, l)
+}
+
+// loopback tells that only this machine reaches the host.
+func loopback(host string) bool {
+	if host == "localhost" {
+		return true
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}

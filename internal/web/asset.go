@@ -1,0 +1,63 @@
+package web
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"path"
+	"strings"
+)
+
+//go:embed assets
+var assetFiles embed.FS
+
+// asset is a file that pages use. Its address holds a hash of its bytes, so that a browser may keep it for good.
+type asset struct {
+	data []byte
+	kind string
+	hash string
+}
+
+var assetKinds = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml", ".txt": "text/plain; charset=utf-8"}
+
+func loadAssets() (map[string]asset, error) {
+	list, err := assetFiles.ReadDir("assets")
+	if err != nil {
+		return nil, fmt.Errorf("assets: %w", err)
+	}
+	out := map[string]asset{}
+	for _, f := range list {
+		data, err := assetFiles.ReadFile("assets/" + f.Name())
+		if err != nil {
+			return nil, fmt.Errorf("assets: %w", err)
+		}
+		sum := sha256.Sum256(data)
+		out[f.Name()] = asset{data, assetKinds[path.Ext(f.Name())], hex.EncodeToString(sum[:6])}
+	}
+	return out, nil
+}
+
+// address is where a page finds a file.
+func (a asset) address(name string) string { return "/assets/" + name + "?" + a.hash }
+
+func (s *Server) giveAsset(w http.ResponseWriter, r *http.Request) error {
+	a, ok := s.files[r.PathValue("file")]
+	if !ok {
+		return problem{http.StatusNotFound, "there is no such file"}
+	}
+	h := w.Header()
+	h.Set("Content-Type", a.kind)
+	h.Set("ETag", `"`+a.hash+`"`)
+	if r.URL.RawQuery == a.hash {
+		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	}
+	if strings.Contains(r.Header.Get("If-None-Match"), a.hash) {
+		w.WriteHeader(http.StatusNotModified)
+		return nil
+	}
+	// The client has gone when this fails.
+	_, _ = w.Write(a.data)
+	return nil
+}

@@ -1,0 +1,97 @@
+"use strict";
+// What every page does: single keys, the notice that the campaign has changed, and keeping who decides.
+(() => {
+  const body = document.body, $ = (q) => document.querySelector(q);
+
+  // The campaign has changed when its history has more entries than the page shows.
+  const shown = Number(body.dataset.seq), fresh = $(".fresh");
+  if (window.EventSource) {
+    const events = new EventSource("/api/events");
+    events.addEventListener("head", (e) => { fresh.hidden = JSON.parse(e.data).seq === shown; });
+    // A page put away by the browser must not hold a connection.
+    window.addEventListener("pagehide", () => events.close());
+    window.addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
+  }
+  fresh.querySelector("a").href = location.pathname + location.search;
+
+  // Initials typed once stand in every form of the day.
+  for (const field of document.querySelectorAll("[data-keep]")) {
+    const key = "hardcatch-" + field.dataset.keep;
+    if (!field.value) field.value = sessionStorage.getItem(key) || "";
+    field.addEventListener("input", () => {
+      sessionStorage.setItem(key, field.value);
+      for (const other of document.querySelectorAll(`[data-keep="${field.dataset.keep}"]`)) other.value = field.value;
+    });
+  }
+  // What confirms or undoes with one key says who did it, too.
+  for (const form of document.querySelectorAll("#confirm, #undo")) {
+    form.addEventListener("submit", () => {
+      if (form.elements.by) return;
+      const by = document.createElement("input");
+      by.type = "hidden"; by.name = "by"; by.value = sessionStorage.getItem("hardcatch-by") || "";
+      form.append(by);
+    });
+  }
+
+  const press = (q) => { const e = $(q); if (e) e.click(); return !!e; };
+  const choose = (outcome) => {
+    const radio = $(`#decide input[value="${outcome}"]`);
+    if (!radio) return false;
+    radio.checked = true;
+    $("#reason").focus();
+    return true;
+  };
+  const line = (step) => {
+    const rows = [...document.querySelectorAll("table.drops tbody th a")];
+    if (!rows.length) return false;
+    const at = rows.indexOf(document.activeElement);
+    rows[Math.max(0, Math.min(rows.length - 1, at < 0 ? 0 : at + step))].focus();
+    return true;
+  };
+  const help = () => {
+    if (body.dataset.page === "help") return $("#keys-h").scrollIntoView();
+    const open = $("#keys-dialog");
+    if (open) return open.showModal();
+    fetch("/help").then((r) => r.text()).then((text) => {
+      const list = new DOMParser().parseFromString(text, "text/html").querySelector("[aria-labelledby=keys-h]");
+      const box = document.createElement("dialog");
+      box.id = "keys-dialog";
+      box.setAttribute("aria-labelledby", "keys-h");
+      box.append(...list.children);
+      const close = document.createElement("button");
+      close.type = "button"; close.className = "main"; close.textContent = "Esc";
+      close.addEventListener("click", () => box.close());
+      box.append(close);
+      body.append(box);
+      box.showModal();
+    });
+  };
+  const keys = {
+    "?": help, "/": () => { const f = $("#find"); if (f) f.focus(); else location.href = "/drops#find"; },
+    r: () => location.reload(), t: () => {
+      const all = [...document.querySelectorAll("button[name=theme]")];
+      const now = all.findIndex((b) => b.getAttribute("aria-pressed") === "true");
+      all[(now + 1) % all.length].click();
+    },
+    c: () => press("#confirm button"), u: () => press("#undo button"), v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
+    n: () => press("#next"), p: () => press("#prev"), o: () => press("#nextopen"), j: () => line(1), k: () => line(-1),
+    e: () => { const d = $("#hand"); if (d) { d.open = true; $("#taut").focus(); } },
+  };
+  let going = 0;
+  document.addEventListener("keydown", (e) => {
+    if (e.key === "Escape") {
+      for (const d of document.querySelectorAll("details.view[open]")) { d.open = false; d.querySelector("summary").focus(); }
+      if (/^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName)) e.target.blur();
+      return;
+    }
+    if (body.dataset.keys !== "true" || e.ctrlKey || e.metaKey || e.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName) || document.querySelector("dialog[open]")) return;
+    if (Date.now() - going < 1500) {
+      going = 0;
+      const a = $(`.rail a[data-key="${CSS.escape(e.key)}"]`);
+      if (a) { e.preventDefault(); a.click(); return; }
+    }
+    if (e.key === "g") { going = Date.now(); return; }
+    if (keys[e.key]) { e.preventDefault(); keys[e.key](); }
+  });
+  if (location.hash === "#find" && $("#find")) $("#find").focus();
+})();

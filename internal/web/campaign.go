@@ -1,0 +1,115 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+type campaignView struct {
+	*app.State
+	Tally
+	Rig      *app.RigView
+	Peaks    []byte
+	Open     []app.DropLine // not decided by a person
+	Findings []app.AuditFinding
+}
+
+// Tally counts the drops of a campaign.
+type Tally struct {
+	Trials    int `json:"trials"`
+	Checks    int `json:"check_drops"`
+	Held      int `json:"held"`
+	Broke     int `json:"broke"`
+	Slipped   int `json:"slipped"`
+	Void      int `json:"void"`
+	Undecided int `json:"undecided"` // a person has not settled them
+}
+
+func tally(st *app.State) Tally {
+	var t Tally
+	for _, d := range st.Drops {
+		if d.Drop.Role == drop.Check {
+			t.Checks++
+		} else {
+			t.Trials++
+		}
+		switch d.Row.Outcome {
+		case drop.Held:
+			t.Held++
+		case drop.Broke:
+			t.Broke++
+		case drop.Slipped:
+			t.Slipped++
+		case drop.Void:
+			t.Void++
+		}
+		if !d.Row.Decided {
+			t.Undecided++
+		}
+	}
+	return t
+}
+
+// showCampaign is the first page: question, rig, cells, findings, what is left to decide.
+func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	v := campaignView{State: st, Tally: tally(st)}
+	if v.Rig, err = s.s.Rig(r.Context()); err != nil {
+		return err
+	}
+	if v.Peaks, err = s.s.AllPeaks(r.Context()); err != nil {
+		return err
+	}
+	for _, d := range st.Drops {
+		if !d.Row.Decided {
+			v.Open = append(v.Open, d)
+		}
+	}
+	for _, f := range st.Results.Findings {
+		if f.Verdict == reduce.Disagrees && !f.Voided {
+			v.Findings = append(v.Findings, f)
+		}
+	}
+	return s.render(w, r, http.StatusOK, "campaign", v)
+}
+
+// Most is how many lines of a list the first page shows.
+func (campaignView) Most() int { return 12 }
+
+type apiCampaign struct {
+	Name     string     `json:"name"`
+	Question string     `json:"question"`
+	Notes    string     `json:"notes"`
+	Invented bool       `json:"invented"`
+	Created  time.Time  `json:"created"`
+	Head     store.Head `json:"head"`
+	Tally    Tally      `json:"tally"`
+	Cells    int        `json:"cells"`
+	Cautions []string   `json:"cautions"`
+}
+
+func (s *Server) apiCampaign(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, apiCampaign{st.Info.Name, st.Info.Question, st.Info.Notes, st.Info.Invented, st.Info.Created, st.Head, tally(st), len(st.Results.Cells), drop.Cautions()})
+	return nil
+}
+
+func (s *Server) apiHead(w http.ResponseWriter, r *http.Request) error {
+	h, err := s.s.Head(r.Context())
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, h)
+	return nil
+}

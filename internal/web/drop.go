@@ -1,0 +1,185 @@
+package web
+
+import (
+	"encoding/json"
+	"net/http"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
+)
+
+type dropPage struct {
+	*app.DropView
+	Line       app.DropLine
+	CellName   string
+	Prev, Next string
+	Open       string // the next drop that nobody has decided
+	Figures    [2][]byte
+	Story      []storyLine
+	CanUndo    bool
+	CanUnmove  bool
+	Hand       *reduce.Hand
+	Refused    string   // why what was just asked for was not done
+	Typed      decision // what stood in the form then
+	Reasons    []string
+}
+
+// storyLine is an entry of the history in words.
+type storyLine struct {
+	Seq  int64
+	At   string
+	Kind store.Kind
+	Text string
+	Head string // kind of text for the catalogue
+}
+
+// showDrop is one drop: record, measures, uncertainty, audit, decisions.
+func (s *Server) showDrop(w http.ResponseWriter, r *http.Request) error {
+	return s.dropPage(w, r, http.StatusOK, "", decision{})
+}
+
+func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, refused string, typed decision) error {
+	id := r.PathValue("id")
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	i := st.Find(id)
+	if i < 0 {
+		return store.NoDrop(id)
+	}
+	v := dropPage{Line: st.Drops[i], Refused: refused, Typed: typed, Reasons: voidReasons}
+	if v.DropView, err = s.s.Drop(r.Context(), id); err != nil {
+		return err
+	}
+	if c, ok := st.Cell(v.Line.Cell); ok {
+		v.CellName = c.Name()
+	}
+	v.around(st, i)
+	if v.Figures, err = s.s.DropFigures(r.Context(), id); err != nil {
+		// The page shows all that does not need the record.
+		v.Figures = [2][]byte{}
+		v.Refused = err.Error()
+	}
+	if err := s.tell(r, &v); err != nil {
+		return err
+	}
+	v.CanUndo = len(v.Decisions) > 0
+	if v.Reduction != nil {
+		v.Hand = v.Reduction.Settings.Hand
+	}
+	return s.render(w, r, status, "drop", v)
+}
+
+// around finds the neighbours in the order of the list.
+func (v *dropPage) around(st *app.State, i int) {
+	if i > 0 {
+		v.Prev = st.Drops[i-1].Drop.ID
+	}
+	if i+1 < len(st.Drops) {
+		v.Next = st.Drops[i+1].Drop.ID
+	}
+	for k := 1; k < len(st.Drops); k++ {
+		if d := st.Drops[(i+k)%len(st.Drops)]; !d.Row.Decided {
+			v.Open = d.Drop.ID
+			return
+		}
+	}
+}
+
+// tell words the entries of the history that concern the drop.
+func (s *Server) tell(r *http.Request, v *dropPage) error {
+	all, err := s.s.History(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, e := range all {
+		if e.Subject != v.Drop.ID {
+			continue
+		}
+		line := storyLine{Seq: e.Seq, At: e.At, Kind: e.Kind}
+		line.Head, line.Text = entryWords(e)
+		v.Story = append(v.Story, line)
+		v.CanUnmove = v.CanUnmove || handIn(e)
+	}
+	return nil
+}
+
+// handIn tells that an entry is a reduction with events set by hand.
+func handIn(e store.Entry) bool {
+	if e.Kind != store.KindReduction {
+		return false
+	}
+	var p struct {
+		Settings struct {
+			Reduce struct {
+				Hand *reduce.Hand `json:"hand"`
+			} `json:"reduce"`
+		} `json:"settings"`
+	}
+	return json.Unmarshal([]byte(e.Payload), &p) == nil && !p.Settings.Reduce.Hand.None()
+}
+
+// entryWords says what an entry entered: a sentence of the catalogue and what a person wrote.
+func entryWords(e store.Entry) (head, text string) {
+	switch e.Kind {
+	case store.KindDecision:
+		var d drop.Decision
+		if json.Unmarshal([]byte(e.Payload), &d) != nil {
+			return "decision", ""
+		}
+		text = d.Reason
+		if d.By != "" {
+			text += " (" + d.By + ")"
+		}
+		if d.Withdrawn {
+			return "decision withdrawn", text
+		}
+		return "decided: " + string(d.Outcome), text
+	case store.KindNote:
+		var n store.Note
+		if json.Unmarshal([]byte(e.Payload), &n) != nil {
+			return "note", ""
+		}
+		if n.By != "" {
+			n.Text += " (" + n.By + ")"
+		}
+		return "note", n.Text
+	case store.KindTrace:
+		var t store.Trace
+		if json.Unmarshal([]byte(e.Payload), &t) != nil {
+			return "record kept", ""
+		}
+		return "record kept", t.Name
+	case store.KindReduction:
+		if handIn(e) {
+			return "reduced with events set by hand", ""
+		}
+		return "reduced", ""
+	}
+	return string(e.Kind) + " entered", ""
+}
+
+// giveRecord gives back the original bytes.
+func (s *Server) giveRecord(w http.ResponseWriter, r *http.Request) error {
+	_, b, err := s.s.Record(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/octet-stream")
+	w.Header().Set("Content-Disposition", "attachment")
+	// The client has gone when this fails.
+	_, _ = w.Write(b)
+	return nil
+}
+
+func (s *Server) apiDrop(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.s.Drop(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, v)
+	return nil
+}

@@ -1,0 +1,157 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"sort"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+type dropsView struct {
+	*app.State
+	Lines   []app.DropLine
+	Outcome string
+	Audit   string
+	Cell    string
+	Find    string
+	Sort    string
+	Choices []choice // of cells
+}
+
+type choice struct{ Value, Text string }
+
+// showDrops lists the drops, filtered and sorted as the address says.
+func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	v := dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort")}
+	for i, c := range st.Results.Cells {
+		v.Choices = append(v.Choices, choice{strconv.Itoa(i + 1), strconv.Itoa(i+1) + ": " + c.Name()})
+	}
+	for _, d := range st.Drops {
+		if v.wants(d) {
+			v.Lines = append(v.Lines, d)
+		}
+	}
+	v.order()
+	return s.render(w, r, http.StatusOK, "drops", v)
+}
+
+func (v *dropsView) wants(d app.DropLine) bool {
+	switch v.Outcome {
+	case "":
+	case "undecided":
+		if d.Row.Decided {
+			return false
+		}
+	default:
+		if string(d.Row.Outcome) != v.Outcome {
+			return false
+		}
+	}
+	switch v.Cell {
+	case "":
+	case "check":
+		if d.Drop.Role != drop.Check {
+			return false
+		}
+	default:
+		if strconv.Itoa(d.Cell) != v.Cell {
+			return false
+		}
+	}
+	if v.Audit != "" && d.Row.Audit != v.Audit {
+		return false
+	}
+	sp := d.Drop.Specimen
+	text := strings.ToLower(strings.Join([]string{d.Drop.ID, sp.ID, sp.Material, sp.Construction, sp.Knot, sp.Conditioning, sp.Batch, d.Drop.Taken}, " "))
+	return strings.Contains(text, strings.ToLower(strings.TrimSpace(v.Find)))
+}
+
+func (v *dropsView) order() {
+	peak := func(d app.DropLine) float64 {
+		if d.Row.Peak == nil {
+			return -1
+		}
+		return d.Row.Peak.SI()
+	}
+	switch v.Sort {
+	case "peak":
+		sort.SliceStable(v.Lines, func(i, j int) bool { return peak(v.Lines[i]) > peak(v.Lines[j]) })
+	case "cell":
+		sort.SliceStable(v.Lines, func(i, j int) bool { return v.Lines[i].Cell < v.Lines[j].Cell })
+	}
+}
+
+// SortedBy is the address of the same list in another order.
+func (v dropsView) SortedBy(by string) string {
+	q := url.Values{}
+	for k, x := range map[string]string{"outcome": v.Outcome, "audit": v.Audit, "cell": v.Cell, "find": v.Find, "sort": by} {
+		if x != "" {
+			q.Set(k, x)
+		}
+	}
+	return "/drops?" + q.Encode()
+}
+
+// Outcomes to choose from.
+func (dropsView) Outcomes() []string {
+	return []string{"undecided", "held", "broke", "slipped", "void"}
+}
+
+// Verdicts to choose from.
+func (dropsView) Verdicts() []string {
+	return []string{"agrees", "doubtful", "disagrees", "not possible here"}
+}
+
+type apiDropList struct {
+	Drops    []apiDropLine `json:"drops"`
+	Cautions []string      `json:"cautions"`
+}
+
+type apiDropLine struct {
+	Drop         string          `json:"drop"`
+	Specimen     string          `json:"specimen"`
+	Role         drop.Role       `json:"role"`
+	Cell         int             `json:"cell"` // from 1, 0 = none
+	Material     string          `json:"material"`
+	Knot         string          `json:"knot"`
+	Conditioning string          `json:"conditioning"`
+	Length       quantity.Length `json:"length_m"`
+	Fall         quantity.Length `json:"fall_m"`
+	Taken        string          `json:"taken"`
+	Outcome      drop.Outcome    `json:"outcome"`
+	Decided      bool            `json:"decided"`
+	Proposed     string          `json:"proposed"`
+	Peak         *quantity.Force `json:"peak_N"`
+	Expanded     *quantity.Force `json:"u_N"`
+	LowerBound   bool            `json:"lower_bound"`
+	Audit        string          `json:"audit_verdict"`
+	Reduced      bool            `json:"reduced"`
+	Stale        bool            `json:"stale"`
+}
+
+func (s *Server) apiDrops(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	out := apiDropList{Drops: []apiDropLine{}, Cautions: drop.Cautions()}
+	for _, d := range st.Drops {
+		x, sp := d.Drop, d.Drop.Specimen
+		out.Drops = append(out.Drops, apiDropLine{
+			x.ID, sp.ID, x.Role, d.Cell, sp.Material, sp.Knot, sp.Conditioning, sp.Length, x.Fall, x.Taken, d.Row.Outcome, d.Row.Decided, string(d.Proposed),
+			d.Row.Peak, d.Row.Expanded, d.Row.LowerBound, d.Row.Audit, d.Reduced, d.Stale,
+		})
+	}
+	s.json(w, http.StatusOK, out)
+	return nil
+}

@@ -1,0 +1,43 @@
+package web
+
+import "net/http"
+
+type helpView struct {
+	Keys []keyGroup
+}
+
+type keyGroup struct {
+	Name string
+	Keys []keyItem
+}
+
+type keyItem struct{ Key, Does string }
+
+// keyList is every key, as the script knows it.
+func keyList() []keyGroup {
+	pages := keyGroup{Name: "Go to a page"}
+	for _, n := range navigation {
+		pages.Keys = append(pages.Keys, keyItem{"g " + n.Key, n.Name})
+	}
+	return []keyGroup{
+		{"Everywhere", []keyItem{
+			{"?", "Show this list"}, {"/", "Search the drops"}, {"r", "Show the campaign as it is now"}, {"t", "Next theme"}, {"Esc", "Close what is open, leave a field"},
+		}},
+		pages,
+		{"On a drop", []keyItem{
+			{"c", "Confirm what the record proposes"}, {"v", "Void: choose the reason"}, {"h", "Held: say why"}, {"b", "Broke: say why"}, {"s", "Slipped: say why"}, {"u", "Undo the last decision"},
+			{"n", "Next drop"}, {"p", "Previous drop"}, {"o", "Next drop that is not decided"}, {"e", "Set events by hand"},
+		}},
+		{"In the chart", []keyItem{
+			{"+", "Zoom in"}, {"-", "Zoom out"}, {"←", "Earlier"}, {"→", "Later"}, {"0", "Whole record"}, {"a", "First arrest"},
+		}},
+		{"On the list of drops", []keyItem{
+			{"j", "Next line"}, {"k", "Previous line"}, {"Enter", "Open the drop"},
+		}},
+	}
+}
+
+// showHelp is how pages are used, with the list of keys.
+func (s *Server) showHelp(w http.ResponseWriter, r *http.Request) error {
+	return s.render(w, r, http.StatusOK, "help", helpView{keyList()})
+}

@@ -1,0 +1,49 @@
+package web
+
+import (
+	"net/http"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/limits"
+)
+
+type limitsView struct {
+	*app.State
+	Rows    []limitRow
+	Highest *app.LimitVerdict
+}
+
+type limitRow struct {
+	limits.Limit
+	Verdict limits.Verdict // empty without a valid peak
+	Drop    string
+}
+
+// showLimits is every limit known here with its source, held against the highest valid peak.
+func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	v := limitsView{State: st, Highest: st.Results.Highest()}
+	if len(st.Results.Limits) == 0 {
+		for _, l := range limits.Current() {
+			v.Rows = append(v.Rows, limitRow{Limit: l})
+		}
+	}
+	for _, l := range st.Results.Limits {
+		v.Rows = append(v.Rows, limitRow{l.Limit, l.Verdict, l.Drop})
+	}
+	return s.render(w, r, http.StatusOK, "limits", v)
+}
+
+type limitList struct {
+	Limits   []limits.Limit `json:"limits"`
+	Cautions []string       `json:"cautions"`
+}
+
+func (s *Server) apiLimits(w http.ResponseWriter, _ *http.Request) error {
+	s.json(w, http.StatusOK, limitList{limits.Table(), drop.Cautions()})
+	return nil
+}

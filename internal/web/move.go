@@ -1,0 +1,84 @@
+package web
+
+import (
+	"net/http"
+
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+)
+
+// moveEvents sets taut or the end of the arrest by hand; an empty field gives it back to the record.
+func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	l := localeOf(r)
+	var h reduce.Hand
+	err := moment(l, "taut", r.PostForm.Get("taut"), &h.Taut)
+	if err == nil {
+		err = moment(l, "end of the arrest", r.PostForm.Get("slack"), &h.Slack)
+	}
+	if err == nil {
+		_, err = s.s.MoveEvents(r.Context(), r.PathValue("id"), h, r.PostForm.Get("reason"), r.PostForm.Get("by"))
+	}
+	if err != nil {
+		return s.dropPage(w, r, statusOf(err), err.Error(), decision{})
+	}
+	return back(w, r, "moved")
+}
+
+func moment(l locale, field, text string, to **quantity.Duration) error {
+	var t quantity.Duration
+	if text == "" {
+		return nil
+	}
+	if err := readInto(l, field, text, &t); err != nil {
+		return err
+	}
+	*to = &t
+	return nil
+}
+
+// undoEvents takes the last move back.
+func (s *Server) undoEvents(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	if _, err := s.s.UndoEvents(r.Context(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+		return err
+	}
+	return back(w, r, "events-undone")
+}
+
+type moved struct {
+	Taut   *quantity.Duration `json:"taut_s"` // on the record's clock; null = as the record gives it
+	Slack  *quantity.Duration `json:"slack_s"`
+	Reason string             `json:"reason"`
+	By     string             `json:"by"`
+}
+
+func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
+	var asked moved
+	if err := ask(r, &asked); err != nil {
+		return err
+	}
+	rec, err := s.s.MoveEvents(r.Context(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Slack: asked.Slack}, asked.Reason, asked.By)
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, rec)
+	return nil
+}
+
+func (s *Server) apiUndoEvents(w http.ResponseWriter, r *http.Request) error {
+	var asked who
+	if err := ask(r, &asked); err != nil {
+		return err
+	}
+	rec, err := s.s.UndoEvents(r.Context(), r.PathValue("id"), asked.By)
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, rec)
+	return nil
+}

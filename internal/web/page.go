@@ -1,0 +1,219 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+//go:embed templates
+var templateFiles embed.FS
+
+// page is a template with its title.
+type page struct {
+	t *template.Template
+}
+
+// pageNames are the pages; each is a file of templates.
+var pageNames = []string{"campaign", "drops", "drop", "results", "cell", "limits", "model", "rig", "history", "report", "help", "error"}
+
+// navItem is an entry of the list of pages. Its key, after g, leads there.
+type navItem struct {
+	Name, Path, Key string
+}
+
+// navigation lists the pages that exist.
+var navigation = []navItem{
+	{"Campaign", "/", "c"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"},
+	{"Rig", "/rig", "i"}, {"History", "/history", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
+}
+
+// frame is what every page has.
+type frame struct {
+	Lang, Theme string
+	Keys        bool
+	Name        string // of the page
+	Here        string // path of the entry in the list of pages
+	URL         string // to come back to
+	Campaign    string
+	Question    string
+	Invented    bool
+	Seq         int64
+	Nav         []navItem
+	Done        string // what was just done
+	Cautions    []string
+	Body        any
+}
+
+func loadPages(files map[string]asset) (map[string]map[string]page, error) {
+	out := map[string]map[string]page{}
+	for lang, l := range locales {
+		base, err := template.New("layout.html").Funcs(functions(l, files)).ParseFS(templateFiles, "templates/layout.html", "templates/parts.html")
+		if err != nil {
+			return nil, fmt.Errorf("templates: %w", err)
+		}
+		out[lang] = map[string]page{}
+		for _, name := range pageNames {
+			t, err := template.Must(base.Clone()).ParseFS(templateFiles, "templates/"+name+".html")
+			if err != nil {
+				return nil, fmt.Errorf("templates: %w", err)
+			}
+			out[lang][name] = page{t}
+		}
+	}
+	return out, nil
+}
+
+// functions are what templates may call, in one language.
+func functions(l locale, files map[string]asset) template.FuncMap {
+	return template.FuncMap{
+		"t": l.say, "w": l.word, "plain": l.plain, "count": l.count, "num": l.number, "kN": l.kN, "peak": l.peak,
+		"asset": func(name string) (string, error) {
+			a, ok := files[name]
+			if !ok {
+				return "", fmt.Errorf("there is no asset %s", name)
+			}
+			return a.address(name), nil
+		},
+		"q": func(q interface{ Text(int) string }, digits int) string {
+			return l.number(strings.ReplaceAll(q.Text(digits), " ", "\u00a0"))
+		},
+		"withu": func(value, u float64, unit string) string { return l.number(withU(value, u, unit)) },
+		"sig": func(v any, digits int) string {
+			switch v := v.(type) {
+			case float64:
+				return l.number(significant(v, digits))
+			case *float64:
+				if v != nil {
+					return l.number(significant(*v, digits))
+				}
+			}
+			return "–"
+		},
+		"svg":     func(b []byte) template.HTML { return template.HTML(b) }, // a drawing escapes what it is given
+		"sign":    sign,
+		"add":     func(a, b int) int { return a + b },
+		"pct":     func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
+		"date":    func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
+		"breaks":  func(lo, hi *float64) string { return l.breaks(lo, hi) },
+		"days":    func(n int) int { return max(n, -n) },
+		"pathseg": url.PathEscape,
+		"query":   url.QueryEscape,
+		"places": func() []drop.Place {
+			return []drop.Place{drop.Body, drop.Knot, drop.Stitching, drop.Edge, drop.Connector}
+		},
+		"fp":      func(f quantity.Force) *quantity.Force { return &f },
+		"english": func() template.HTMLAttr { return englishMark(l) },
+		"seconds": func(q quantity.Duration) string { return l.number(fmt.Sprintf("%.5f s", q.SI())) },
+		"language": func(code string) string {
+			return map[string]string{"en": "English", "de": "Deutsch", "fr": "Français"}[code]
+		},
+	}
+}
+
+// englishMark tells assistive technology that a sentence is English on a page that is not.
+func englishMark(l locale) template.HTMLAttr {
+	if l.lang == "en" {
+		return ""
+	}
+	return `lang="en"`
+}
+
+func significant(v float64, digits int) string {
+	s := quantity.Significant(v, digits)
+	if strings.HasPrefix(s, "-") {
+		s = "\u2212" + s[1:]
+	}
+	return s
+}
+
+// withU is a value with an uncertainty to two digits.
+func withU(value, u float64, unit string) string {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return significant(value, 4) + " " + unit
+	}
+	decimals := max(0, 1-int(math.Floor(math.Log10(u))))
+	return fmt.Sprintf("%.*f ± %.*f %s", decimals, value, decimals, u, unit)
+}
+
+// breaks prints a break probability outward: never narrower than it is.
+func (l locale) breaks(lo, hi *float64) string {
+	if lo == nil || hi == nil {
+		return "–"
+	}
+	return l.say("%d to %d %%", int(math.Floor(100**lo+1e-9)), int(math.Ceil(100**hi-1e-9)))
+}
+
+// sign is the glyph of an outcome; its word always stands beside it.
+func sign(o drop.Outcome) string {
+	switch o {
+	case drop.Held:
+		return "●"
+	case drop.Broke:
+		return "▷"
+	case drop.Slipped:
+		return "◇"
+	case drop.Void:
+		return "×"
+	}
+	return "○"
+}
+
+// render writes a page whole or not at all.
+func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name string, body any) error {
+	l := localeOf(r)
+	f := frame{
+		Lang: l.lang, Theme: themeOf(r), Keys: keysOf(r), Name: name, Here: sectionOf(r.URL.Path), URL: r.URL.RequestURI(), Nav: navigation,
+		Done: r.URL.Query().Get("done"), Cautions: drop.Cautions(), Body: body,
+	}
+	if r.Method != http.MethodGet {
+		f.URL = "/"
+	}
+	if _, ok := doneWords[f.Done]; !ok {
+		f.Done = ""
+	}
+	f.Done = doneWords[f.Done]
+	if st, err := s.s.State(r.Context()); err == nil {
+		f.Campaign, f.Question, f.Invented, f.Seq = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Seq
+	} else if status < 400 {
+		return err
+	}
+	var b bytes.Buffer
+	if err := s.pages[l.lang][name].t.Execute(&b, f); err != nil {
+		return problem{http.StatusInternalServerError, fmt.Sprintf("page %s: %v", name, err)}
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Language", l.lang)
+	w.Header().Set("Vary", "Cookie, Accept-Language")
+	w.WriteHeader(status)
+	// The client has gone when this fails.
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
+
+// doneWords are what a page may say was just done.
+var doneWords = map[string]string{
+	"decided": "The decision is entered.", "undone": "The decision before stands again.", "moved": "The events are moved and the drop is reduced again.",
+	"events-undone": "The events stand as before.",
+}
+
+// sectionOf is the entry of the list of pages under which a path stands.
+func sectionOf(path string) string {
+	switch {
+	case strings.HasPrefix(path, "/cells"):
+		return "/results"
+	case path == "/":
+		return "/"
+	}
+	first, _, _ := strings.Cut(path[1:], "/")
+	return "/" + first
+}

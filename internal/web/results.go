@@ -1,0 +1,82 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/store"
+)
+
+type resultsView struct {
+	*app.State
+	Factors []string
+	Peaks   []byte
+}
+
+// showResults is every cell with its drops and what they say together.
+func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	v := resultsView{State: st, Factors: factorsOf(st.Results.Cells)}
+	if v.Peaks, err = s.s.AllPeaks(r.Context()); err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, "results", v)
+}
+
+func factorsOf(cells []app.CellResult) []string {
+	seen := map[string]bool{}
+	var out []string
+	for _, c := range cells {
+		for f := range c.Levels {
+			if !seen[f] {
+				seen[f] = true
+				out = append(out, f)
+			}
+		}
+	}
+	drop.SortFactors(out)
+	return out
+}
+
+type cellView struct {
+	*app.State
+	Number  int
+	Cell    compare.Cell
+	Factors []string
+	Limits  []app.LimitVerdict
+	Figures [2][]byte
+	Cells   int
+}
+
+// showCell lays the records of one cell over each other.
+func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	n, err := strconv.Atoi(r.PathValue("n"))
+	cell, ok := st.Cell(n)
+	if err != nil || !ok {
+		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
+	}
+	v := cellView{State: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
+	if v.Figures, err = s.s.CellFigures(r.Context(), n); err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, "cell", v)
+}
+
+func (s *Server) apiResults(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.s.State(r.Context())
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, st.Results)
+	return nil
+}

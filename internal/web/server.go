@@ -1,0 +1,121 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/klauspost/compress/gzhttp"
+
+	"hardcatch/internal/app"
+)
+
+// Limits of a request.
+const (
+	maxBody    = 64 << 10
+	maxHeader  = 16 << 10
+	pageTime   = 60 * time.Second // the report of a large campaign takes longest
+	headPeriod = 300 * time.Millisecond
+)
+
+// Options of a server.
+type Options struct {
+	// Names are host names, beside localhost and the address itself, by which the server may be addressed.
+	Names []string
+	// Log is told of errors that no user's input explains; nil = nobody.
+	Log func(text string)
+}
+
+// Server answers for one campaign.
+type Server struct {
+	app   *app.App
+	s     *app.Session
+	names map[string]bool
+	log   func(string)
+	hub   *hub
+	pages map[string]map[string]page // by language and name
+	files map[string]asset
+	reads reports
+}
+
+// New makes a server for an open campaign.
+func New(a *app.App, s *app.Session, o Options) (*Server, error) {
+	srv := &Server{app: a, s: s, names: map[string]bool{}, log: o.Log, hub: newHub()}
+	if srv.log == nil {
+		srv.log = func(string) {}
+	}
+	for _, n := range o.Names {
+		srv.names[n] = true
+	}
+	var err error
+	if srv.files, err = loadAssets(); err != nil {
+		return nil, err
+	}
+	if srv.pages, err = loadPages(srv.files); err != nil {
+		return nil, err
+	}
+	return srv, nil
+}
+
+// Handler is everything, guarded.
+func (s *Server) Handler() http.Handler {
+	mux := http.NewServeMux()
+	squeeze, err := gzhttp.NewWrapper(gzhttp.MinSize(600))
+	if err != nil {
+		panic(fmt.Sprintf("web: %v", err)) // the options above are constants
+	}
+	for _, r := range s.routes() {
+		var h http.Handler = s.answer(r)
+		if !r.stream {
+			h = squeeze(http.TimeoutHandler(h, pageTime, "this took too long"))
+		}
+		mux.Handle(r.pattern, h)
+	}
+	return s.guard(http.MaxBytesHandler(mux, maxBody))
+}
+
+// Serve answers on a listener until the context ends.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	h := &http.Server{
+		Handler: s.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second, WriteTimeout: pageTime + 10*time.Second,
+		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: maxHeader,
+	}
+	go s.watch(ctx)
+	go func() {
+		<-ctx.Done()
+		s.hub.close()
+		// A request under way may take its time; one that hangs may not.
+		end, cancel := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Second)
+		defer cancel()
+		if err := h.Shutdown(end); err != nil {
+			s.log(fmt.Sprintf("requests were cut off: %v", err))
+		}
+	}()
+	if err := h.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return fmt.Errorf("the server stopped: %w", err)
+	}
+	return nil
+}
+
+// watch tells the pages when the history has a new head, whoever wrote it.
+func (s *Server) watch(ctx context.Context) {
+	tick := time.NewTicker(headPeriod)
+	defer tick.Stop()
+	var last int64
+	for {
+		if h, err := s.s.Head(ctx); err == nil && h.Seq != last {
+			last = h.Seq
+			s.hub.publish("head", h)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}

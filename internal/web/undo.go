@@ -1,0 +1,41 @@
+package web
+
+import (
+	"net/http"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+)
+
+// undo takes the last decision back by a new one.
+func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	if _, _, err := s.s.Undo(r.Context(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+		return err
+	}
+	return back(w, r, "undone")
+}
+
+type undone struct {
+	app.Receipt
+	Decision drop.Decision `json:"decision"` // the one entered
+}
+
+type who struct {
+	By string `json:"by"`
+}
+
+func (s *Server) apiUndo(w http.ResponseWriter, r *http.Request) error {
+	var asked who
+	if err := ask(r, &asked); err != nil {
+		return err
+	}
+	rec, d, err := s.s.Undo(r.Context(), r.PathValue("id"), asked.By)
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, undone{rec, d})
+	return nil
+}
