@@ -7,6 +7,7 @@ require (
 	github.com/goccy/go-yaml v1.19.2
 	github.com/google/go-cmp v0.7.0
 	github.com/klauspost/compress v1.20.4
+	github.com/piglig/go-qr v1.1.0
 	github.com/rogpeppe/go-internal v1.16.0
 	golang.org/x/image v0.48.0
 	golang.org/x/sys v0.50.0

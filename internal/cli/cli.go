@@ -42,6 +42,7 @@ type commands struct {
 	Simulate simulateCmd `cmd:"" help:"Simulate one fall on a described chain."`
 	Ensemble ensembleCmd `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`
 	Chain    chainCmd    `cmd:"" help:"Hold one fall against every component of the chain."`
+	Plan     planCmd     `cmd:"" help:"Lay out a campaign: cells, run order, labels, and whether the bench will take it."`
 	Limits   limitsCmd   `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo     demoCmd     `cmd:"" help:"Run the whole job on an invented scenario."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`

@@ -10,7 +10,7 @@ import (
 	"io"
 )
 
-//go:embed page.html tables.html page.css
+//go:embed page.html tables.html page.css labels.html labels.css
 var files embed.FS
 
 var page = template.Must(template.New("page.html").Funcs(template.FuncMap{

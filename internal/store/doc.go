@@ -1,6 +1,6 @@
 // Package store says what a campaign's store keeps.
 //
-// A campaign is a question, the revisions of the rig, the drops with their traces, the reductions of
+// A campaign is a question, the plan, the revisions of the rig, the drops with their traces, the reductions of
 // the traces, what persons decided, checklists, photos, and notes. Nothing is ever changed or deleted: a new revision is
 // appended and the latest stands.
 //

@@ -48,6 +48,7 @@ const (
 	KindNote      Kind = "note"
 	KindChecklist Kind = "checklist"
 	KindPhoto     Kind = "photo"
+	KindPlan      Kind = "plan" // the history alone holds it; no table does
 )
 
 // Entry is one change of state. At, Kind, Subject and Payload are the texts that were hashed.

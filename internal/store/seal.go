@@ -130,6 +130,15 @@ func ResealPhoto(p Photo) (Sealed, error) {
 	return seal(KindPhoto, p.Drop, "photo of drop "+p.Drop, p)
 }
 
+// SealPlan checks and seals a plan: any JSON object.
+func SealPlan(p json.RawMessage) (Sealed, error) {
+	var object map[string]json.RawMessage
+	if err := json.Unmarshal(p, &object); err != nil || object == nil {
+		return Sealed{}, refuse("plan", "is not a JSON object", "encode it before storing", err)
+	}
+	return seal(KindPlan, "", "plan", p)
+}
+
 func seal(kind Kind, subject, place string, v any) (Sealed, error) {
 	payload, err := canonical(v)
 	if err != nil {

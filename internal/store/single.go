@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"time"
 
@@ -56,6 +57,11 @@ func (s Single) AddReduction(ctx context.Context, r Reduction) (Receipt, error) 
 // Decide implements Writer.
 func (s Single) Decide(ctx context.Context, d drop.Decision) (Receipt, error) {
 	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.Decide(ctx, d) })
+}
+
+// SetPlan implements Writer.
+func (s Single) SetPlan(ctx context.Context, p json.RawMessage) (Receipt, error) {
+	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.SetPlan(ctx, p) })
 }
 
 // AddNote implements Writer.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 
 	"hardcatch/internal/drop"
 )
@@ -45,6 +46,9 @@ type Reader interface {
 	// DecisionHistory is every decision on one drop.
 	DecisionHistory(ctx context.Context, dropID string) ([]Revision[drop.Decision], error)
 
+	// Plan is the latest revision of the campaign's plan, as canonical JSON.
+	Plan(ctx context.Context) (Revision[json.RawMessage], error)
+
 	// Notes is every note, oldest first.
 	Notes(ctx context.Context) ([]Revision[Note], error)
 
@@ -81,6 +85,8 @@ type Writer interface {
 	AddReduction(ctx context.Context, r Reduction) (Receipt, error)
 	// Decide enters what a person settled about a drop.
 	Decide(ctx context.Context, d drop.Decision) (Receipt, error)
+	// SetPlan enters a revision of the campaign's plan, a JSON object.
+	SetPlan(ctx context.Context, p json.RawMessage) (Receipt, error)
 	// AddNote enters a note on a drop, or on the campaign.
 	AddNote(ctx context.Context, n Note) (Receipt, error)
 	// AddChecklist enters what was asked and answered before a drop.

@@ -111,3 +111,6 @@ func (w *Worker) SobolPart(part int, out [][]Outcome) error {
 
 // SobolRows is the number of base points of one part for k inputs.
 func SobolRows(k int) int { return PartSize / (k + 2) }
+
+// Summaries are the first n drops of the last Part, until the next.
+func (w *Worker) Summaries(n int) []arrest.Summary { return w.sums[:n] }

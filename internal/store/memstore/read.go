@@ -218,6 +218,15 @@ func (r reads) DecisionHistory(ctx context.Context, dropID string) ([]store.Revi
 	return all(ctx, r, plain[drop.Decision], store.KindDecision, &dropID)
 }
 
+// Plan implements store.Reader.
+func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error) {
+	v, found, err := latest(ctx, r, plain[json.RawMessage], store.KindPlan, "")
+	if err == nil && !found {
+		err = store.NotFound("campaign in memory", "plan", "plan the campaign first, or go without")
+	}
+	return v, err
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return all(ctx, r, plain[store.Note], store.KindNote, nil)

@@ -117,6 +117,8 @@ func reseal(r row) (store.Sealed, error) {
 		return again(r, store.SealChecklist)
 	case store.KindPhoto:
 		return again(r, store.ResealPhoto)
+	case store.KindPlan:
+		return again(r, store.SealPlan)
 	case store.KindReduction:
 		return store.ResealReduction(*r.reduction)
 	}

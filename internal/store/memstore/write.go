@@ -3,6 +3,7 @@ package memstore
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"slices"
 	"time"
 
@@ -145,6 +146,15 @@ func (t *tx) Decide(ctx context.Context, d drop.Decision) (store.Receipt, error)
 		effect = store.Revised
 	}
 	return t.append(ctx, s, effect, nil)
+}
+
+// SetPlan implements store.Writer.
+func (t *tx) SetPlan(ctx context.Context, p json.RawMessage) (store.Receipt, error) {
+	s, err := store.SealPlan(p)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	return t.enter(ctx, s, nil)
 }
 
 // AddNote implements store.Writer.

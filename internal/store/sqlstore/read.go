@@ -251,6 +251,15 @@ func (r reads) DecisionHistory(ctx context.Context, dropID string) ([]store.Revi
 	return list(ctx, r, scanBody[drop.Decision], fmt.Sprintf(bodies, "decision")+ofDrop, dropID)
 }
 
+// Plan implements store.Reader. The history's own entry is all there is of a plan.
+func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error) {
+	v, found, err := first(ctx, r, scanBody[json.RawMessage], "SELECT seq, at, payload FROM history WHERE kind = ? AND subject = '' ORDER BY seq DESC LIMIT 1", store.KindPlan)
+	if err == nil && !found {
+		err = store.NotFound(r.place, "plan", "plan the campaign first, or go without")
+	}
+	return v, err
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return list(ctx, r, scanBody[store.Note], fmt.Sprintf(bodies, "note")+inOrder)

@@ -3,6 +3,7 @@ package sqlstore
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"time"
 
 	"hardcatch/internal/drop"
@@ -209,6 +210,15 @@ func (t *tx) act(ctx context.Context, s store.Sealed, row func(seq int64) error)
 		effect = store.Revised
 	}
 	return t.append(ctx, s, effect, row)
+}
+
+// SetPlan implements store.Writer.
+func (t *tx) SetPlan(ctx context.Context, p json.RawMessage) (store.Receipt, error) {
+	s, err := store.SealPlan(p)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	return t.enter(ctx, s, func(int64, bool) error { return nil })
 }
 
 // AddNote implements store.Writer.

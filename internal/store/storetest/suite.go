@@ -36,6 +36,7 @@ func Run(t *testing.T, open Maker) {
 		{"checklists", checklists},
 		{"photos", photos},
 		{"photos refused", photosRefused},
+		{"plan", planned},
 		{"text that is not UTF-8", notUTF8},
 		{"history", history},
 		{"same acts, same head", sameHead},

@@ -365,3 +365,22 @@ func notUTF8(t *testing.T, open Maker) {
 	got := must[[]store.Revision[store.Note]](t)(s.Notes(ctx))
 	equal(t, []string{got[0].Value.Text, got[1].Value.Text, got[2].Value.Text}, []string{"\ufffd", `\ufffd`, `\\ufffd`})
 }
+
+func planned(t *testing.T, open Maker) {
+	ctx, s := newCampaign(t, open)
+	_, err := s.Plan(ctx)
+	refused(t, err, store.ErrNotFound)
+	wrote(t, store.Added)(s.SetPlan(ctx, json.RawMessage("{ \"seed\": 18446744073709551615,\n \"name\": \"<a & b>\" }")))
+	got := must[store.Revision[json.RawMessage]](t)(s.Plan(ctx))
+	equal(t, string(got.Value), `{"name":"<a & b>","seed":18446744073709551615}`)
+	unmoved(t, s, func() { wrote(t, store.Unchanged)(s.SetPlan(ctx, got.Value)) })
+	wrote(t, store.Revised)(s.SetPlan(ctx, json.RawMessage(`{"seed":2}`)))
+	equal(t, string(must[store.Revision[json.RawMessage]](t)(s.Plan(ctx)).Value), `{"seed":2}`)
+	unmoved(t, s, func() {
+		for _, bad := range []string{"", "[1]", "null", "{", `{"a":1}x`} {
+			_, err := s.SetPlan(ctx, json.RawMessage(bad))
+			refused(t, err, store.ErrInvalid)
+		}
+	})
+	equal(t, holds(t, s).Entries, int64(3))
+}

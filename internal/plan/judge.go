@@ -1,0 +1,189 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"hardcatch/internal/arrest/ensemble"
+	"hardcatch/internal/num/ode"
+	"hardcatch/internal/quantity"
+)
+
+// searchDraws is the number of simulations of each try of the search for what would be within a limit.
+const searchDraws = 512
+
+func peak95(d drawn) float64 { return at(d.peaks, 0.95) }
+
+func text[T interface{ Text(int) string }](to func(float64) T) func(float64) string {
+	return func(v float64) string { return to(v).Text(3) }
+}
+
+// limits are those that the bench states. A load cell's is a share of its capacity.
+func (p *Plan) limits() []Check {
+	forceText := text(func(v float64) quantity.Force { return quantity.Force(v) })
+	lengthText := text(func(v float64) quantity.Length { return quantity.Length(v) })
+	var out []Check
+	add := func(name, kind string, limit float64, load func(drawn) float64, unit func(float64) string) {
+		if limit > 0 {
+			out = append(out, Check{Limit: name, Kind: kind, Value: limit, load: load, unit: unit})
+		}
+	}
+	t := p.Tower
+	cell := p.Rig.LoadCell.Capacity.SI() * t.MostCellPart.SI()
+	add(fmt.Sprintf("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "force", cell, peak95, forceText)
+	add("connectors", "force", t.Connectors.SI(), peak95, forceText)
+	add("anchor", "force", t.Anchor.SI(), peak95, forceText)
+	add("tower height", "length", t.Height.SI(), p.heightNeeded, lengthText)
+	add("anchor height", "length", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
+	if t.Height > 0 && t.AnchorHeight > 0 {
+		above := t.Height - t.AnchorHeight
+		add("height above the anchor", "length", math.Max(above.SI(), 1e-9), func(d drawn) float64 { return p.heightNeeded(d) - p.belowAnchor(d) }, lengthText)
+	}
+	add("energy", "energy", t.Energy.SI(), energy, text(func(v float64) quantity.Energy { return quantity.Energy(v) }))
+	return out
+}
+
+// judge holds a forecast against every limit, and says what would be within where one stops it.
+func (p *Plan) judge(ctx context.Context, e *ensemble.Plan, d drawn, f *Forecast) error {
+	for _, c := range p.limits() {
+		c.Predicted = c.load(d)
+		c.Verdict = Within
+		whole := d
+		whole.peaks = d.demand
+		switch held := c.load(whole); {
+		case c.Predicted > c.Value:
+			c.Verdict = Stops
+			f.Runs = false
+			if err := p.within(ctx, e, &c); err != nil {
+				return err
+			}
+			f.Sentences = append(f.Sentences, c.stopped(p))
+		case held > c.Value:
+			c.Verdict = IfParts
+			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held (%s): the cell stays within only because the specimen is expected to part; use a stronger rig if that is not sure", c.Limit, c.unit(c.Value), c.unit(held)))
+		}
+		f.Checks = append(f.Checks, c)
+	}
+	if c := p.Rig.LoadCell.Capacity; c > 0 {
+		check := Check{Limit: "least share of the load cell's capacity", Kind: "force", Predicted: f.Peak.P50.SI(), Value: c.SI() * p.Tower.LeastCellPart.SI(), Verdict: Within, Least: true}
+		if check.Predicted < check.Value {
+			check.Verdict = TooSmall
+			f.Warnings = append(f.Warnings, fmt.Sprintf("load cell: a peak of %s uses %.1f %% of the capacity of %s; calibrate in that range, or use a smaller load cell", f.Peak.P50.Text(3), 100*f.Peak.P50.SI()/c.SI(), c.Text(3)))
+		}
+		f.Checks = append(f.Checks, check)
+	}
+	return nil
+}
+
+// within finds the largest fall and the largest mass, each alone, that stay within a limit.
+func (p *Plan) within(ctx context.Context, e *ensemble.Plan, c *Check) error {
+	length := 0.0
+	for _, el := range e.Case.Chain {
+		if el.Textile != nil {
+			length = el.Textile.Length.SI()
+		}
+	}
+	fall, err := largest(ctx, e, c, e.Case.Fall.SI(), 0, func(x *ensemble.Plan, v float64) { x.Case.Fall = quantity.Length(v) })
+	if err != nil {
+		return err
+	}
+	if fall >= 0 {
+		h := quantity.Length(fall)
+		c.LargestFall = &h
+		if length > 0 {
+			k := quantity.Ratio(fall / length)
+			c.LargestFallFactor = &k
+		}
+	}
+	mass, err := largest(ctx, e, c, e.Case.Mass.SI(), e.Case.Mass.SI()/100, func(x *ensemble.Plan, v float64) {
+		scale := v / x.Case.Mass.SI()
+		x.Case.Mass = quantity.Mass(v)
+		for i := range x.Spreads {
+			if s := &x.Spreads[i]; s.Parameter == "mass" {
+				s.Width, s.Min = s.Width*scale, s.Min*scale
+			}
+		}
+	})
+	if err != nil {
+		return err
+	}
+	if mass >= 0 {
+		m := quantity.Mass(mass)
+		c.LargestMass = &m
+	}
+	return nil
+}
+
+// largest is the greatest value from least to planned for which the load stays within the limit, -1 when even least
+// passes it. The result is on the safe side of the root.
+func largest(ctx context.Context, e *ensemble.Plan, c *Check, planned, least float64, set func(*ensemble.Plan, float64)) (float64, error) {
+	var failed error
+	share := 1.0
+	over := func(v float64) float64 {
+		if failed != nil {
+			return 0
+		}
+		x := *e
+		x.Spreads = append([]ensemble.Spread(nil), e.Spreads...)
+		set(&x, v)
+		x.Case.Until = until(&x.Case)
+		d, err := draw(ctx, &x, searchDraws)
+		if err != nil {
+			failed = err
+			return 0
+		}
+		return c.load(d) - share*c.Value
+	}
+	// The search draws fewer falls than the forecast: what they say of the planned fall is made to agree.
+	high := over(planned)
+	if failed != nil {
+		return 0, failed
+	}
+	share = (high + c.Value) / c.Predicted
+	high += c.Value * (1 - share)
+	low := over(least)
+	switch {
+	case failed != nil:
+		return 0, failed
+	case low > 0:
+		return -1, nil
+	}
+	// Root gives the end on b's side: b is the safe one.
+	v := ode.Root(over, planned, least, high, low, 1e-4*planned)
+	return v, failed
+}
+
+// stopped says which limit stops a cell and what would make it possible.
+func (c Check) stopped(p *Plan) string {
+	s := fmt.Sprintf("%s: %s is predicted (95th percentile), the limit is %s", c.Limit, c.unit(c.Predicted), c.unit(c.Value))
+	switch {
+	case c.LargestFall == nil && c.LargestMass == nil:
+		return s + "; neither a shorter fall nor a smaller mass would stay within it"
+	case c.LargestFall == nil:
+		s += "; no fall would stay within it, not even the load let go when taut"
+	default:
+		s += fmt.Sprintf("; a fall of up to %s would stay within it", floorTo(c.LargestFall.SI(), 0.01, " m"))
+		if c.LargestFallFactor != nil {
+			s += fmt.Sprintf(" (fall factor %s)", floorTo(c.LargestFallFactor.SI(), 0.01, ""))
+		}
+	}
+	if c.LargestMass != nil {
+		s += fmt.Sprintf(", or a mass of up to %s with the planned fall", floorTo(c.LargestMass.SI(), 0.1, " kg"))
+	}
+	switch c.Kind {
+	case "force":
+		s += fmt.Sprintf("; or a part rated %s or more", ceilTo(c.Predicted/1000, 0.1, " kN"))
+	case "length":
+		s += fmt.Sprintf("; or %s instead of %s", ceilTo(c.Predicted, 0.01, " m"), c.unit(c.Value))
+	}
+	return s
+}
+
+func floorTo(v, step float64, unit string) string {
+	return quantity.Significant(math.Floor(v/step+1e-9)*step, 4) + unit
+}
+
+func ceilTo(v, step float64, unit string) string {
+	return quantity.Significant(math.Ceil(v/step-1e-9)*step, 4) + unit
+}
