@@ -49,6 +49,9 @@ func (a *App) Drop(ctx context.Context, path, id string) (v *DropView, err error
 func dropView(ctx context.Context, r store.Reader, id string) (*DropView, error) {
 	v := &DropView{Decisions: []drop.Decision{}, Checklists: []drop.Checklist{}, Photos: []store.Photo{}, Cautions: drop.Cautions()}
 	d, err := r.Drop(ctx, id)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, notTaken(ctx, r, id, err)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -10,6 +10,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/limits"
+	"hardcatch/internal/plan"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
@@ -33,7 +34,8 @@ type Results struct {
 	Findings  []AuditFinding     `json:"audit_findings"`
 	Warnings  []string           `json:"warnings"`
 	Cautions  []string           `json:"cautions"`
-	Head      string             `json:"head"` // hash of the history these results stand on
+	Plan      *PlanProgress      `json:"plan,omitempty"` // where the campaign was planned
+	Head      string             `json:"head"`           // hash of the history these results stand on
 
 	stale  []string            // drops reduced before the rig was last changed
 	warned map[string][]string // drops by the text of a reduction's warning
@@ -99,6 +101,7 @@ type campaign struct {
 	decisions map[string][]drop.Decision
 	decidedAt map[string][]string
 	head      store.Head
+	plan      *plan.Layout // nil when the campaign was not planned
 }
 
 func load(ctx context.Context, s store.Reader) (*campaign, error) {
@@ -151,6 +154,9 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	for _, t := range ts {
 		c.trace[t.Value.Drop] = t.Value
 	}
+	if c.plan, err = readPlan(ctx, s); err != nil {
+		return nil, err
+	}
 	c.head, err = s.Head(ctx)
 	return c, err
 }
@@ -183,6 +189,17 @@ func (c *campaign) planned(d drop.Drop) bool {
 	return planned(d, traced, c.decisions[d.ID])
 }
 
+// taken is the drops that are not merely planned.
+func (c *campaign) taken() []drop.Drop {
+	var out []drop.Drop
+	for _, d := range c.drops {
+		if !c.planned(d) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
 func (c *campaign) entry(d drop.Drop) compare.Entry {
 	r := c.reduction[d.ID]
 	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true, Planned: c.planned(d)}
@@ -201,7 +218,7 @@ func (c *campaign) results() (*Results, error) {
 	out := &Results{
 		Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Rig: c.rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String(),
-		warned: map[string][]string{},
+		warned: map[string][]string{}, Plan: progressOf(c.plan, c.taken()),
 	}
 	var entries []compare.Entry
 	byID := map[string]drop.Drop{}

@@ -157,7 +157,7 @@ func (s *streams) forecastTable(r *app.PlanResult) error {
 	for _, f := range r.Factors {
 		head = append(head, f.Name)
 	}
-	rows := [][]string{append(head, "fall", "5 %", "median", "95 %", "if it held", "break probability", "runs")}
+	rows := [][]string{append(head, "fall", "5 %", "median", "95 %", "95 % if it held", "break probability", "runs")}
 	for _, f := range r.Forecasts {
 		row := []string{strconv.Itoa(f.Cell.Number)}
 		for _, k := range r.Factors {
@@ -167,7 +167,7 @@ func (s *streams) forecastTable(r *app.PlanResult) error {
 		if !f.Runs {
 			runs = "NO"
 		}
-		rows = append(rows, append(row, f.Cell.Fall.Text(3), f.Peak.P05.Text(3), f.Peak.P50.Text(3), f.Peak.P95.Text(3), "≤ "+f.Demand.P95.Text(3), chance(f), runs))
+		rows = append(rows, append(row, f.Cell.Fall.Text(3), f.Peak.P05.Text(3), f.Peak.P50.Text(3), f.Peak.P95.Text(3), f.Demand.P95.Text(3), chance(f), runs))
 	}
 	return s.table(rows)
 }
@@ -185,7 +185,7 @@ func chance(f *plan.Forecast) string {
 	case f.Broke == f.Simulations:
 		return "over " + outward(100*f.BreakLo, math.Floor) + " %"
 	}
-	return fmt.Sprintf("%.2g %%", 100*f.BreakProb)
+	return fmt.Sprintf("%.3g %%", 100*f.BreakProb)
 }
 
 // benchTable holds every cell against the bench.

@@ -33,6 +33,14 @@ func (c *resultsCmd) Run(a *app.App, s *streams) error {
 	return s.results(r)
 }
 
+// unplanned names drops that the plan does not have.
+func unplanned(p *app.PlanProgress) string {
+	if len(p.Extra) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; not in the plan: %s", strings.Join(p.Extra, ", "))
+}
+
 func (s *streams) results(r *app.Results) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
@@ -47,6 +55,9 @@ func (s *streams) results(r *app.Results) error {
 	}
 	if len(r.Cells) == 0 {
 		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
+	}
+	if p := r.Plan; p != nil {
+		s.say("Planned: %d of %d drops are entered%s", p.Taken, p.Planned, unplanned(p))
 	}
 	if len(r.Contrasts) > 0 {
 		s.heading("Like for like")

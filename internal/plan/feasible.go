@@ -172,25 +172,24 @@ func unbroken(c arrest.Case) arrest.Case {
 	return c
 }
 
-// mayPart tells that a force comes near enough to the strength for some draw to part. Half of the strength is six
-// standard deviations of 8 % away.
+// mayPart tells that a force comes near enough to the strength for a draw to part: eight tenths of what the strength
+// and the knot's share are six standard deviations down.
 func mayPart(e *ensemble.Plan, largest float64) bool {
-	strength := 0.0
+	sd := map[string]float64{}
+	for _, s := range e.Spreads {
+		sd[s.Parameter] = s.Width
+	}
+	least := math.Inf(1)
 	for _, el := range e.Case.Chain {
-		if el.Textile != nil {
-			strength = el.Textile.Strength.SI()
+		if t := el.Textile; t != nil && t.Strength > 0 {
+			cv := sd[textileName+".strength"] / t.Strength.SI()
+			least = t.Strength.SI() * math.Exp(-6*math.Sqrt(math.Log1p(cv*cv)))
 		}
 		if el.Knot != nil {
-			strength *= math.Max(0.05, el.Knot.Efficiency.SI()-0.4)
+			least *= math.Max(0.05, el.Knot.Efficiency.SI()-6*sd[knotName+".efficiency"])
 		}
 	}
-	cv := 0.0
-	for _, s := range e.Spreads {
-		if s.Parameter == textileName+".strength" {
-			cv = s.Width / math.Max(strength, 1)
-		}
-	}
-	return strength > 0 && largest > strength*math.Exp(-8*cv)*0.9
+	return largest > 0.8*least
 }
 
 // run simulates n falls in the parts of an ensemble, and shows each part's summaries to see.

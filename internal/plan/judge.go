@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 
 	"hardcatch/internal/arrest/ensemble"
 	"hardcatch/internal/num/ode"
@@ -61,7 +62,7 @@ func (p *Plan) judge(ctx context.Context, e *ensemble.Plan, d drawn, f *Forecast
 			f.Sentences = append(f.Sentences, c.stopped(p))
 		case held > c.Value:
 			c.Verdict = IfParts
-			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held (%s): the cell stays within only because the specimen is expected to part; use a stronger rig if that is not sure", c.Limit, c.unit(c.Value), c.unit(held)))
+			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts", c.Limit, c.unit(c.Value)))
 		}
 		f.Checks = append(f.Checks, c)
 	}
@@ -181,9 +182,14 @@ func (c Check) stopped(p *Plan) string {
 }
 
 func floorTo(v, step float64, unit string) string {
-	return quantity.Significant(math.Floor(v/step+1e-9)*step, 4) + unit
+	return steps(math.Floor(v/step+1e-9), step) + unit
 }
 
 func ceilTo(v, step float64, unit string) string {
-	return quantity.Significant(math.Ceil(v/step-1e-9)*step, 4) + unit
+	return steps(math.Ceil(v/step-1e-9), step) + unit
+}
+
+// steps prints n steps with as many decimals as the step has.
+func steps(n, step float64) string {
+	return strconv.FormatFloat(n*step, 'f', int(math.Round(-math.Log10(step))), 64)
 }

@@ -47,8 +47,13 @@ func read(name string, r io.Reader, required []string) (*List, error) {
 	l := &List{Warnings: warnings}
 	faults := t.Faults
 	seen := map[string]int{}
+	ahead := 0
 	for _, row := range t.Rows {
 		line, place := row.Line, t.Place(row.Line)
+		if slices.Contains(required, "record") && open(cols, row) {
+			ahead++
+			continue
+		}
 		d, err := readDrop(cols, row)
 		if err == nil {
 			err = checkRecord(d, slices.Contains(required, "record"))
@@ -70,6 +75,12 @@ func read(name string, r io.Reader, required []string) (*List, error) {
 	}
 	if len(faults) > 0 {
 		return nil, errors.Join(faults...)
+	}
+	if ahead > 0 && len(l.Drops) > 0 {
+		l.Warnings = append(l.Warnings, fmt.Sprintf("%s: %d of %d drops have neither record, date nor outcome and count as not taken yet", name, ahead, ahead+len(l.Drops)))
+	}
+	if ahead > 0 && len(l.Drops) == 0 {
+		return nil, fmt.Errorf("%s: none of the %d drops has a record, a date or an outcome; fill the columns taken and record of those that were taken", name, ahead)
 	}
 	if len(l.Drops) == 0 {
 		return nil, fmt.Errorf("%s: there is a header but no drop below it", name)
@@ -126,6 +137,25 @@ func checkRecord(d drop.Drop, required bool) error {
 var aliases = map[string]string{
 	"fall height": "fall", "height": "fall", "free fall": "fall", "file": "record", "record file": "record", "date": "taken",
 	"termination": "knot", "condition": "conditioning", "break place": "place", "run order": "order", "working length": "length",
+}
+
+// open tells that a line is a planned drop that was not taken yet: the list has the columns taken and outcome, and
+// the line has nothing in them nor in record.
+func open(cols []column, row tabular.Row) bool {
+	asked := 0
+	for i, c := range cols {
+		switch c.Name {
+		case "taken", "outcome":
+			asked++
+		case "record":
+		default:
+			continue
+		}
+		if row.Field(i) != "" {
+			return false
+		}
+	}
+	return asked == 2 && len(row.Fields) == len(cols)
 }
 
 func readDrop(cols []column, row tabular.Row) (drop.Drop, error) {
