@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
+	"strings"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/jobs"
@@ -32,6 +34,7 @@ type PlanResult struct {
 	Days        int              `json:"days"`
 	Seed        uint64           `json:"seed"`
 	Forecasts   []*plan.Forecast `json:"cells"`
+	Check       *plan.Forecast   `json:"check_drop_forecast"` // null where the reference element has no model
 	Runs        []plan.Run       `json:"runs"`
 	Trials      int              `json:"trials"`
 	Checks      int              `json:"check_drops"`
@@ -78,6 +81,9 @@ func (a *App) Plan(ctx context.Context, name string, r io.Reader, o PlanOptions)
 			return nil, fmt.Errorf("stopped by you before anything was written: %w", err)
 		}
 		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if res.Check, err = p.CheckForecast(ctx); err != nil {
+		return nil, fmt.Errorf("%s: check_drops: %w", name, err)
 	}
 	res.sumUp()
 	if o.Out != "" {
@@ -134,9 +140,21 @@ func (r *PlanResult) sumUp() {
 	case 0:
 		r.Statements = append(r.Statements, "no stated limit of the bench stops a cell")
 	default:
-		r.Statements = append(r.Statements, fmt.Sprintf("%s cannot be run as planned (%v); what would be within the limits stands below", plural(n, "cell", "cells"), r.CannotRun))
+		names := make([]string, n)
+		for i, c := range r.CannotRun {
+			names[i] = strconv.Itoa(c)
+		}
+		r.Statements = append(r.Statements, fmt.Sprintf("%s cannot be run as planned (number %s); what would be within the limits stands below", plural(n, "cell", "cells"), listed(names, 20)))
 	}
 	r.gather()
+	if r.Check != nil {
+		for _, w := range r.Check.Warnings {
+			r.Warnings = append(r.Warnings, "check drop: "+w)
+		}
+		if !r.Check.Runs {
+			r.Warnings = append(r.Warnings, "the check drop cannot be run as planned: "+strings.Join(r.Check.Sentences, "; "))
+		}
+	}
 }
 
 // gather turns the warnings of the cells into one line for each text.
@@ -227,11 +245,11 @@ func readPlan(ctx context.Context, r store.Reader) (*plan.Layout, error) {
 	if err != nil {
 		return nil, err
 	}
-	var l plan.Layout
-	if err := json.Unmarshal(v.Value, &l); err != nil {
-		return nil, fmt.Errorf("history entry %d: the plan cannot be read: %w", v.Seq, err)
+	l, err := plan.ReadLayout(v.Value)
+	if err != nil {
+		return nil, fmt.Errorf("history entry %d: %w", v.Seq, err)
 	}
-	return &l, nil
+	return l, nil
 }
 
 // notTaken says of a drop that the campaign does not have that it is planned, where it is.

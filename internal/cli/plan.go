@@ -169,7 +169,13 @@ func (s *streams) forecastTable(r *app.PlanResult) error {
 		}
 		rows = append(rows, append(row, f.Cell.Fall.Text(3), f.Peak.P05.Text(3), f.Peak.P50.Text(3), f.Peak.P95.Text(3), f.Demand.P95.Text(3), chance(f), runs))
 	}
-	return s.table(rows)
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	if k := r.Check; k != nil {
+		s.say("Check drop, %s: %s to %s (5th to 95th percentile)", k.Cell.Material, k.Peak.P05.Text(3), k.Peak.P95.Text(3))
+	}
+	return nil
 }
 
 // chance prints a break probability as found, with its exact interval where it is neither never nor always.

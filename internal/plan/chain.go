@@ -28,9 +28,7 @@ func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []string, error) {
 	if starting {
 		warnings = append(warnings, fmt.Sprintf("rig: no stiffness is given; the starting value %s with a node of %s is used, and varied widely", rig.Stiffness.Text(2), rig.NodeMass.Text(2)))
 	}
-	t := b.Textile
-	t.Maxwell = append([]arrest.Branch(nil), t.Maxwell...)
-	t.Length = c.Length
+	t := b.Textile.Of(c.Length)
 	if t.StartingSet != "" {
 		warnings = append(warnings, fmt.Sprintf("material %s: starting values of %s are used: no rating, and not the specimen's", c.Material, t.StartingSet))
 	}

@@ -51,13 +51,12 @@ const (
 	TooSmall Verdict = "small for the load cell"
 )
 
-// Check is a cell held against one limit. The limits are of the kinds force, length and energy; the values are in
-// the SI unit of the kind.
+// Check is a cell held against one limit, with its unit.
 type Check struct {
 	Limit     string  `json:"limit"`
-	Kind      string  `json:"kind"` // force, length, energy
-	Predicted float64 `json:"predicted_SI"`
-	Value     float64 `json:"limit_SI"`
+	Unit      string  `json:"unit"` // N, m or J
+	Predicted float64 `json:"predicted"`
+	Value     float64 `json:"limit_value"`
 	Verdict   Verdict `json:"verdict"`
 	Least     bool    `json:"least,omitempty"` // the limit is one to reach, not to stay below
 	// What would be just within the limit, everything else as planned: nil where it is not stopped, or where
@@ -66,7 +65,7 @@ type Check struct {
 	LargestFallFactor *quantity.Ratio  `json:"largest_fall_factor,omitempty"`
 	LargestMass       *quantity.Mass   `json:"largest_mass_kg,omitempty"`
 
-	unit func(float64) string
+	text func(float64) string
 	load func(drawn) float64
 }
 
@@ -117,6 +116,22 @@ func (p *Plan) Forecast(ctx context.Context, c Cell) (*Forecast, error) {
 		return nil, fmt.Errorf("cell %d (%s): %w", c.Number, c.Label(p.Factors), err)
 	}
 	return f, nil
+}
+
+// CheckForecast is the forecast of the check drop, nil where its reference element has no model.
+func (p *Plan) CheckForecast(ctx context.Context) (*Forecast, error) {
+	k := p.Check
+	if k == nil || k.Textile == nil {
+		return nil, nil
+	}
+	alone := *p
+	alone.Builds = map[string]Build{k.Specimen: {Textile: *k.Textile}}
+	alone.Factors, alone.Effects = []Factor{{Name: Material}}, nil
+	c := Cell{Levels: map[string]string{Material: k.Specimen}, Material: k.Specimen, Length: k.Length, Fall: k.Fall, Mass: k.Mass}
+	if c.Mass == 0 {
+		c.Mass = p.DropMass()
+	}
+	return alone.Forecast(ctx, c)
 }
 
 // draw simulates n falls. The seed gives the same draws to every fall height and mass, so that the percentiles rise

@@ -21,7 +21,7 @@ func linear() *Plan {
 	return &Plan{
 		Question: "q", Rig: drop.Rig{Mass: 80, Stiffness: 2e6}, Tower: Tower{LeastCellPart: 0.1, MostCellPart: 0.9},
 		Fixed:      []Factor{{Material, []string{"a"}}, {Knot, []string{"sewn"}}, {Length, []string{"1 m"}}, {Fall, []string{"1 m"}}},
-		Builds:     map[string]Build{"a": {Textile: arrest.Textile{E1: 100e3}}},
+		Builds:     map[string]Build{"a": {Textile: Textile{E1: 100e3}}},
 		Replicates: 1, Days: 1, Simulations: 200,
 	}
 }
@@ -99,7 +99,7 @@ func TestHeights(t *testing.T) {
 		want := map[string]float64{"tower height": math.Max(x.fall, 1.4) + e + 0.8, "anchor height": 1.4 + e + 0.8, "height above the anchor": x.above}
 		near(t, "height needed", f.Height.SI(), want["tower height"], 1e-6)
 		for _, c := range f.Checks {
-			if c.Kind == "length" && math.Abs(c.Predicted-want[c.Limit]) > 1e-6 {
+			if c.Unit == "m" && math.Abs(c.Predicted-want[c.Limit]) > 1e-6 {
 				t.Errorf("fall %g m: %s %.6f m, want %.6f m", x.fall, c.Limit, c.Predicted, want[c.Limit])
 			}
 		}
@@ -174,6 +174,24 @@ func TestProposalStaysWithinOverASpread(t *testing.T) {
 	near(t, "peak of the proposal", forecast(t, p).Peak.P95.SI(), 12e3, 0.01)
 }
 
+// A check drop of 0.1 m on a linear element of its own is Wexler's peak too, and is held against the same limits.
+func TestCheckDropIsForecast(t *testing.T) {
+	p := linear()
+	if f, err := p.CheckForecast(background); f != nil || err != nil {
+		t.Errorf("%+v, %v of no check drop", f, err)
+	}
+	p.Check = &CheckDrop{Specimen: "link", Length: 0.5, Fall: 0.1, Mass: 100, Textile: &Textile{E1: 500e3}}
+	p.Tower.Anchor = 10e3
+	f, err := p.CheckForecast(background)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "peak", f.Peak.P50.SI(), wexler(100*g, 0.1, 1/(0.5/5e5+1/2e6)), 1e-6)
+	if f.Runs || !strings.Contains(f.Sentences[0], "anchor: 12.") {
+		t.Errorf("%v", f.Sentences)
+	}
+}
+
 func TestUnknownKnotIsSaid(t *testing.T) {
 	p := linear()
 	p.Fixed[1].Levels[0] = "triple twist"
@@ -203,7 +221,7 @@ func BenchmarkForecast(b *testing.B) {
 	set, _ := arrest.StartingSet("hmpe-blend-sling")
 	p := linear()
 	p.Rig.NodeMass, p.Rig.Damping = 0.5, 0.03
-	p.Builds["a"] = Build{Textile: set, Knots: map[string]quantity.Ratio{"overhand": 0.5}}
+	p.Builds["a"] = Build{Textile: TextileOf(set), Knots: map[string]quantity.Ratio{"overhand": 0.5}}
 	p.Fixed[1].Levels[0] = "overhand"
 	p.Spread, p.Simulations = StartingSpread(), 2000
 	l, err := NewLayout(p)

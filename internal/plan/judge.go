@@ -16,32 +16,32 @@ const searchDraws = 512
 
 func peak95(d drawn) float64 { return at(d.peaks, 0.95) }
 
-func text[T interface{ Text(int) string }](to func(float64) T) func(float64) string {
+func shown[T interface{ Text(int) string }](to func(float64) T) func(float64) string {
 	return func(v float64) string { return to(v).Text(3) }
 }
 
 // limits are those that the bench states. A load cell's is a share of its capacity.
 func (p *Plan) limits() []Check {
-	forceText := text(func(v float64) quantity.Force { return quantity.Force(v) })
-	lengthText := text(func(v float64) quantity.Length { return quantity.Length(v) })
+	forceText := shown(func(v float64) quantity.Force { return quantity.Force(v) })
+	lengthText := shown(func(v float64) quantity.Length { return quantity.Length(v) })
 	var out []Check
-	add := func(name, kind string, limit float64, load func(drawn) float64, unit func(float64) string) {
+	add := func(name, unitName string, limit float64, load func(drawn) float64, unit func(float64) string) {
 		if limit > 0 {
-			out = append(out, Check{Limit: name, Kind: kind, Value: limit, load: load, unit: unit})
+			out = append(out, Check{Limit: name, Unit: unitName, Value: limit, load: load, text: unit})
 		}
 	}
 	t := p.Tower
 	cell := p.Rig.LoadCell.Capacity.SI() * t.MostCellPart.SI()
-	add(fmt.Sprintf("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "force", cell, peak95, forceText)
-	add("connectors", "force", t.Connectors.SI(), peak95, forceText)
-	add("anchor", "force", t.Anchor.SI(), peak95, forceText)
-	add("tower height", "length", t.Height.SI(), p.heightNeeded, lengthText)
-	add("anchor height", "length", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
+	add(fmt.Sprintf("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "N", cell, peak95, forceText)
+	add("connectors", "N", t.Connectors.SI(), peak95, forceText)
+	add("anchor", "N", t.Anchor.SI(), peak95, forceText)
+	add("tower height", "m", t.Height.SI(), p.heightNeeded, lengthText)
+	add("anchor height", "m", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
 	if t.Height > 0 && t.AnchorHeight > 0 {
 		above := t.Height - t.AnchorHeight
-		add("height above the anchor", "length", math.Max(above.SI(), 1e-9), func(d drawn) float64 { return p.heightNeeded(d) - p.belowAnchor(d) }, lengthText)
+		add("height above the anchor", "m", math.Max(above.SI(), 1e-9), func(d drawn) float64 { return p.heightNeeded(d) - p.belowAnchor(d) }, lengthText)
 	}
-	add("energy", "energy", t.Energy.SI(), energy, text(func(v float64) quantity.Energy { return quantity.Energy(v) }))
+	add("energy", "J", t.Energy.SI(), energy, shown(func(v float64) quantity.Energy { return quantity.Energy(v) }))
 	return out
 }
 
@@ -62,12 +62,12 @@ func (p *Plan) judge(ctx context.Context, e *ensemble.Plan, d drawn, f *Forecast
 			f.Sentences = append(f.Sentences, c.stopped(p))
 		case held > c.Value:
 			c.Verdict = IfParts
-			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts", c.Limit, c.unit(c.Value)))
+			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts", c.Limit, c.text(c.Value)))
 		}
 		f.Checks = append(f.Checks, c)
 	}
 	if c := p.Rig.LoadCell.Capacity; c > 0 {
-		check := Check{Limit: "least share of the load cell's capacity", Kind: "force", Predicted: f.Peak.P50.SI(), Value: c.SI() * p.Tower.LeastCellPart.SI(), Verdict: Within, Least: true}
+		check := Check{Limit: "least share of the load cell's capacity", Unit: "N", Predicted: f.Peak.P50.SI(), Value: c.SI() * p.Tower.LeastCellPart.SI(), Verdict: Within, Least: true}
 		if check.Predicted < check.Value {
 			check.Verdict = TooSmall
 			f.Warnings = append(f.Warnings, fmt.Sprintf("load cell: a peak of %s uses %.1f %% of the capacity of %s; calibrate in that range, or use a smaller load cell", f.Peak.P50.Text(3), 100*f.Peak.P50.SI()/c.SI(), c.Text(3)))
@@ -157,7 +157,7 @@ func largest(ctx context.Context, e *ensemble.Plan, c *Check, planned, least flo
 
 // stopped says which limit stops a cell and what would make it possible.
 func (c Check) stopped(p *Plan) string {
-	s := fmt.Sprintf("%s: %s is predicted (95th percentile), the limit is %s", c.Limit, c.unit(c.Predicted), c.unit(c.Value))
+	s := fmt.Sprintf("%s: %s is predicted (95th percentile), the limit is %s", c.Limit, c.text(c.Predicted), c.text(c.Value))
 	switch {
 	case c.LargestFall == nil && c.LargestMass == nil:
 		return s + "; neither a shorter fall nor a smaller mass would stay within it"
@@ -172,11 +172,11 @@ func (c Check) stopped(p *Plan) string {
 	if c.LargestMass != nil {
 		s += fmt.Sprintf(", or a mass of up to %s with the planned fall", floorTo(c.LargestMass.SI(), 0.1, " kg"))
 	}
-	switch c.Kind {
-	case "force":
+	switch c.Unit {
+	case "N":
 		s += fmt.Sprintf("; or a part rated %s or more", ceilTo(c.Predicted/1000, 0.1, " kN"))
-	case "length":
-		s += fmt.Sprintf("; or %s instead of %s", ceilTo(c.Predicted, 0.01, " m"), c.unit(c.Value))
+	case "m":
+		s += fmt.Sprintf("; or %s instead of %s", ceilTo(c.Predicted, 0.01, " m"), c.text(c.Value))
 	}
 	return s
 }

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"encoding/json"
+	"fmt"
 	"math"
 
 	"hardcatch/internal/drop"
@@ -15,6 +17,26 @@ type Layout struct {
 	Runs    []Run  `json:"runs"`
 }
 
+// layoutVersion is the form in which a campaign keeps its layout.
+const layoutVersion = 1
+
+// ReadLayout reads a layout as a campaign keeps it.
+func ReadLayout(text []byte) (*Layout, error) {
+	var l Layout
+	if err := json.Unmarshal(text, &l); err != nil {
+		return nil, fmt.Errorf("the plan cannot be read: %w", err)
+	}
+	if l.Version != layoutVersion {
+		return nil, fmt.Errorf("the plan has the form %d, this program knows %d; update this program", l.Version, layoutVersion)
+	}
+	for _, r := range l.Runs {
+		if r.Cell < 0 || r.Cell > len(l.Cells) {
+			return nil, fmt.Errorf("the plan cannot be read: drop %s is of cell %d of %d", r.Drop, r.Cell, len(l.Cells))
+		}
+	}
+	return &l, nil
+}
+
 // NewLayout makes the cells and the run order of a plan.
 func NewLayout(p *Plan) (*Layout, error) {
 	cells, err := p.Cells()
@@ -25,7 +47,7 @@ func NewLayout(p *Plan) (*Layout, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Layout{Version: 1, Plan: *p, Cells: cells, Runs: runs}, nil
+	return &Layout{Version: layoutVersion, Plan: *p, Cells: cells, Runs: runs}, nil
 }
 
 // Drops are the runs as a drop list has them, without record and date: those are known when the drop was taken.

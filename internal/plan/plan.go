@@ -2,7 +2,6 @@
 package plan
 
 import (
-	"hardcatch/internal/arrest"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 )
@@ -79,7 +78,7 @@ type Build struct {
 	Batch        string                    `json:"batch,omitempty"`
 	Diameter     quantity.Length           `json:"diameter_m,omitempty"`
 	Standard     string                    `json:"standard,omitempty"`
-	Textile      arrest.Textile            `json:"textile"` // without length
+	Textile      Textile                   `json:"textile"`
 	Knots        map[string]quantity.Ratio `json:"knots,omitempty"`
 }
 
@@ -99,6 +98,7 @@ type CheckDrop struct {
 	Fall     quantity.Length `json:"fall_m"`
 	Mass     quantity.Mass   `json:"mass_kg,omitempty"` // 0 = the rig's
 	Prior    int             `json:"prior,omitempty"`
+	Textile  *Textile        `json:"textile,omitempty"` // its model, nil = is not simulated
 }
 
 // Conditioning is the state that specimens are brought to.

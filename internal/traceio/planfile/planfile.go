@@ -98,6 +98,8 @@ type check struct {
 	Fall     *quantity.Length `yaml:"fall"`
 	Mass     quantity.Mass    `yaml:"mass"`
 	Prior    int              `yaml:"prior"`
+	Set      string           `yaml:"set"`
+	E1       *quantity.Force  `yaml:"E1"`
 }
 
 type conditioning struct {
@@ -275,7 +277,7 @@ func (b *builder) specimens() error {
 		if s.Batch != "" && len(b.f.Blocks.Batch) > 0 {
 			return fault(path+".batch", "batches are given below blocks too; keep one")
 		}
-		b.out.Builds[material] = plan.Build{Construction: s.Construction, Rating: s.Rating, Batch: s.Batch, Diameter: s.Diameter, Standard: s.Standard, Textile: t, Knots: s.Knots}
+		b.out.Builds[material] = plan.Build{Construction: s.Construction, Rating: s.Rating, Batch: s.Batch, Diameter: s.Diameter, Standard: s.Standard, Textile: plan.TextileOf(t), Knots: s.Knots}
 		if t.Strength == 0 {
 			b.warn("material %s: no strength is given; its specimens never part in the simulation", material)
 		}
@@ -382,6 +384,19 @@ func (b *builder) check() error {
 		return fault("check_drops", "length, mass and prior may not be negative")
 	}
 	b.out.Check = &plan.CheckDrop{Specimen: c.Specimen, Material: c.Material, Length: c.Length, Fall: *c.Fall, Mass: c.Mass, Prior: c.Prior}
+	if c.Set == "" && c.E1 == nil {
+		b.warn("check_drops: neither set nor E1 is given; the check drop is not simulated, and nothing says that the bench takes it")
+		return nil
+	}
+	if c.Length == 0 {
+		return fault("check_drops", "the reference element has no length; write for example length: 0.9 m")
+	}
+	t, err := build{Set: c.Set, E1: c.E1}.textile(c.Specimen)
+	if err != nil {
+		return fault("check_drops", "%w", err)
+	}
+	kept := plan.TextileOf(t)
+	b.out.Check.Textile = &kept
 	return nil
 }
 
