@@ -56,11 +56,12 @@ type Check struct {
 	Limit     string  `json:"limit"`
 	Unit      string  `json:"unit"` // N, m or J
 	Predicted float64 `json:"predicted"`
+	IfHeld    float64 `json:"predicted_if_held"` // if nothing parts
 	Value     float64 `json:"limit_value"`
 	Verdict   Verdict `json:"verdict"`
 	Least     bool    `json:"least,omitempty"` // the limit is one to reach, not to stay below
-	// What would be just within the limit, everything else as planned: nil where it is not stopped, or where
-	// nothing would be.
+	// What would be just within the limit even if the specimen held, everything else as planned: nil where the limit
+	// does not stop the cell, or where nothing would be.
 	LargestFall       *quantity.Length `json:"largest_fall_m,omitempty"`
 	LargestFallFactor *quantity.Ratio  `json:"largest_fall_factor,omitempty"`
 	LargestMass       *quantity.Mass   `json:"largest_mass_kg,omitempty"`
@@ -137,6 +138,25 @@ func (p *Plan) CheckForecast(ctx context.Context) (*Forecast, error) {
 // draw simulates n falls. The seed gives the same draws to every fall height and mass, so that the percentiles rise
 // smoothly with them. Without a spread one fall stands for all.
 func draw(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
+	d, err := drawWhole(ctx, e, n)
+	if err != nil || !mayPart(e, d.demand[len(d.demand)-1]) {
+		return d, err
+	}
+	out, err := run(ctx, e, len(d.demand), nil)
+	if err != nil {
+		return d, err
+	}
+	d.peaks = ensemble.Sorted(out)
+	for _, o := range out {
+		if o.Broke >= 0 {
+			d.broke++
+		}
+	}
+	return d, nil
+}
+
+// drawWhole is draw with a specimen that never parts.
+func drawWhole(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	d := drawn{c: e.Case, g: e.Case.Gravity.SI()}
 	whole := *e
 	whole.Spreads, whole.Case = nil, unbroken(e.Case)
@@ -157,20 +177,8 @@ func draw(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 		return d, err
 	}
 	d.demand = ensemble.Sorted(out)
+	d.peaks = d.demand
 	slices.Sort(d.reach)
-	if !mayPart(e, d.demand[len(d.demand)-1]) {
-		d.peaks = d.demand
-		return d, nil
-	}
-	if out, err = run(ctx, e, n, nil); err != nil {
-		return d, err
-	}
-	d.peaks = ensemble.Sorted(out)
-	for _, o := range out {
-		if o.Broke >= 0 {
-			d.broke++
-		}
-	}
 	return d, nil
 }
 

@@ -58,9 +58,9 @@ func TestLargestFallOfALinearTextile(t *testing.T) {
 	}
 	c := f.Checks[0]
 	h := (10e3*10e3 - 2*w*10e3) / (2 * w * k)
-	near(t, "largest fall", c.LargestFall.SI(), h, 2e-4)
-	near(t, "largest fall factor", c.LargestFallFactor.SI(), h, 2e-4)
-	near(t, "largest mass", c.LargestMass.SI(), 10e3*10e3/(2*10e3+2*1*k)/g, 2e-4)
+	near(t, "largest fall", c.LargestFall.SI(), h, 1e-3)
+	near(t, "largest fall factor", c.LargestFallFactor.SI(), h, 1e-3)
+	near(t, "largest mass", c.LargestMass.SI(), 10e3*10e3/(2*10e3+2*1*k)/g, 1e-3)
 	// On the safe side, by the formula.
 	if at := wexler(w, c.LargestFall.SI(), k); at > 10e3*(1+1e-6) {
 		t.Errorf("the fall proposed peaks at %.3f N", at)
@@ -68,7 +68,7 @@ func TestLargestFallOfALinearTextile(t *testing.T) {
 	if at := wexler(c.LargestMass.SI()*g, 1, k); at > 10e3*(1+1e-6) {
 		t.Errorf("the mass proposed peaks at %.3f N", at)
 	}
-	for _, part := range []string{"connectors: 13.0 kN is predicted", "the limit is 10.0 kN", "a fall of up to 0.56 m", "a part rated 13.1 kN or more"} {
+	for _, part := range []string{"connectors: 13.0 kN is predicted", "the limit is 10.0 kN", "a fall of up to 0.56 m", "a limit of 13.1 kN or more"} {
 		if !strings.Contains(f.Sentences[0], part) {
 			t.Errorf("%q does not say %q", f.Sentences[0], part)
 		}
@@ -160,7 +160,7 @@ func TestWithinOnlyBecauseItParts(t *testing.T) {
 }
 
 // With a spread the search is made to agree with the forecast at the planned fall, so that what it proposes is
-// smaller; the forecast of the proposal stays within the limit but for what 512 draws cannot tell.
+// smaller; the forecast of the proposal stays within the limit but for what 256 draws cannot tell.
 func TestProposalStaysWithinOverASpread(t *testing.T) {
 	p := linear()
 	p.Spread, p.Simulations = StartingSpread(), 4000
@@ -171,7 +171,7 @@ func TestProposalStaysWithinOverASpread(t *testing.T) {
 		t.Fatalf("%+v", c)
 	}
 	p.Fixed[3].Levels[0] = quantity.Significant(c.LargestFall.SI(), 6) + " m"
-	near(t, "peak of the proposal", forecast(t, p).Peak.P95.SI(), 12e3, 0.01)
+	near(t, "peak of the proposal", forecast(t, p).Peak.P95.SI(), 12e3, 0.015)
 }
 
 // A check drop of 0.1 m on a linear element of its own is Wexler's peak too, and is held against the same limits.

@@ -3,6 +3,7 @@ package planfile
 import (
 	"errors"
 	"math"
+	"os"
 	"strings"
 	"testing"
 
@@ -176,6 +177,33 @@ func TestLeftOut(t *testing.T) {
 		if !strings.Contains(all, part) {
 			t.Errorf("warnings do not say %q:\n%s", part, all)
 		}
+	}
+}
+
+// The plan of the manual is read as it stands there.
+func TestManual(t *testing.T) {
+	manual, err := os.ReadFile("../../../docs/plan.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, found := strings.Cut(string(manual), "    name: sling knots\n")
+	if !found {
+		t.Fatal("the manual has no plan")
+	}
+	text := "name: sling knots\n"
+	for _, line := range strings.Split(rest, "\n") {
+		if line != "" && !strings.HasPrefix(line, "    ") {
+			break
+		}
+		text += strings.TrimPrefix(line, "    ") + "\n"
+	}
+	p, _, err := Read("plan.md", strings.NewReader(text), func(string) ([]byte, error) { return []byte("mass: 100 kg"), nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	// 2^4 less HMPE from factor 2, which are 4.
+	if cells, err := p.Cells(); err != nil || len(cells) != 12 || p.Seed != 20261125 {
+		t.Errorf("%d cells, seed %d, %v", len(cells), p.Seed, err)
 	}
 }
 
