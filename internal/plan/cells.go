@@ -25,9 +25,10 @@ func (c Cell) Label(factors []Factor) string {
 	var parts []string
 	for _, f := range factors {
 		l := c.Levels[f.Name]
-		if f.Name == FallFactor {
+		switch f.Name {
+		case FallFactor:
 			l = "fall factor " + l
-		} else if f.Name == Fall {
+		case Fall:
 			l += " fall"
 		}
 		parts = append(parts, l)

@@ -2,6 +2,8 @@
 package plan
 
 import (
+	"strings"
+
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 )
@@ -36,16 +38,13 @@ type Plan struct {
 // The factors that the simulation knows; any other factor is kept and compared by, but not simulated except
 // through its Effects.
 const (
-	Material     = "material"
-	Length       = "length"
-	Knot         = "knot"
-	Fall         = "fall"
-	FallFactor   = "fall factor"
-	Mass         = "mass"
-	Conditioned  = "conditioning"
-	noKnotSewn   = "sewn"
-	noKnotSplice = "spliced"
-	noKnotNone   = "none"
+	Material    = "material"
+	Length      = "length"
+	Knot        = "knot"
+	Fall        = "fall"
+	FallFactor  = "fall factor"
+	Mass        = "mass"
+	Conditioned = "conditioning"
 )
 
 // Factor is what is varied, with its levels as written.
@@ -141,19 +140,17 @@ const (
 	StartRigSpread   = 1.0 // of a rig stiffness that is a starting value, 2 MN/m with 0.2 to 20 seen
 )
 
-// Tied tells that a level of the factor knot is tied, so that it slips and weakens.
+// Tied tells that a level of the factor knot is tied, so that it slips and weakens: all but those that begin with sewn
+// or spliced, and none.
 func Tied(knot string) bool {
-	switch knot {
-	case "", noKnotSewn, noKnotSplice, noKnotNone, "sewn eyes", "spliced eyes":
-		return false
-	}
-	return true
+	k := strings.ToLower(strings.TrimSpace(knot))
+	return k != "" && k != "none" && !strings.HasPrefix(k, "sewn") && !strings.HasPrefix(k, "spliced")
 }
 
 // DropMass is the mass of a cell that does not say its own.
 func (p *Plan) DropMass() quantity.Mass { return p.Rig.Mass }
 
-// Text says the conditioning in words, "" when nothing is said.
+// String says the conditioning in words, "" when nothing is said.
 func (c Conditioning) String() string {
 	s := c.Text
 	add := func(t string) {
