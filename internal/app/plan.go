@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -64,6 +65,9 @@ func (a *App) Plan(ctx context.Context, name string, r io.Reader, o PlanOptions)
 	p, warnings, err := planfile.Read(name, r, o.Open)
 	if err != nil {
 		return nil, err
+	}
+	if p.Name == "" {
+		p.Name = strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
 	}
 	l, err := plan.NewLayout(p)
 	if err != nil {

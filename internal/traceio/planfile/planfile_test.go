@@ -186,11 +186,11 @@ func TestManual(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, rest, found := strings.Cut(string(manual), "    name: sling knots\n")
+	_, rest, found := strings.Cut(string(manual), "    name: sling knots")
 	if !found {
 		t.Fatal("the manual has no plan")
 	}
-	text := "name: sling knots\n"
+	text := "name: sling knots"
 	for _, line := range strings.Split(rest, "\n") {
 		if line != "" && !strings.HasPrefix(line, "    ") {
 			break
