@@ -21,6 +21,7 @@ type Files interface {
 type App struct {
 	Files   Files
 	Formats *traceio.Registry
+	Sources Sources // live sources; nil where there are none
 	Now     func() time.Time
 	Version string // of the program
 	// Progress is told how far a long action is; nil when nobody watches.

@@ -30,6 +30,7 @@ type commands struct {
 	Results  resultsCmd  `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
 	Drop     dropCmd     `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide   decideCmd   `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
+	Take     takeCmd     `cmd:"" help:"Take the planned drops from a live source, at the tower."`
 	Undo     undoCmd     `cmd:"" help:"Take the last decision on a drop back."`
 	Photo    photoCmd    `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report   reportCmd   `cmd:"" help:"Write the report as one HTML page."`
@@ -52,8 +53,9 @@ type commands struct {
 type streams struct {
 	ctx      context.Context
 	out, err io.Writer
-	watched  bool // err is a terminal
-	styled   bool // out is a terminal and NO_COLOR is not set
+	tty      io.Writer // what out writes to
+	watched  bool      // err is a terminal
+	styled   bool      // out is a terminal and NO_COLOR is not set
 }
 
 const about = `Turns drop tests of textile fall-arrest gear into evidence.
@@ -65,7 +67,7 @@ Exit status: 0 done, 1 something unexpected or a failed proof, 2 usage or unusab
 // Run runs one command line and returns the exit status.
 func Run(ctx context.Context, a *app.App, args []string, stdout, stderr io.Writer) (code int) {
 	w := &writer{to: stdout}
-	s := &streams{ctx: ctx, out: w, err: stderr, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
+	s := &streams{ctx: ctx, out: w, err: stderr, tty: stdout, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
 	if s.watched {
 		a.Progress = s.progress
 	}

@@ -1,0 +1,329 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+)
+
+// screen is the page as lines of at most width characters. Nothing is told by colour.
+func (p *towerPage) screen(width int) []string {
+	body, foot := p.parts(width)
+	return append(append(body, ""), foot...)
+}
+
+// parts are what may scroll and what must always be seen: force, trouble, message, question and keys.
+func (p *towerPage) parts(width int) (body, foot []string) {
+	width = max(width, 40)
+	to := &body
+	say := func(format string, args ...any) { *to = append(*to, fold(fmt.Sprintf(format, args...), width)...) }
+	switch {
+	case p.help:
+		for _, l := range keyHelp() {
+			say("%s", l)
+		}
+	case p.phase == preparing:
+		p.sayNext(say)
+		if p.next.Drop != nil {
+			p.sayList(say)
+		}
+	case p.phase == armed:
+		p.sayArmed(say, width)
+	case p.phase == reading:
+		p.sayTaken(say, width)
+	}
+	to = &foot
+	if p.viewed && !p.help {
+		say("%s", p.bar(width))
+	}
+	for _, t := range p.trouble {
+		say("! source: %s", t)
+	}
+	if p.message != "" {
+		say("> %s", p.message)
+	}
+	if p.ask != nil {
+		say("? %s", p.ask.text)
+		say("  %s_", p.ask.typed)
+		return body, foot
+	}
+	say("%s", p.keysNow())
+	return body, foot
+}
+
+// fold breaks a line at blanks; what follows stands two further in than the line.
+func fold(line string, width int) []string {
+	rest := []rune(line)
+	indent := ""
+	for _, r := range rest {
+		if r != ' ' {
+			break
+		}
+		indent += " "
+	}
+	var out []string
+	for len(rest) > width {
+		at := width
+		for at > len(indent)+2 && rest[at] != ' ' {
+			at--
+		}
+		if at <= len(indent)+2 {
+			at = width
+		}
+		out = append(out, strings.TrimRight(string(rest[:at]), " "))
+		rest = []rune(indent + "  " + strings.TrimLeft(string(rest[at:]), " "))
+	}
+	return append(out, string(rest))
+}
+
+// keysNow lists the keys that do something here.
+func (p *towerPage) keysNow() string {
+	switch {
+	case p.help:
+		return "[?] back"
+	case p.phase == preparing && p.next.Drop == nil:
+		return "[u] undo  [q] quit  [?] keys"
+	case p.phase == preparing:
+		return "[1-7] answer  [s] skip  [a] ARM  [n] another drop  [u] undo  [q] quit  [?] keys"
+	case p.phase == armed:
+		return "[m] trigger by hand  [d] disarm  [q] quit  [?] keys"
+	case p.settled == "" && p.untold():
+		return "[h] held  [b] broke  [p] slipped  [v] void  [n] next  [u] undo  [q] quit  [?] keys"
+	case p.settled == "":
+		return "[Enter] CONFIRM  [b] broke  [h] held  [p] slipped  [v] void  [n] next  [u] undo  [q] quit"
+	}
+	return "[Enter] NEXT  [u] undo  [b] broke  [h] held  [p] slipped  [v] void  [q] quit  [?] keys"
+}
+
+// untold tells that the record of the drop shown proposes no outcome.
+func (p *towerPage) untold() bool {
+	return p.taken.Outcome == "" || p.taken.Outcome == reduce.Undecided
+}
+
+func keyHelp() []string {
+	return []string{
+		"KEYS",
+		"  1 to 7  answer a question of the checklist: done, not applicable, open",
+		"  s       skip a question, with a reason that is kept",
+		"  a       arm: wait for the drop; the checklist goes into the history",
+		"  m       trigger by hand while armed",
+		"  d       disarm",
+		"  Enter   confirm the outcome proposed; again: next drop",
+		"  b       broke, with the place; h held, p slipped, with a reason",
+		"  v       void, with a reason; nothing is deleted",
+		"  u       take the last decision back",
+		"  n       next drop; before arming: leave this one for later",
+		"  q       quit;  Esc leaves a question",
+		"",
+		"Results are for a rigid mass on this rig; no injury thresholds, no certification test.",
+	}
+}
+
+func sayAll(say func(string, ...any), lines []string) {
+	for _, l := range lines {
+		say("%s", l)
+	}
+}
+
+func specimenWords(d drop.Drop) string {
+	sp := d.Specimen
+	var parts []string
+	add := func(s string) {
+		if s != "" {
+			parts = append(parts, s)
+		}
+	}
+	add(strings.TrimSpace(sp.Material + " " + sp.Construction))
+	add(sp.Knot)
+	add(sp.Conditioning)
+	if sp.Length > 0 {
+		add("length " + sp.Length.Text(3))
+	}
+	fall := "fall " + d.Fall.Text(3)
+	if sp.Length > 0 {
+		fall += ", fall factor " + d.FallFactor().Text(3)
+	}
+	add(fall)
+	if d.Mass > 0 {
+		add("mass " + d.Mass.Text(3))
+	}
+	for _, k := range sortedKeys(d.Factors) {
+		add(k + " " + d.Factors[k])
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (p *towerPage) sayNext(say func(string, ...any)) {
+	n := p.next
+	if n.Drop == nil {
+		say("NOTHING PLANNED IS LEFT. %d drops have a record.", n.Taken)
+		return
+	}
+	kind := ""
+	if n.Drop.Role == drop.Check {
+		kind = "CHECK "
+	}
+	say("NEXT %sDROP %s   SPECIMEN %s   (%d to go, %d taken)", kind, n.Drop.ID, n.Drop.Specimen.ID, n.Left, n.Taken)
+	say("  %s", specimenWords(*n.Drop))
+	say("")
+}
+
+func (p *towerPage) sayList(say func(string, ...any)) {
+	say("BEFORE THE DROP")
+	for i, q := range drop.CheckQuestions() {
+		item := p.list.Items[i]
+		state := map[drop.CheckState]string{drop.CheckDone: "done   ", drop.CheckSkipped: "SKIPPED", drop.CheckNotApplicable: "n/a    ", drop.CheckOpen: "  ?    "}[item.State]
+		text := fmt.Sprintf("  %d [%s] %s", i+1, state, q.Text)
+		if item.Reason != "" {
+			text += ": " + item.Reason
+		}
+		if item.Found != "" {
+			text += " (" + item.Found + ")"
+		}
+		say("%s", text)
+	}
+}
+
+func (p *towerPage) sayArmed(say func(string, ...any), width int) {
+	d := p.next.Drop
+	word := "ARMED"
+	if p.view.State == "triggered" {
+		word = "RECORDING"
+	}
+	say("%s: drop %s, specimen %s", word, d.ID, d.Specimen.ID)
+	say("  %s", specimenWords(*d))
+	say("  KEEP CLEAR of the mass and of the recoil path.")
+	say("")
+	if p.view.Unit != "" {
+		say("  The force is not known while it is recorded: the source gives %s and the rig has no calibration in it.", p.view.Unit)
+		return
+	}
+	sayAll(say, figures(quantity.Force(p.highest), "", width))
+	say("  highest force since arming")
+}
+
+// figures is a force in kN, large where there is room for it.
+func figures(f quantity.Force, sign string, width int) []string {
+	text := fmt.Sprintf("%s%.2f", sign, f.SI()/1000)
+	for _, wide := range []int{3, 2, 1} {
+		block := blockText(text, wide)
+		if len([]rune(block[0]))+5 > width {
+			continue
+		}
+		for i := range block {
+			block[i] = "  " + block[i]
+		}
+		block[len(block)-1] += " kN"
+		return block
+	}
+	return []string{"  " + text + " kN"}
+}
+
+func (p *towerPage) sayTaken(say func(string, ...any), width int) {
+	t := p.taken
+	state := "PROPOSED: " + strings.ToUpper(string(t.Outcome))
+	if p.untold() {
+		state = "THE RECORD DOES NOT TELL THE OUTCOME"
+	}
+	if p.settled != "" {
+		state = "DECIDED: " + strings.ToUpper(p.settled)
+	}
+	say("DROP %s   SPECIMEN %s   %s", t.Drop.ID, t.Drop.Specimen.ID, state)
+	if t.Peak == nil {
+		say("  No peak: %s", t.Problem)
+	} else {
+		sign := ""
+		if t.LowerBound || t.CutOff {
+			sign = "≥"
+		}
+		say("")
+		sayAll(say, figures(*t.Peak, sign, width))
+		say("")
+		p.sayPeak(say)
+	}
+	if t.Cell != nil {
+		p.sayCell(say)
+	}
+	for _, w := range t.Warnings {
+		say("  Warning: %s", w)
+	}
+	if n := t.Next.Drop; n != nil {
+		say("Next: drop %s, specimen %s; %d to go", n.ID, n.Specimen.ID, t.Next.Left)
+	} else {
+		say("Next: nothing planned is left")
+	}
+	switch {
+	case len(t.Evidence) == 0:
+	case p.untold():
+		say("What the record tells:")
+	default:
+		say("Why %s is proposed:", t.Outcome)
+	}
+	for _, e := range t.Evidence {
+		say("  - %s", e)
+	}
+}
+
+func (p *towerPage) sayPeak(say func(string, ...any)) {
+	t := p.taken
+	scale := ""
+	if !t.ScaleKnown {
+		scale = "; ± leaves the force scale out: it is not known"
+	}
+	say("Peak %s, k = %.3g, %g %%%s; %s, %s, rigid mass on this rig", quantity.WithU(*t.Peak, *t.Expanded), t.K, 100*t.Coverage, scale, t.Rate.Text(3), t.Filter)
+	switch {
+	case t.CutOff:
+		say("  The record is cut off: the true peak is higher.")
+	case t.LowerBound:
+		say("  The specimen let go: its arrest force is at least this.")
+	}
+	say("Audit: %s", strings.ToUpper(string(t.Audit)))
+	for _, k := range t.Failing {
+		say("  ! %s %s: %s", k.Name, k.Verdict, k.Meaning)
+	}
+}
+
+func (p *towerPage) sayCell(say func(string, ...any)) {
+	c := p.taken.Cell
+	name := c.Name
+	if name == "" {
+		name = "all drops"
+	}
+	counts := fmt.Sprintf("n = %d (%d held, %d broke, %d slipped), %d void, %d planned", c.N, c.Held, c.Broke, c.Slip, c.Void, c.Planned)
+	mean := ""
+	if c.Mean != nil {
+		mean = "; mean of those that held " + c.Mean.String()
+		if c.MeanIsLowerBound {
+			mean += ", which the arrest force is at least"
+		}
+	}
+	say("Cell %s: %s%s", name, counts, mean)
+	say("  This drop: %s", c.Text)
+}
+
+// bar shows the force of the last stretch on a scale that grows with it.
+func (p *towerPage) bar(width int) string {
+	v := p.view
+	if v.Missing {
+		return "FORCE  no samples come"
+	}
+	if v.Unit != "" {
+		return fmt.Sprintf("SIGNAL %.4g [%.4g to %.4g] %s  %s", v.Last.SI(), v.Min.SI(), v.Max.SI(), v.Unit, v.State)
+	}
+	text := fmt.Sprintf("FORCE %s [%s to %s] ", v.Last.Text(3), v.Min.Text(2), v.Max.Text(2))
+	top := 1000.0
+	for _, step := range []float64{2000, 5000, 10000, 20000, 50000, 100000, 200000} {
+		if max(p.highest, v.Max.SI()) > top {
+			top = step
+		}
+	}
+	end := fmt.Sprintf("| %g kN  %s", top/1000, v.State)
+	room := max(8, width-len([]rune(text))-len([]rune(end)))
+	at := func(f quantity.Force) int { return max(0, min(room, int(f.SI()/top*float64(room)+0.5))) }
+	lo, hi := at(v.Min), at(v.Max)
+	hi = max(hi, min(room, lo+1))
+	return text + strings.Repeat("·", lo) + strings.Repeat("█", hi-lo) + strings.Repeat("·", room-hi) + end
+}
