@@ -53,6 +53,7 @@ type Taken struct {
 	Audit    reduce.Verdict  `json:"audit_verdict"`
 	Failing  []reduce.Check  `json:"failing_checks"` // doubtful or disagreeing
 	Warnings []string        `json:"warnings"`
+	Remarks  []string        `json:"remarks"` // what happened while it was recorded
 
 	Cell     *TakenCell `json:"cell"` // null for a check drop
 	Next     Next       `json:"next"`
@@ -88,7 +89,7 @@ func (a *App) Take(ctx context.Context, path string, in TakeInput) (*Taken, erro
 	if err := d.Validate(); err != nil {
 		return nil, err
 	}
-	res := &Taken{Drop: d, SHA256: store.SumHex(in.Original), Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	res := &Taken{Drop: d, SHA256: store.SumHex(in.Original), Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []string{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
 	s, err := a.Files.Open(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
 		if err := free(ctx, s, d.ID, res.SHA256); err != nil {

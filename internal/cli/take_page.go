@@ -309,50 +309,55 @@ func (p *towerPage) release(c *app.Captured) {
 	}
 }
 
-// askFor asks to which drop a found record belongs.
+// askFor asks to which drop a found record belongs: most likely the one that was awaited, else the next.
 func (p *towerPage) askFor() {
 	if len(p.found) == 0 {
 		return
 	}
-	c, name := p.found[0], "a planned drop"
-	if p.next.Drop != nil {
-		name = p.next.Drop.ID
+	likely, err := p.a.AwaitedDrop(p.ctx, p.file)
+	if err != nil {
+		p.message = err.Error()
+	}
+	if likely == nil {
+		likely = p.next.Drop
+	}
+	c, name := p.found[0], "none is left; write its name"
+	if likely != nil {
+		name = likely.ID
 	}
 	why := c.Found
 	if why == "" {
 		why = "captured while no drop was awaited"
 	}
 	record := strings.TrimSpace("A record " + c.Name)
-	p.ask = &question{text: fmt.Sprintf("%s: %s. Which drop is it? Enter = %s, - = none (leave it in the spool)", record, why, name), then: p.belongs}
+	p.ask = &question{
+		text: fmt.Sprintf("%s: %s. Which drop is it? Enter = %s, - = none (leave it in the spool)", record, why, name),
+		then: func(answer string) error { return p.belongs(answer, likely) },
+	}
 }
 
-func (p *towerPage) belongs(answer string) error {
+// belongs enters a found record as the drop named, or as the likely one.
+func (p *towerPage) belongs(answer string, d *drop.Drop) error {
 	c := p.found[0]
-	answer = strings.TrimSpace(answer)
-	if answer == "-" {
+	switch answer = strings.TrimSpace(answer); answer {
+	case "-":
 		p.found = p.found[1:]
-		p.askFor()
 		return nil
-	}
-	d := p.next.Drop
-	if answer != "" {
+	case "":
+	default:
 		v, err := p.a.Drop(p.ctx, p.file, answer)
 		if err != nil {
-			p.askFor()
 			return err
 		}
 		d = &v.Drop
 	}
 	if d == nil {
-		p.askFor()
 		return fmt.Errorf("nothing planned is left; write the drop's name")
 	}
 	if err := p.take(*d, c); err != nil {
-		p.askFor()
 		return err
 	}
 	p.found = p.found[1:]
-	p.askFor()
 	return nil
 }
 

@@ -247,6 +247,9 @@ func (p *towerPage) sayTaken(say func(string, ...any), width int) {
 	if t.Cell != nil {
 		p.sayCell(say)
 	}
+	for _, r := range t.Remarks {
+		say("  While recording: %s", r)
+	}
 	for _, w := range t.Warnings {
 		say("  Warning: %s", w)
 	}

@@ -169,7 +169,7 @@ func TestADayOnThePage(t *testing.T) {
 	if !kept || h.last() != "arm fire" {
 		t.Errorf("kept %v, %s", kept, h.last())
 	}
-	shows(t, p, "DROP d1 SPECIMEN s1 PROPOSED: HELD", "Audit: AGREES", "the first of its cell that held", "Next: drop d2", "█████", "[Enter] CONFIRM")
+	shows(t, p, "DROP d1 SPECIMEN s1 PROPOSED: HELD", "Audit: AGREES", "the first of its cell that held", "While recording: 3 samples were lost", "Next: drop d2", "█████", "[Enter] CONFIRM")
 	p.keys("enter")
 	shows(t, p, "DECIDED: HELD")
 	p.keys("u")
@@ -215,6 +215,24 @@ func TestADayOnThePage(t *testing.T) {
 	if !p.quit {
 		t.Error("did not quit")
 	}
+}
+
+// The record that a cut-off run left belongs to the drop that was awaited then, though another is shown now.
+func TestFoundDropBelongsToTheAwaitedOne(t *testing.T) {
+	p, h, a := newPage(t)
+	p.keys("n", "1", "2", "3", "4", "5", "6", "7", "a")
+	if p.phase != armed || p.next.Drop.ID != "d2" {
+		t.Fatal(p.message)
+	}
+	again, err := newTowerPage(t.Context(), a, p.file, "ab", h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shows(t, again, "NEXT DROP d1")
+	again.signal(app.Signal{Drop: &app.Captured{Original: heldRecord(t, 6, 0), Found: "found in the spool"}})
+	shows(t, again, "Enter = d2")
+	again.keys("enter")
+	shows(t, again, "DROP d2")
 }
 
 // A drop from the spool of a run that was cut off, and one that nobody awaited, are asked for and never lost.
