@@ -7,6 +7,7 @@ import (
 	"os/signal"
 	"time"
 
+	"hardcatch/internal/acquire/drivers"
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
 	"hardcatch/internal/store/sqlstore"
@@ -21,7 +22,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Sources: drivers.Open, Now: time.Now, Version: version}
 	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)

@@ -1,25 +1,23 @@
 package app
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"math"
 
 	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/sourcefile"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
 )
 
-// Sources opens live sources. It is given by the program's main, so that no use case knows a driver.
-type Sources interface {
-	// Describe reads the description of a source.
-	Describe(name string, text []byte) (*acquire.Description, error)
-	// Open makes the source that is described; it runs when its session does.
-	Open(d *acquire.Description) (acquire.Source, error)
-}
+// Sources makes the source that is described; it runs when its session does. It is given by the program's main, so
+// that no use case knows a driver.
+type Sources func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error)
 
 // Watch starts a live source for a campaign. What an earlier run left in the spool comes first.
 func (a *App) Watch(ctx context.Context, path, name string, description []byte, o LiveOptions) (Live, error) {
@@ -39,11 +37,11 @@ func (a *App) Watch(ctx context.Context, path, name string, description []byte, 
 	if err != nil {
 		return nil, err
 	}
-	d, err := a.Sources.Describe(name, description)
+	d, err := sourcefile.Read(name, bytes.NewReader(description))
 	if err != nil {
 		return nil, err
 	}
-	src, err := a.Sources.Open(d)
+	src, err := a.Sources(d, acquire.Wall{})
 	if err != nil {
 		return nil, err
 	}

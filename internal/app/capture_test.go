@@ -3,6 +3,7 @@ package app_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -68,8 +69,16 @@ func (p *player) Run(ctx context.Context, out acquire.Sink) error {
 	}
 }
 
-func (p *player) Describe(string, []byte) (*acquire.Description, error) { return p.d, nil }
-func (p *player) Open(*acquire.Description) (acquire.Source, error)     { return p, nil }
+// text describes the player.
+func (p *player) text() []byte {
+	return fmt.Appendf(nil, "name: mast\nkind: simulated\nrate: 5 kHz\nchannels:\n  - {name: force, unit: %s}\n", p.d.Channels[0].Unit)
+}
+
+// open is the player as the only driver.
+func (p *player) open(d *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
+	p.d = d
+	return p, nil
+}
 
 func newPlayer(t *testing.T, record []byte) *player {
 	t.Helper()
@@ -97,10 +106,10 @@ var liveOptions = app.LiveOptions{Level: 500, Pre: 0.5, Post: 4}
 
 func (d *day) watch(p *player, spool string) app.Live {
 	d.t.Helper()
-	d.Sources = p
+	d.Sources = p.open
 	o := liveOptions
 	o.Spool = spool
-	live, err := d.Watch(d.t.Context(), d.path, "mast.yaml", nil, o)
+	live, err := d.Watch(d.t.Context(), d.path, "mast.yaml", p.text(), o)
 	if err != nil {
 		d.t.Fatal(err)
 	}
@@ -234,7 +243,7 @@ func TestWatchRefuses(t *testing.T) {
 		t.Error(err)
 	}
 	p := newPlayer(t, nil)
-	d.Sources = p
+	d.Sources = p.open
 	for _, c := range []struct {
 		channel string
 		level   quantity.Force
@@ -242,14 +251,17 @@ func TestWatchRefuses(t *testing.T) {
 	}{{"", 500, "knows no force"}, {"nosuch", 0, `no channel "nosuch"`}} {
 		o := liveOptions
 		o.Channel, o.Level, o.Spool = c.channel, c.level, filepath.Join(t.TempDir(), "s")
-		if _, err := d.Watch(t.Context(), d.path, "x.yaml", nil, o); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := d.Watch(t.Context(), d.path, "x.yaml", p.text(), o); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%v, want %q", err, c.want)
 		}
+	}
+	if _, err := d.Watch(t.Context(), d.path, "x.yaml", []byte("kind: simulated\nrate: 5 kN\n"), liveOptions); err == nil || !strings.Contains(err.Error(), "x.yaml:2:7") {
+		t.Error(err)
 	}
 	// By hand it goes, and says that the force is not known.
 	o := liveOptions
 	o.Level, o.Spool = 0, filepath.Join(t.TempDir(), "s")
-	live, err := d.Watch(t.Context(), d.path, "x.yaml", nil, o)
+	live, err := d.Watch(t.Context(), d.path, "x.yaml", p.text(), o)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"hardcatch/internal/acquire/drivers"
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
 	"hardcatch/internal/store/sqlstore"
@@ -18,7 +19,7 @@ import (
 func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Sources: drivers.Open, Now: time.Now, Version: "test"}
 	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
 }
 

@@ -66,7 +66,7 @@ func (p *towerPage) advance() error {
 	if err != nil {
 		return err
 	}
-	p.next, p.phase, p.stored = n, preparing, false
+	p.next, p.phase, p.stored, p.highest = n, preparing, false, 0
 	if n.Drop == nil {
 		return nil
 	}

@@ -173,6 +173,9 @@ const longestWait = 2 * time.Minute
 
 // await follows the source until a drop was captured.
 func (p *towerPage) await(ctx context.Context) error {
+	if p.phase != armed && p.ask == nil {
+		return fmt.Errorf("wait: nothing is armed; %s", orNothing(p.message))
+	}
 	before := p.taken
 	caught := func() bool { return p.taken != before || p.ask != nil || p.ended }
 	if err := p.follow(ctx, longestWait, caught); err != nil {
@@ -182,6 +185,13 @@ func (p *towerPage) await(ctx context.Context) error {
 		return fmt.Errorf("no drop was captured within %s; look at trigger level and source", longestWait)
 	}
 	return nil
+}
+
+func orNothing(message string) string {
+	if message == "" {
+		return "arm with a first"
+	}
+	return message
 }
 
 // follow takes signals for a while, or until enough.
