@@ -40,6 +40,8 @@ func main() {
 	DATA(0, F64(3))
 	expand(recip, two, three)
 	advance(three)
+	eight(recip, false)
+	eight(recip, true)
 	Generate()
 }
 
@@ -248,6 +250,57 @@ func advance(three Mem) {
 		VFMSUB213PD(zs, k, v[h])
 		VMOVUPD(v[h], field(p, fD, h))
 	}
+	VZEROUPPER()
+	RET()
+}
+
+// eight evaluates one polynomial, or its derivative, at eight places together by Horner's rule.
+func eight(one Mem, slopes bool) {
+	name, what := "eightValuesVector", "a series"
+	if slopes {
+		name, what = "eightSlopesVector", "the derivative of a series"
+	}
+	TEXT(name, NOSPLIT, "func(c *float64, n int, t, out *float64)")
+	Pragma("noescape")
+	Doc(name + " evaluates " + what + " of order n >= 1 at eight times together.")
+	c, n := Load(Param("c"), GP64()).(Register), Load(Param("n"), GP64())
+	t, out := Load(Param("t"), GP64()).(Register), Load(Param("out"), GP64()).(Register)
+	ta, tb, a, b, s := YMM(), YMM(), YMM(), YMM(), YMM()
+	VMOVUPD(Mem{Base: t}, ta)
+	VMOVUPD(Mem{Base: t, Disp: 32}, tb)
+	factor, step := YMM(), YMM()
+	next := func() {
+		VBROADCASTSD(Mem{Base: c, Index: n, Scale: 8}, s)
+		if slopes {
+			VMULPD(factor, s, s)
+			VSUBPD(step, factor, factor)
+		}
+	}
+	if slopes {
+		x := XMM()
+		VXORPD(x, x, x)
+		VCVTSI2SDQ(n, x, x)
+		VBROADCASTSD(x, factor)
+		VBROADCASTSD(one, step)
+	}
+	next()
+	VMOVAPD(s, a)
+	VMOVAPD(s, b)
+	last := int8(0)
+	if slopes {
+		last = 1
+	}
+	Label("loop")
+	DECQ(n)
+	CMPQ(n, Imm(uint64(last)))
+	JLT(LabelRef("done"))
+	next()
+	VFMADD213PD(s, ta, a)
+	VFMADD213PD(s, tb, b)
+	JMP(LabelRef("loop"))
+	Label("done")
+	VMOVUPD(a, Mem{Base: out})
+	VMOVUPD(b, Mem{Base: out, Disp: 32})
 	VZEROUPPER()
 	RET()
 }

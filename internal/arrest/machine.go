@@ -79,6 +79,7 @@ type machine struct {
 	now         float64 // time of the point the series hold
 	free        ring
 	loose       bool // the node follows free, not its series
+	fresh       bool // prepare has been called since the state last changed
 	done        bool
 	steps       int
 
@@ -423,6 +424,7 @@ func (m *machine) advance(h float64) {
 		}
 	}
 	m.project()
+	m.fresh = m.phase == taut
 	for i := range m.links {
 		if l := &m.links[i]; l.soft() {
 			m.bookLink(l)

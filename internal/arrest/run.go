@@ -68,6 +68,7 @@ func (m *machine) run(ctx context.Context) error {
 	if err := m.settle(); err != nil {
 		return err
 	}
+	m.fresh = false
 	idle := 0
 	for m.t < m.until && !m.done {
 		if m.steps&255 == 255 {
@@ -166,6 +167,7 @@ func (m *machine) after(tau float64, hit int, end float64) error {
 	if hit < 0 {
 		return nil
 	}
+	m.fresh = false
 	m.apply(m.list[hit])
 	return m.settle()
 }
