@@ -164,7 +164,7 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 	r.Broke, r.BreakProb, r.BreakLo, r.BreakHi = all.K, all.Estimate, all.Lo, all.Hi
 	for i, k := range by {
 		if k > 0 {
-			r.First = append(r.First, EnsembleBreak{plan.Case.Chain[i].NameOrKind(), k, float64(k) / n})
+			r.First = append(r.First, EnsembleBreak{plan.Case.Label(i), k, float64(k) / n})
 		}
 	}
 	sort.SliceStable(r.First, func(i, j int) bool { return r.First[i].Count > r.First[j].Count })

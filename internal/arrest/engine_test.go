@@ -53,7 +53,7 @@ func TestShortWayIsRight(t *testing.T) {
 		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
 		if s.Outcome == drop.Broke {
 			within(t, "break", s.BrokeTime.SI(), want.Broke.T.SI(), 1e-6, 1e-8)
-			if want.Broke.Element != c.label(s.Broke) {
+			if want.Broke.Element != c.Label(s.Broke) {
 				t.Errorf("parted at %d, want %s", s.Broke, want.Broke.Element)
 			}
 		}
