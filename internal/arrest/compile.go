@@ -16,7 +16,7 @@ func (m *machine) compile(c *Case, o Options) {
 	m.floor = orDefault(c.Floor.SI(), inf)
 	m.eps = orDefault(o.Tolerance, 1e-12)
 	m.order, m.method = 20, Taylor
-	m.lean, m.enough = false, 2e-16
+	m.lean, m.enough, m.limit = false, 2e-16, balanceLimit
 	m.kr, m.cr, m.mc, m.kb, m.cb = 0, 0, 0, 0, 0
 	m.node, m.rigElem = nodeFixed, -1
 	m.links = m.links[:0]

@@ -73,6 +73,7 @@ type machine struct {
 	cellSeries  series
 	tornAt      float64
 	lean        bool    // only what a Summary holds is looked at, and the ledger only at the end
+	limit       float64 // share of the fall's energy that the ledger may be open by
 	enough      float64 // share of the chain's length below which a correction of project is the last
 	pointwise   bool    // the series hold one point of a step, not the whole: see load
 	rk          *stepwise
