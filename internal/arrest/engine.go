@@ -120,7 +120,7 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	m.order = 18
 	if !m.pointwise {
 		// Newton's iteration doubles the figures: one more correction would be below the last bit.
-		m.lean, m.enough = true, 1e-10
+		m.lean, m.enough = true, 1e-7
 		m.eps = orDefault(e.Tolerance, 1e-7)
 	}
 	m.limit = orDefault(e.limit, balanceLimit)
