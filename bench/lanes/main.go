@@ -42,6 +42,8 @@ func main() {
 	advance(three)
 	eight(recip, false)
 	eight(recip, true)
+	sums(false)
+	sums(true)
 	Generate()
 }
 
@@ -302,6 +304,44 @@ func eight(one Mem, slopes bool) {
 	VMOVUPD(a, Mem{Base: out})
 	VMOVUPD(b, Mem{Base: out, Disp: 32})
 	VZEROUPPER()
+	RET()
+}
+
+// sums adds up products four at a time, of the coefficients or of their magnitudes.
+func sums(magnitudes bool) {
+	name, what := "dotVector", "c[k] p[k]"
+	if magnitudes {
+		name, what = "spreadVector", "|c[k]| p[k]"
+	}
+	TEXT(name, NOSPLIT, "func(c, p *float64, blocks int) float64")
+	Pragma("noescape")
+	Doc(name + " is the sum of " + what + " for k = 0 to 4 blocks - 1.")
+	c, p := Load(Param("c"), GP64()).(Register), Load(Param("p"), GP64()).(Register)
+	n := Load(Param("blocks"), GP64())
+	a, x, mask := YMM(), YMM(), YMM()
+	VXORPD(a, a, a)
+	if magnitudes {
+		VPCMPEQD(mask, mask, mask)
+		VPSRLQ(Imm(1), mask, mask)
+	}
+	Label("loop")
+	VMOVUPD(Mem{Base: c}, x)
+	if magnitudes {
+		VANDPD(mask, x, x)
+	}
+	VFMADD231PD(Mem{Base: p}, x, a)
+	ADDQ(Imm(32), c)
+	ADDQ(Imm(32), p)
+	DECQ(n)
+	JNZ(LabelRef("loop"))
+	hi := XMM()
+	VEXTRACTF128(Imm(1), a, hi)
+	VADDPD(a.AsX(), hi, hi)
+	hi2 := XMM()
+	VUNPCKHPD(hi, hi, hi2)
+	VADDSD(hi, hi2, hi)
+	VZEROUPPER()
+	Store(hi, ReturnIndex(0))
 	RET()
 }
 

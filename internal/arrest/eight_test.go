@@ -30,6 +30,22 @@ func TestEightAtATime(t *testing.T) {
 	}
 }
 
+// Sums with the powers of the step are Horner's rule and the bound that it gives, at every order.
+func TestSumsWithPowers(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 10))
+	for n := 1; n <= maxOrder; n++ {
+		var c series
+		for k := range c {
+			c[k] = r.NormFloat64()
+		}
+		h := 2 * r.Float64()
+		p := powers(n, h)
+		size := ode.Spread(c[:], n, h)
+		within(t, "dot", dot(&c, &p, n), ode.Value(c[:], n, h), 0, 1e-14*size)
+		within(t, "spread", spread(&c, &p, n), size, 1e-14, 0)
+	}
+}
+
 // The mean of t^(2k) over 0 to h is h^(2k)/(2k + 1), exact by Gauss's rule of eight points while
 // 2k <= 15.
 func TestMeanSquareOfMonomials(t *testing.T) {

@@ -1325,3 +1325,52 @@ done:
 	VMOVUPD Y3, 32(BX)
 	VZEROUPPER
 	RET
+
+// func dotVector(c *float64, p *float64, blocks int) float64
+// Requires: AVX, FMA3, SSE2
+TEXT ·dotVector(SB), NOSPLIT, $0-32
+	MOVQ   c+0(FP), AX
+	MOVQ   p+8(FP), CX
+	MOVQ   blocks+16(FP), DX
+	VXORPD Y0, Y0, Y0
+
+loop:
+	VMOVUPD      (AX), Y1
+	VFMADD231PD  (CX), Y1, Y0
+	ADDQ         $0x20, AX
+	ADDQ         $0x20, CX
+	DECQ         DX
+	JNZ          loop
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X1, X0, X1
+	VZEROUPPER
+	MOVSD        X1, ret+24(FP)
+	RET
+
+// func spreadVector(c *float64, p *float64, blocks int) float64
+// Requires: AVX, AVX2, FMA3, SSE2
+TEXT ·spreadVector(SB), NOSPLIT, $0-32
+	MOVQ     c+0(FP), AX
+	MOVQ     p+8(FP), CX
+	MOVQ     blocks+16(FP), DX
+	VXORPD   Y0, Y0, Y0
+	VPCMPEQD Y2, Y2, Y2
+	VPSRLQ   $0x01, Y2, Y2
+
+loop:
+	VMOVUPD      (AX), Y1
+	VANDPD       Y2, Y1, Y1
+	VFMADD231PD  (CX), Y1, Y0
+	ADDQ         $0x20, AX
+	ADDQ         $0x20, CX
+	DECQ         DX
+	JNZ          loop
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X1, X0, X1
+	VZEROUPPER
+	MOVSD        X1, ret+24(FP)
+	RET

@@ -19,3 +19,13 @@ func eightValuesVector(c *float64, n int, t *float64, out *float64)
 //
 //go:noescape
 func eightSlopesVector(c *float64, n int, t *float64, out *float64)
+
+// dotVector is the sum of c[k] p[k] for k = 0 to 4 blocks - 1.
+//
+//go:noescape
+func dotVector(c *float64, p *float64, blocks int) float64
+
+// spreadVector is the sum of |c[k]| p[k] for k = 0 to 4 blocks - 1.
+//
+//go:noescape
+func spreadVector(c *float64, p *float64, blocks int) float64

@@ -442,8 +442,15 @@ func powers(n int, h float64) (p series) {
 	return p
 }
 
-// dot is the value of a series, given the powers of the step.
+// vectors tells that sums to order n may be taken four terms at a time from order 1 on: what they read
+// beyond n has the power zero.
+func vectors(n int) bool { return lockstepWorks && n >= 8 && n <= maxOrder-3 }
+
+// dot is the value of a series, given the powers of the step, which are zero beyond order n.
 func dot(c, p *series, n int) float64 {
+	if vectors(n) {
+		return c[0] + dotVector(&c[1], &p[1], (n+3)/4)
+	}
 	a, b := 0.0, 0.0
 	k := n
 	for ; k > 1; k -= 2 {
@@ -456,8 +463,12 @@ func dot(c, p *series, n int) float64 {
 	return c[0] + (a + b)
 }
 
-// spread bounds how far a series moves from its start, given the powers of the step.
+// spread bounds how far a series moves from its start, given the powers of the step, which are zero
+// beyond order n.
 func spread(c, p *series, n int) float64 {
+	if vectors(n) {
+		return spreadVector(&c[1], &p[1], (n+3)/4)
+	}
 	a, b := 0.0, 0.0
 	k := n
 	for ; k > 1; k -= 2 {
