@@ -39,7 +39,8 @@ func TestSumsWithPowers(t *testing.T) {
 			c[k] = r.NormFloat64()
 		}
 		h := 2 * r.Float64()
-		p := powers(n, h)
+		var p series
+		p.fill(n, h)
 		size := ode.Spread(c[:], n, h)
 		within(t, "dot", dot(&c, &p, n), ode.Value(c[:], n, h), 0, 1e-14*size)
 		within(t, "spread", spread(&c, &p, n), size, 1e-14, 0)

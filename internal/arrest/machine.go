@@ -381,11 +381,10 @@ func (m *machine) reach(n int) float64 {
 // advance moves the state by h along the series.
 func (m *machine) advance(h float64) {
 	n := m.order
-	p := m.powers
-	if p[1] != h || m.pointwise {
-		p = powers(n, h)
+	if m.powers[1] != h || m.pointwise {
+		m.powers.fill(n, h)
 	}
-	at := func(s *series) { s[0] = dot(s, &p, n) }
+	at := func(s *series) { s[0] = dot(s, &m.powers, n) }
 	m.t += h
 	for i := range m.links {
 		m.links[i].enter()
@@ -433,13 +432,18 @@ func (m *machine) advance(h float64) {
 	}
 }
 
-// powers is h^k for k = 0 to n.
-func powers(n int, h float64) (p series) {
+// fill writes the powers of h up to n, and zero beyond.
+func (p *series) fill(n int, h float64) {
 	p[0], p[1] = 1, h
-	for k := 2; k <= n; k++ {
-		p[k] = p[k/2] * p[k-k/2]
+	a, b, s := h, h*h, h*h // odd and even powers apart
+	for k := 2; k <= n; k += 2 {
+		a *= s
+		p[k&maxOrder], p[(k+1)&maxOrder] = b, a
+		b *= s
 	}
-	return p
+	for k := n + 1; k <= maxOrder; k++ {
+		p[k] = 0
+	}
 }
 
 // vectors tells that sums to order n may be taken four terms at a time from order 1 on: what they read

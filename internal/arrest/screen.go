@@ -10,7 +10,7 @@ import (
 // root only where a bound leaves room for one, and then in the series of the margin itself.
 func (m *machine) screen(h float64) (tau float64, hit int) {
 	tau, hit = h, -1
-	m.powers = powers(m.order, h)
+	m.powers.fill(m.order, h)
 	m.forceSpread = spread(&m.f, &m.powers, m.order)
 	for i, w := range m.list {
 		if m.far(w, tau) {
