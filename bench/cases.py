@@ -97,6 +97,11 @@ for m in SETS:
         add("smooth, massless rig, " + m, [spring(2e6), tex(length=1.2, **plain)], fall=1.2)
         add("smooth, massive rig, " + m, [rig(), tex(length=1.2, **plain)], fall=0.6, until=0.5)
 add("smooth, two textiles", [spring(), tex(E1=120e3, E2=400e3, maxwell=[{"E": 15e3, "tau": 0.05}]), tex(E1=10e3, E2=22e3, length=2.0)], fall=1.5)
+# the same specimen falls three times: set, slip of the knot and travel of the absorber stay
+add("three drops, knot", [spring(), tex("polyester"), knot()], until=0.8, drops=3)
+add("three drops, knot tightens further", [rig(), tex("rope", length=2.0), knot()], fall=0.5, until=0.6, drops=3)
+add("three drops, set only", [spring(), tex(E1=80e3, E3=300e3, set=0.08)], until=0.6, drops=3)
+add("three drops, absorber bottoms out", [spring(), tex("polyamide"), absorber()], mass=100.0, fall=2.0, until=0.8, drops=3)
 with open(sys.argv[1], "w") as f:
     json.dump({"maker": "bench/cases.py", "cases": out}, f, indent=1)
     f.write("\n")

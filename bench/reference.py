@@ -201,6 +201,7 @@ class Run:
         self.size = n
         self.phase = "taut"
         self.torn = 0.0
+        self.offset = 0.0  # sum of the elongations when this drop came taut
         self.events, self.peaks = [], []
 
     def weaken(self, f, what, ramp):
@@ -272,7 +273,7 @@ class Run:
         if self.phase == "parted":
             return out
         if self.phase == "slack":
-            out.append((("taut", None), lambda t, y: sum(l.length(y[a]) for l, a in zip(self.links, self.at)) - y[0] + y[2]))
+            out.append((("taut", None), lambda t, y: self.chain_length(y) - y[0] + y[2]))
         if self.phase == "tearing":
             out.append((("torn", None), lambda t, y: self.torn - t))
         if self.phase == "taut":
@@ -299,6 +300,27 @@ class Run:
                 elif self.phase == "taut":
                     out.append((("slip on", i), lambda t, y, l=l: l.threshold() - self.chain_force(t, y)))
         return out
+
+    def chain_length(self, y):
+        return sum(l.length(y[a]) for l, a in zip(self.links, self.at)) - self.offset
+
+    def rest(self, y):
+        """Unloads the specimen for good: branches and friction at zero force; set and slips stay."""
+        for i, (l, a) in enumerate(zip(self.links, self.at)):
+            if isinstance(l, Textile):
+                if l.virgin:
+                    l.leave_virgin(y[a])
+                l.grip = 1 if l.mu else None
+            elif isinstance(l, Slip):
+                if l.state == "slipping":
+                    self.slip_off(0.0, y, i)
+                elif l.state == "locked":
+                    l.state = "seated"
+        y = np.zeros(self.size)
+        self.offset = 0.0
+        self.offset = self.chain_length(y)
+        self.phase, self.events = "taut", []
+        return y
 
     def note(self, t, kind):
         self.events.append([t, kind])
@@ -408,8 +430,19 @@ class Run:
         raise RuntimeError("no common state at %g" % t)
 
     def solve(self):
+        y, earlier = np.zeros(self.size), []
+        for i in range(self.c.get("drops", 1)):
+            if i:
+                y = self.rest(y)
+            result, y = self.drop(y)
+            if i + 1 < self.c.get("drops", 1):
+                earlier.append(result)
+        if earlier:
+            result["earlier"] = earlier
+        return result
+
+    def drop(self, y):
         c = self.c
-        y = np.zeros(self.size)
         y[1] = y[5] = math.sqrt(2 * self.g * c["fall"])
         t, end = 0.0, c["until"]
         self.note(0.0, "taut")
@@ -453,7 +486,7 @@ class Run:
         return {"name": c["name"], "peak_force_N": best[1], "peak_time_s": best[0], "peak_chain_N": chain_peak, "peaks": peaks,
                 "events": [e for e in self.events], "end_m": float(y[0]), "end_mps": float(y[1]), "lowest_m": float(lowest),
                 "slips_m": [float(s) for s in slips], "broke": self.weak if hasattr(self, "broke") else None,
-                "sets_m": [l.alpha / (1 - l.alpha) * l.L * y[a][0] if l.virgin else l.base for l, a in zip(self.links, self.at) if isinstance(l, Textile) and l.alpha]}
+                "sets_m": [l.alpha / (1 - l.alpha) * l.L * y[a][0] if l.virgin else l.base for l, a in zip(self.links, self.at) if isinstance(l, Textile) and l.alpha]}, y
 
     def best(self, sol):
         """The largest load-cell force within a solution, refined on its dense output."""

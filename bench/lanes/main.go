@@ -40,6 +40,10 @@ func main() {
 	DATA(0, F64(3))
 	expand(recip, two, three)
 	advance(three)
+	eight(recip, false)
+	eight(recip, true)
+	sums(false)
+	sums(true)
 	Generate()
 }
 
@@ -249,6 +253,95 @@ func advance(three Mem) {
 		VMOVUPD(v[h], field(p, fD, h))
 	}
 	VZEROUPPER()
+	RET()
+}
+
+// eight evaluates one polynomial, or its derivative, at eight places together by Horner's rule.
+func eight(one Mem, slopes bool) {
+	name, what := "eightValuesVector", "a series"
+	if slopes {
+		name, what = "eightSlopesVector", "the derivative of a series"
+	}
+	TEXT(name, NOSPLIT, "func(c *float64, n int, t, out *float64)")
+	Pragma("noescape")
+	Doc(name + " evaluates " + what + " of order n >= 1 at eight times together.")
+	c, n := Load(Param("c"), GP64()).(Register), Load(Param("n"), GP64())
+	t, out := Load(Param("t"), GP64()).(Register), Load(Param("out"), GP64()).(Register)
+	ta, tb, a, b, s := YMM(), YMM(), YMM(), YMM(), YMM()
+	VMOVUPD(Mem{Base: t}, ta)
+	VMOVUPD(Mem{Base: t, Disp: 32}, tb)
+	factor, step := YMM(), YMM()
+	next := func() {
+		VBROADCASTSD(Mem{Base: c, Index: n, Scale: 8}, s)
+		if slopes {
+			VMULPD(factor, s, s)
+			VSUBPD(step, factor, factor)
+		}
+	}
+	if slopes {
+		x := XMM()
+		VXORPD(x, x, x)
+		VCVTSI2SDQ(n, x, x)
+		VBROADCASTSD(x, factor)
+		VBROADCASTSD(one, step)
+	}
+	next()
+	VMOVAPD(s, a)
+	VMOVAPD(s, b)
+	last := int8(0)
+	if slopes {
+		last = 1
+	}
+	Label("loop")
+	DECQ(n)
+	CMPQ(n, Imm(uint64(last)))
+	JLT(LabelRef("done"))
+	next()
+	VFMADD213PD(s, ta, a)
+	VFMADD213PD(s, tb, b)
+	JMP(LabelRef("loop"))
+	Label("done")
+	VMOVUPD(a, Mem{Base: out})
+	VMOVUPD(b, Mem{Base: out, Disp: 32})
+	VZEROUPPER()
+	RET()
+}
+
+// sums adds up products four at a time, of the coefficients or of their magnitudes.
+func sums(magnitudes bool) {
+	name, what := "dotVector", "c[k] p[k]"
+	if magnitudes {
+		name, what = "spreadVector", "|c[k]| p[k]"
+	}
+	TEXT(name, NOSPLIT, "func(c, p *float64, blocks int) float64")
+	Pragma("noescape")
+	Doc(name + " is the sum of " + what + " for k = 0 to 4 blocks - 1.")
+	c, p := Load(Param("c"), GP64()).(Register), Load(Param("p"), GP64()).(Register)
+	n := Load(Param("blocks"), GP64())
+	a, x, mask := YMM(), YMM(), YMM()
+	VXORPD(a, a, a)
+	if magnitudes {
+		VPCMPEQD(mask, mask, mask)
+		VPSRLQ(Imm(1), mask, mask)
+	}
+	Label("loop")
+	VMOVUPD(Mem{Base: c}, x)
+	if magnitudes {
+		VANDPD(mask, x, x)
+	}
+	VFMADD231PD(Mem{Base: p}, x, a)
+	ADDQ(Imm(32), c)
+	ADDQ(Imm(32), p)
+	DECQ(n)
+	JNZ(LabelRef("loop"))
+	hi := XMM()
+	VEXTRACTF128(Imm(1), a, hi)
+	VADDPD(a.AsX(), hi, hi)
+	hi2 := XMM()
+	VUNPCKHPD(hi, hi, hi2)
+	VADDSD(hi, hi2, hi)
+	VZEROUPPER()
+	Store(hi, ReturnIndex(0))
 	RET()
 }
 

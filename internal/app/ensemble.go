@@ -126,7 +126,7 @@ func (a *App) drops(ctx context.Context, plan *ensemble.Plan, o EnsembleOptions)
 		// depend on the number of workers.
 		for next := max(8, 2*looked); o.Tolerance > 0 && used == parts && complete >= next && next < parts; next = 2 * looked {
 			looked = next
-			p := ensemble.Percentiles(ensemble.Sorted(out[:next*ensemble.PartSize]), 0.95)[0]
+			p := ensemble.Percentiles(out[:next*ensemble.PartSize], 0.95)[0]
 			if p.Hi-p.Lo <= 2*o.Tolerance*p.Value {
 				used = next
 			}
@@ -152,7 +152,7 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 	}
 	r.SD = math.Sqrt(r.SD)
 	r.MeanSE = r.SD / math.Sqrt(n)
-	for _, p := range ensemble.Percentiles(ensemble.Sorted(out), 0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.999) {
+	for _, p := range ensemble.Percentiles(out, 0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.999) {
 		if !p.FewerThan5 {
 			r.Percentiles = append(r.Percentiles, EnsemblePercentile{p.P, p.Value, p.Lo, p.Hi})
 		}
@@ -164,7 +164,7 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 	r.Broke, r.BreakProb, r.BreakLo, r.BreakHi = all.K, all.Estimate, all.Lo, all.Hi
 	for i, k := range by {
 		if k > 0 {
-			r.First = append(r.First, EnsembleBreak{plan.Case.Chain[i].NameOrKind(), k, float64(k) / n})
+			r.First = append(r.First, EnsembleBreak{plan.Case.Label(i), k, float64(k) / n})
 		}
 	}
 	sort.SliceStable(r.First, func(i, j int) bool { return r.First[i].Count > r.First[j].Count })

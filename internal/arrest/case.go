@@ -113,16 +113,9 @@ type Body struct {
 	TorsoShare   quantity.Ratio     // share of the mass in the torso, 0 < share < 1; 0 = 0.85
 }
 
-// NameOrKind is the element's name, or its kind where it has none.
-func (e *Element) NameOrKind() string {
-	if e.Name != "" {
-		return e.Name
-	}
-	return string(e.Kind)
-}
-
-// label names element i of the chain for messages and results.
-func (c *Case) label(i int) string {
+// Label names element i of the chain in messages, results and parameters: its name, or its kind,
+// numbered where several elements of that kind have no name ("textile 2").
+func (c *Case) Label(i int) string {
 	e := &c.Chain[i]
 	if e.Name != "" {
 		return e.Name

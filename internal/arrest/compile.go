@@ -16,14 +16,14 @@ func (m *machine) compile(c *Case, o Options) {
 	m.floor = orDefault(c.Floor.SI(), inf)
 	m.eps = orDefault(o.Tolerance, 1e-12)
 	m.order, m.method = 20, Taylor
-	m.lean, m.enough = false, 2e-16
+	m.lean, m.enough, m.limit = false, 2e-16, balanceLimit
 	m.kr, m.cr, m.mc, m.kb, m.cb = 0, 0, 0, 0, 0
 	m.node, m.rigElem = nodeFixed, -1
 	m.links = m.links[:0]
 	m.names = m.names[:0]
 	m.strength, m.weakest, m.ramp = inf, -1, 0
 	for i := range c.Chain {
-		m.names = append(m.names, c.label(i))
+		m.names = append(m.names, c.Label(i))
 		m.compileElement(c, i)
 	}
 	m.scales()
@@ -100,7 +100,8 @@ func (m *machine) compileElement(c *Case, i int) {
 		l.travel, l.power = k.Slip.SI(), orDefault(k.Power.SI(), 2)
 		l.kLock, l.fLock = orDefault(k.Lock.SI(), 3e6), k.FL.SI()
 		l.setSlip(k.State.SI())
-		if t := c.textileOf(i); t != nil && t.Strength > 0 {
+		if j := c.TextileOf(i); j >= 0 && c.Chain[j].Textile.Strength > 0 {
+			t := c.Chain[j].Textile
 			m.weaken(t.strength()*orDefault(k.Efficiency.SI(), 1), i, t.BreakRamp.SI())
 		}
 	case KindAbsorber:
@@ -168,19 +169,20 @@ func (t *Textile) strength() float64 {
 	return t.Strength.SI() * orDefault(t.Degradation.SI(), 1)
 }
 
-// textileOf is the textile that knot i is tied in: the one before it, else the one after it.
-func (c *Case) textileOf(i int) *Textile {
+// TextileOf is the place of the textile that knot i is tied in: the one before it, else the one after
+// it; -1 where the chain has none.
+func (c *Case) TextileOf(i int) int {
 	for j := i - 1; j >= 0; j-- {
 		if c.Chain[j].Kind == KindTextile {
-			return c.Chain[j].Textile
+			return j
 		}
 	}
 	for j := i + 1; j < len(c.Chain); j++ {
 		if c.Chain[j].Kind == KindTextile {
-			return c.Chain[j].Textile
+			return j
 		}
 	}
-	return nil
+	return -1
 }
 
 func (m *machine) weaken(strength float64, elem int, ramp float64) {

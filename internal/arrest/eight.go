@@ -2,6 +2,10 @@ package arrest
 
 // eightValues evaluates a series at eight times together: the chains of multiplications overlap.
 func eightValues(c *series, n int, t, out *[8]float64) {
+	if lockstepWorks {
+		eightValuesVector(&c[0], n, &t[0], &out[0])
+		return
+	}
 	t0, t1, t2, t3, t4, t5, t6, t7 := t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7]
 	s := c[n&maxOrder]
 	a0, a1, a2, a3, a4, a5, a6, a7 := s, s, s, s, s, s, s, s
@@ -15,6 +19,10 @@ func eightValues(c *series, n int, t, out *[8]float64) {
 
 // eightSlopes evaluates the derivative of a series at eight times together.
 func eightSlopes(c *series, n int, t, out *[8]float64) {
+	if lockstepWorks {
+		eightSlopesVector(&c[0], n, &t[0], &out[0])
+		return
+	}
 	t0, t1, t2, t3, t4, t5, t6, t7 := t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7]
 	s := float64(n) * c[n&maxOrder]
 	a0, a1, a2, a3, a4, a5, a6, a7 := s, s, s, s, s, s, s, s

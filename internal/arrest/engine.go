@@ -2,6 +2,7 @@ package arrest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"hardcatch/internal/drop"
@@ -34,6 +35,7 @@ type Engine struct {
 	// 1e-7 where Run takes Taylor series: good for a relative error of the peak below 1e-6.
 	Tolerance float64
 
+	limit float64 // share that the ledger may be open by; 0 = balanceLimit
 	m     machine
 	fast  fast
 	lanes lanes
@@ -46,7 +48,8 @@ func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) *
 
 // Drop runs the first drop of a case. Cases of one textile without friction and set on a rigid or
 // massless undamped rig take a shorter way to the same result; every other case takes the way of Run,
-// looking only at what a Summary holds and checking the energy ledger once, at the end.
+// looking only at what a Summary holds and checking the energy ledger once, at the end. Where it does not
+// close then, Run takes the drop again: either it closes its ledger, or it says where that opened.
 func (e *Engine) Drop(c *Case, out *Summary) error {
 	if e.fast.fits(c) && plain(c) {
 		e.fast.eps = e.fastTolerance()
@@ -117,12 +120,17 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	m.order = 18
 	if !m.pointwise {
 		// Newton's iteration doubles the figures: one more correction would be below the last bit.
-		m.lean, m.enough = true, 1e-10
+		m.lean, m.enough = true, 1e-7
 		m.eps = orDefault(e.Tolerance, 1e-7)
 	}
+	m.limit = orDefault(e.limit, balanceLimit)
 	m.reset()
 	m.probe = sampler{}
-	if err := m.run(context.Background()); err != nil {
+	err := m.run(context.Background())
+	if errors.Is(err, errOpen) && m.lean {
+		return e.again(c, out)
+	}
+	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
 	}
 	k := &m.track
@@ -130,19 +138,40 @@ func (e *Engine) general(c *Case, out *Summary) error {
 		PeakChain: quantity.Force(k.chainPeak), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
 		End: State{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps,
 	}
-	for i, p := range k.peaks {
-		if p.Force > out.PeakForce*(1+alike) {
-			out.PeakForce, out.PeakTime = p.Force, p.T
-		}
-		if i == 1 {
-			out.Second = p
-		}
-	}
+	out.largest(k.peaks)
 	switch {
 	case k.broke:
 		out.Outcome, out.Broke, out.BrokeTime = drop.Broke, m.weakest, quantity.Duration(k.brokeAt)
 	case k.floor:
 		out.Outcome = drop.Void
+	}
+	return nil
+}
+
+// largest notes the peaks of the arrests.
+func (s *Summary) largest(peaks []Peak) {
+	for i, p := range peaks {
+		if p.Force > s.PeakForce*(1+alike) {
+			s.PeakForce, s.PeakTime = p.Force, p.T
+		}
+		if i == 1 {
+			s.Second = p
+		}
+	}
+}
+
+// again takes a drop whose ledger did not close by the way of Run, which checks every step.
+func (e *Engine) again(c *Case, out *Summary) error {
+	one := *c
+	one.Drops = 1
+	r, err := runClosed(context.Background(), &one, Options{}, orDefault(e.limit, balanceLimit))
+	if err != nil {
+		return fmt.Errorf("ensemble: %w", err)
+	}
+	*out = Summary{PeakChain: r.PeakChain, Outcome: r.Outcome, Broke: -1, Lowest: r.Lowest, End: r.End, Arrests: len(r.Peaks), Steps: r.Steps}
+	out.largest(r.Peaks)
+	if r.Broke != nil {
+		out.Broke, out.BrokeTime = r.Broke.place, r.Broke.T
 	}
 	return nil
 }

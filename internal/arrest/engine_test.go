@@ -2,8 +2,11 @@ package arrest
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"unsafe"
 
@@ -53,7 +56,7 @@ func TestShortWayIsRight(t *testing.T) {
 		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
 		if s.Outcome == drop.Broke {
 			within(t, "break", s.BrokeTime.SI(), want.Broke.T.SI(), 1e-6, 1e-8)
-			if want.Broke.Element != c.label(s.Broke) {
+			if want.Broke.Element != c.Label(s.Broke) {
 				t.Errorf("parted at %d, want %s", s.Broke, want.Broke.Element)
 			}
 		}
@@ -124,6 +127,42 @@ func TestEngineRefusesBadCases(t *testing.T) {
 		if err := e.Batch([]Case{c}, make([]Summary, 1)); err == nil {
 			t.Errorf("case %d was accepted in a batch", i)
 		}
+	}
+}
+
+// Where the ledger of a drop stays open, Run takes it again. With 1e-11 of the fall's energy for a limit
+// the series of an ensemble's drop do not close it, and those of Run do; with 1e-18 neither does, and
+// the error says where it opened first: at once, not at the end.
+func TestOpenLedgerIsTakenAgain(t *testing.T) {
+	c := full()
+	c.Until = 0.2
+	want := run(t, c, Options{})
+	e := Engine{limit: 1e-11}
+	var s Summary
+	if err := e.Drop(c, &s); err != nil {
+		t.Fatal(err)
+	}
+	if s.Steps != want.Steps || s.PeakForce != want.PeakForce || s.PeakChain != want.PeakChain || s.End != want.End || s.Outcome != want.Outcome ||
+		s.Arrests != len(want.Peaks) || s.Broke >= 0 != (want.Broke != nil) {
+		t.Errorf("%+v, want that of Run in %d steps", s, want.Steps)
+	}
+	c.Chain[1].Textile.Strength = 3000
+	want = run(t, c, Options{})
+	if err := e.Drop(c, &s); err != nil {
+		t.Fatal(err)
+	}
+	if s.Steps != want.Steps || s.Outcome != drop.Broke || s.BrokeTime != want.Broke.T || c.Label(s.Broke) != want.Broke.Element {
+		t.Errorf("%+v, want the break of %s at %v in %d steps", s, want.Broke.Element, want.Broke.T, want.Steps)
+	}
+	e.limit = 1e-18
+	err := e.Drop(c, &s)
+	at := math.Inf(1)
+	if err == nil || !errors.Is(err, errOpen) {
+		t.Fatalf("%v", err)
+	}
+	_, after, _ := strings.Cut(err.Error(), "at t = ")
+	if _, scan := fmt.Sscanf(after, "%g s (taut", &at); scan != nil || !(at < 0.01) {
+		t.Error(err)
 	}
 }
 

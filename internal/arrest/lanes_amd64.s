@@ -1261,3 +1261,116 @@ TEXT ·advanceLanes(SB), NOSPLIT, $0-8
 	VMOVUPD      Y5, 288(AX)
 	VZEROUPPER
 	RET
+
+// func eightValuesVector(c *float64, n int, t *float64, out *float64)
+// Requires: AVX, FMA3
+TEXT ·eightValuesVector(SB), NOSPLIT, $0-32
+	MOVQ         c+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         t+16(FP), DX
+	MOVQ         out+24(FP), BX
+	VMOVUPD      (DX), Y0
+	VMOVUPD      32(DX), Y1
+	VBROADCASTSD (AX)(CX*8), Y4
+	VMOVAPD      Y4, Y2
+	VMOVAPD      Y4, Y3
+
+loop:
+	DECQ         CX
+	CMPQ         CX, $0x00
+	JLT          done
+	VBROADCASTSD (AX)(CX*8), Y4
+	VFMADD213PD  Y4, Y0, Y2
+	VFMADD213PD  Y4, Y1, Y3
+	JMP          loop
+
+done:
+	VMOVUPD Y2, (BX)
+	VMOVUPD Y3, 32(BX)
+	VZEROUPPER
+	RET
+
+// func eightSlopesVector(c *float64, n int, t *float64, out *float64)
+// Requires: AVX, AVX2, FMA3
+TEXT ·eightSlopesVector(SB), NOSPLIT, $0-32
+	MOVQ         c+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         t+16(FP), DX
+	MOVQ         out+24(FP), BX
+	VMOVUPD      (DX), Y0
+	VMOVUPD      32(DX), Y1
+	VXORPD       X2, X2, X2
+	VCVTSI2SDQ   CX, X2, X2
+	VBROADCASTSD X2, Y5
+	VBROADCASTSD laneReciprocal<>+0(SB), Y6
+	VBROADCASTSD (AX)(CX*8), Y4
+	VMULPD       Y5, Y4, Y4
+	VSUBPD       Y6, Y5, Y5
+	VMOVAPD      Y4, Y2
+	VMOVAPD      Y4, Y3
+
+loop:
+	DECQ         CX
+	CMPQ         CX, $0x01
+	JLT          done
+	VBROADCASTSD (AX)(CX*8), Y4
+	VMULPD       Y5, Y4, Y4
+	VSUBPD       Y6, Y5, Y5
+	VFMADD213PD  Y4, Y0, Y2
+	VFMADD213PD  Y4, Y1, Y3
+	JMP          loop
+
+done:
+	VMOVUPD Y2, (BX)
+	VMOVUPD Y3, 32(BX)
+	VZEROUPPER
+	RET
+
+// func dotVector(c *float64, p *float64, blocks int) float64
+// Requires: AVX, FMA3, SSE2
+TEXT ·dotVector(SB), NOSPLIT, $0-32
+	MOVQ   c+0(FP), AX
+	MOVQ   p+8(FP), CX
+	MOVQ   blocks+16(FP), DX
+	VXORPD Y0, Y0, Y0
+
+loop:
+	VMOVUPD      (AX), Y1
+	VFMADD231PD  (CX), Y1, Y0
+	ADDQ         $0x20, AX
+	ADDQ         $0x20, CX
+	DECQ         DX
+	JNZ          loop
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X1, X0, X1
+	VZEROUPPER
+	MOVSD        X1, ret+24(FP)
+	RET
+
+// func spreadVector(c *float64, p *float64, blocks int) float64
+// Requires: AVX, AVX2, FMA3, SSE2
+TEXT ·spreadVector(SB), NOSPLIT, $0-32
+	MOVQ     c+0(FP), AX
+	MOVQ     p+8(FP), CX
+	MOVQ     blocks+16(FP), DX
+	VXORPD   Y0, Y0, Y0
+	VPCMPEQD Y2, Y2, Y2
+	VPSRLQ   $0x01, Y2, Y2
+
+loop:
+	VMOVUPD      (AX), Y1
+	VANDPD       Y2, Y1, Y1
+	VFMADD231PD  (CX), Y1, Y0
+	ADDQ         $0x20, AX
+	ADDQ         $0x20, CX
+	DECQ         DX
+	JNZ          loop
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X1, X0, X1
+	VZEROUPPER
+	MOVSD        X1, ret+24(FP)
+	RET

@@ -7,3 +7,9 @@ const lockstepWorks = false
 
 func expandLanes(*float64)  { panic("arrest: no lanes here") }
 func advanceLanes(*float64) { panic("arrest: no lanes here") }
+
+func eightValuesVector(*float64, int, *float64, *float64) { panic("arrest: no lanes here") }
+func eightSlopesVector(*float64, int, *float64, *float64) { panic("arrest: no lanes here") }
+
+func dotVector(*float64, *float64, int) float64    { panic("arrest: no lanes here") }
+func spreadVector(*float64, *float64, int) float64 { panic("arrest: no lanes here") }

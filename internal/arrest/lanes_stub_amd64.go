@@ -9,3 +9,23 @@ func expandLanes(p *float64)
 
 // advanceLanes moves the eight states by h and finds the force f and its rate d there.
 func advanceLanes(p *float64)
+
+// eightValuesVector evaluates a series of order n >= 1 at eight times together.
+//
+//go:noescape
+func eightValuesVector(c *float64, n int, t *float64, out *float64)
+
+// eightSlopesVector evaluates the derivative of a series of order n >= 1 at eight times together.
+//
+//go:noescape
+func eightSlopesVector(c *float64, n int, t *float64, out *float64)
+
+// dotVector is the sum of c[k] p[k] for k = 0 to 4 blocks - 1.
+//
+//go:noescape
+func dotVector(c *float64, p *float64, blocks int) float64
+
+// spreadVector is the sum of |c[k]| p[k] for k = 0 to 4 blocks - 1.
+//
+//go:noescape
+func spreadVector(c *float64, p *float64, blocks int) float64

@@ -73,12 +73,14 @@ type machine struct {
 	cellSeries  series
 	tornAt      float64
 	lean        bool    // only what a Summary holds is looked at, and the ledger only at the end
+	limit       float64 // share of the fall's energy that the ledger may be open by
 	enough      float64 // share of the chain's length below which a correction of project is the last
 	pointwise   bool    // the series hold one point of a step, not the whole: see load
 	rk          *stepwise
 	now         float64 // time of the point the series hold
 	free        ring
 	loose       bool // the node follows free, not its series
+	fresh       bool // prepare has been called since the state last changed
 	done        bool
 	steps       int
 
@@ -379,11 +381,10 @@ func (m *machine) reach(n int) float64 {
 // advance moves the state by h along the series.
 func (m *machine) advance(h float64) {
 	n := m.order
-	p := m.powers
-	if p[1] != h || m.pointwise {
-		p = powers(n, h)
+	if m.powers[1] != h || m.pointwise {
+		m.powers.fill(n, h)
 	}
-	at := func(s *series) { s[0] = dot(s, &p, n) }
+	at := func(s *series) { s[0] = dot(s, &m.powers, n) }
 	m.t += h
 	for i := range m.links {
 		m.links[i].enter()
@@ -423,6 +424,7 @@ func (m *machine) advance(h float64) {
 		}
 	}
 	m.project()
+	m.fresh = m.phase == taut
 	for i := range m.links {
 		if l := &m.links[i]; l.soft() {
 			m.bookLink(l)
@@ -430,17 +432,29 @@ func (m *machine) advance(h float64) {
 	}
 }
 
-// powers is h^k for k = 0 to n.
-func powers(n int, h float64) (p series) {
+// fill writes the powers of h up to n, and zero beyond.
+func (p *series) fill(n int, h float64) {
 	p[0], p[1] = 1, h
-	for k := 2; k <= n; k++ {
-		p[k] = p[k/2] * p[k-k/2]
+	a, b, s := h, h*h, h*h // odd and even powers apart
+	for k := 2; k <= n; k += 2 {
+		a *= s
+		p[k&maxOrder], p[(k+1)&maxOrder] = b, a
+		b *= s
 	}
-	return p
+	for k := n + 1; k <= maxOrder; k++ {
+		p[k] = 0
+	}
 }
 
-// dot is the value of a series, given the powers of the step.
+// vectors tells that sums to order n may be taken four terms at a time from order 1 on: what they read
+// beyond n has the power zero.
+func vectors(n int) bool { return lockstepWorks && n >= 8 && n <= maxOrder-3 }
+
+// dot is the value of a series, given the powers of the step, which are zero beyond order n.
 func dot(c, p *series, n int) float64 {
+	if vectors(n) {
+		return c[0] + dotVector(&c[1], &p[1], (n+3)/4)
+	}
 	a, b := 0.0, 0.0
 	k := n
 	for ; k > 1; k -= 2 {
@@ -453,8 +467,12 @@ func dot(c, p *series, n int) float64 {
 	return c[0] + (a + b)
 }
 
-// spread bounds how far a series moves from its start, given the powers of the step.
+// spread bounds how far a series moves from its start, given the powers of the step, which are zero
+// beyond order n.
 func spread(c, p *series, n int) float64 {
+	if vectors(n) {
+		return spreadVector(&c[1], &p[1], (n+3)/4)
+	}
 	a, b := 0.0, 0.0
 	k := n
 	for ; k > 1; k -= 2 {

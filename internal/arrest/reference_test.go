@@ -18,6 +18,7 @@ type jsonCase struct {
 	Mass  quantity.Mass
 	Fall  quantity.Length
 	Until quantity.Duration
+	Drops int
 	Chain []struct {
 		Rig *struct {
 			Stiffness    quantity.Stiffness
@@ -47,7 +48,7 @@ type jsonCase struct {
 }
 
 func (j *jsonCase) build() *Case {
-	c := &Case{Mass: j.Mass, Fall: j.Fall, Until: j.Until}
+	c := &Case{Mass: j.Mass, Fall: j.Fall, Until: j.Until, Drops: j.Drops}
 	for _, e := range j.Chain {
 		switch {
 		case e.Rig != nil:
@@ -80,6 +81,7 @@ type jsonResult struct {
 	Slips     []float64    `json:"slips_m"`
 	Sets      []float64    `json:"sets_m"`
 	Broke     *string
+	Earlier   []jsonResult // the drops before, of a case of several
 }
 
 func readTestdata(t *testing.T, name string, into any) {
@@ -116,7 +118,17 @@ func TestAgainstSciPy(t *testing.T) {
 		t.Fatalf("%d results for %d cases", len(file.Results), len(cases))
 	}
 	for _, want := range file.Results {
-		t.Run(want.Name, func(t *testing.T) { compare(t, run(t, cases[want.Name], Options{}), &want, cases[want.Name]) })
+		t.Run(want.Name, func(t *testing.T) {
+			c := cases[want.Name]
+			r := run(t, c, Options{})
+			if n := max(c.Drops, 1); len(r.Earlier) != n-1 || len(want.Earlier) != n-1 {
+				t.Fatalf("%d and %d earlier drops of %d", len(r.Earlier), len(want.Earlier), n)
+			}
+			for i := range want.Earlier {
+				compare(t, r.Earlier[i], &want.Earlier[i], c)
+			}
+			compare(t, r, &want, c)
+		})
 	}
 }
 

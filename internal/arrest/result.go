@@ -82,6 +82,7 @@ type Break struct {
 	Element string
 	T       quantity.Duration
 	Force   quantity.Force
+	place   int // in the chain
 }
 
 // ElementResult is what one element went through.

@@ -2,6 +2,7 @@ package arrest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -19,8 +20,14 @@ func Run(ctx context.Context, c *Case, o Options) (*Result, error) {
 	if err := o.validate(); err != nil {
 		return nil, err
 	}
+	return runClosed(ctx, c, o, balanceLimit)
+}
+
+// runClosed is Run for a case and options in order, with the share that the ledger may be open by.
+func runClosed(ctx context.Context, c *Case, o Options, limit float64) (*Result, error) {
 	var m machine
 	m.compile(c, o)
+	m.limit = limit
 	var earlier []*Result
 	for i := 1; ; i++ {
 		m.reset()
@@ -68,6 +75,7 @@ func (m *machine) run(ctx context.Context) error {
 	if err := m.settle(); err != nil {
 		return err
 	}
+	m.fresh = false
 	idle := 0
 	for m.t < m.until && !m.done {
 		if m.steps&255 == 255 {
@@ -166,6 +174,7 @@ func (m *machine) after(tau float64, hit int, end float64) error {
 	if hit < 0 {
 		return nil
 	}
+	m.fresh = false
 	m.apply(m.list[hit])
 	return m.settle()
 }
@@ -184,12 +193,14 @@ func (m *machine) rigidLength() {
 // balanceLimit is the share of the fall's energy that the ledger may be open by.
 const balanceLimit = 1e-6
 
+var errOpen = errors.New("the energy balance opened")
+
 // balance checks the ledger.
 func (m *machine) balance() error {
 	in, kinetic, stored, viscous, friction, slip, broken := m.ledger()
 	open := in - kinetic - stored - viscous - friction - slip - broken
 	size := (m.mass + m.limbs) * max(m.g*m.fall, m.speed*m.speed/2, m.g*m.track.lowest, 1e-3*m.g*m.lengthScale)
-	if math.Abs(open) <= balanceLimit*size {
+	if math.Abs(open) <= m.limit*size {
 		return nil
 	}
 	where := ""
@@ -197,8 +208,8 @@ func (m *machine) balance() error {
 		e := m.track.events[n-1]
 		where = fmt.Sprintf(", after the event %q at %.9g s", e.Kind, e.T.SI())
 	}
-	return fmt.Errorf("the energy balance opened by %s of %s at t = %.9g s (%s%s); the result would not be right: report the case",
-		quantity.Energy(open), quantity.Energy(size), m.t, m.phase, where)
+	return fmt.Errorf("%w by %s of %s at t = %.9g s (%s%s); the result would not be right: report the case",
+		errOpen, quantity.Energy(open), quantity.Energy(size), m.t, m.phase, where)
 }
 
 // recover lets the unloaded specimen rest between drops; without a time it relaxes fully.
@@ -282,7 +293,7 @@ func (m *machine) result(c *Case) *Result {
 	switch {
 	case k.broke:
 		r.Outcome = drop.Broke
-		r.Broke = &Break{Element: m.names[m.weakest], T: quantity.Duration(k.brokeAt), Force: quantity.Force(k.brokeForce)}
+		r.Broke = &Break{Element: m.names[m.weakest], T: quantity.Duration(k.brokeAt), Force: quantity.Force(k.brokeForce), place: m.weakest}
 	case k.floor:
 		r.Outcome = drop.Void
 		r.Reason = "the mass reached the floor"

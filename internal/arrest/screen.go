@@ -1,12 +1,16 @@
 package arrest
 
-import "hardcatch/internal/num/ode"
+import (
+	"math"
+
+	"hardcatch/internal/num/ode"
+)
 
 // screen is scan for a machine whose series hold whole steps and whose watches are few: it looks for a
 // root only where a bound leaves room for one, and then in the series of the margin itself.
 func (m *machine) screen(h float64) (tau float64, hit int) {
 	tau, hit = h, -1
-	m.powers = powers(m.order, h)
+	m.powers.fill(m.order, h)
 	m.forceSpread = spread(&m.f, &m.powers, m.order)
 	for i, w := range m.list {
 		if m.far(w, tau) {
@@ -49,13 +53,43 @@ func (m *machine) far(w watch, h float64) bool {
 		return l.u[0] > spread(&l.u, p, n)
 	case watchReverse, watchSlipOff:
 		l := &m.links[w.link]
-		g := l.u[1]
+		sign := 1.0
 		if w.kind == watchReverse && l.grip == slidingDown {
-			g = -g
+			sign = -1
 		}
-		return g > 0 && g > slopeSpread(&l.u, p, n)
+		return m.keepsOn(&l.u, sign, h, m.tolerance(w))
 	}
 	return m.cannot(w, h)
+}
+
+// keepsOn tells that the rate of a series, times sign, stays above zero within h: by a bound, or because
+// it is above zero at all points of a scan and comes near zero between none of them.
+func (m *machine) keepsOn(u *series, sign, h, tol float64) bool {
+	g := sign * u[1]
+	if g <= tol {
+		return false
+	}
+	if g > slopeSpread(u, &m.powers, m.order) {
+		return true
+	}
+	var times, slopes [parts]float64
+	for i := range times {
+		times[i] = h * (float64(i+1) / parts)
+	}
+	eightSlopes(u, m.order, &times, &slopes)
+	before, beforeAt, at := g, 0.0, 0.0
+	for i, s := range slopes {
+		if s *= sign; !(s > 0) {
+			return false
+		}
+		if g < before && g < s {
+			if _, near := lowest(beforeAt, at, times[i], before, g, s); near {
+				return false
+			}
+		}
+		before, beforeAt, g, at = g, at, s, times[i]
+	}
+	return true
 }
 
 // marginSeries writes the series of a watch's margin, and returns its order.
@@ -155,7 +189,7 @@ func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
 			if last <= 0 {
 				return at, true
 			}
-			return ode.Root(value, at, next, last, now, 0), true
+			return passage(&c, n, at, next, last), true
 		}
 		if i > 0 && last < before && last < now {
 			if dip, possible := lowest(beforeAt, at, next, before, last, now); possible {
@@ -163,13 +197,47 @@ func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
 					if before <= 0 {
 						return beforeAt, true
 					}
-					return ode.Root(value, beforeAt, dip, before, v, 0), true
+					return passage(&c, n, beforeAt, dip, before), true
 				}
 			}
 		}
 		before, beforeAt, last, at = last, at, now, next
 	}
 	return 0, false
+}
+
+// passage is where a series that is a > 0 at lo and negative at hi passes zero, by Newton's method held
+// to the bracket. A step below 1e-8 of the bracket leaves an error of about its square.
+func passage(c *series, n int, lo, hi, a float64) float64 {
+	whole := hi - lo
+	at := lo - a/ode.Slope(c[:], n, lo)
+	if !(at > lo && at < hi) {
+		at = lo + whole/2
+	}
+	for range 60 {
+		d0, d1 := c[n&maxOrder], 0.0
+		for k := n - 1; k >= 0; k-- {
+			d1 = d1*at + d0
+			d0 = d0*at + c[k&maxOrder]
+		}
+		if d0 > 0 {
+			lo = at
+		} else {
+			hi = at
+		}
+		dx := d0 / d1
+		if at -= dx; !(at > lo && at < hi) {
+			if hi-lo <= 1e-15*hi {
+				break
+			}
+			at = lo + (hi-lo)/2
+			continue
+		}
+		if math.Abs(dx) <= 1e-8*whole {
+			break
+		}
+	}
+	return at
 }
 
 // lowest is where the parabola through three points has its bottom, if that is near zero.

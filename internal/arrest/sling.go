@@ -72,7 +72,9 @@ func (m *machine) solution(t, s *link) solution {
 // expandPair is expand where pair holds. What every order waits for, the coefficient before, enters
 // last, so that a processor finds the sums over the older ones done.
 func (m *machine) expandPair(n int, t, s *link) {
-	m.prepare()
+	if !m.fresh {
+		m.prepare()
+	}
 	c := m.solution(t, s)
 	massive := m.node == nodeMassive
 	x, v, xc, vc, f, u := &m.x, &m.v, &m.xc, &m.vc, &m.f, &t.u

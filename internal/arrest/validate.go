@@ -18,13 +18,13 @@ func (c *Case) Validate() error {
 	for i := range c.Chain {
 		e := &c.Chain[i]
 		if err := e.validate(); err != nil {
-			return fmt.Errorf("chain: element %d (%s): %w", i+1, c.label(i), err)
+			return fmt.Errorf("chain: element %d (%s): %w", i+1, c.Label(i), err)
 		}
 		switch {
 		case e.Kind == KindRig && i != 0:
-			return fmt.Errorf("chain: element %d (%s): the rig stands at the anchor; put it first", i+1, c.label(i))
+			return fmt.Errorf("chain: element %d (%s): the rig stands at the anchor; put it first", i+1, c.Label(i))
 		case e.Kind == KindBody && i != len(c.Chain)-1:
-			return fmt.Errorf("chain: element %d (%s): the body is what falls; put it last", i+1, c.label(i))
+			return fmt.Errorf("chain: element %d (%s): the body is what falls; put it last", i+1, c.Label(i))
 		}
 		soft = soft || e.Kind == KindTextile || e.Kind == KindRig && e.Rig.NodeMass == 0
 	}

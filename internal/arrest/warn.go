@@ -24,10 +24,10 @@ func warnings(c *Case, r *Result) []string {
 		textiles++
 		stretch += r.Elements[i].Elongation.SI()
 		if e.Textile.StartingSet != "" {
-			list = append(list, fmt.Sprintf("%s: the values are the starting set %s, not a rating or a measurement of this specimen", c.label(i), e.Textile.StartingSet))
+			list = append(list, fmt.Sprintf("%s: the values are the starting set %s, not a rating or a measurement of this specimen", c.Label(i), e.Textile.StartingSet))
 		}
 		if e.Textile.Friction > 0 && e.Textile.FrictionStiffness == 0 {
-			list = append(list, fmt.Sprintf("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", c.label(i)))
+			list = append(list, fmt.Sprintf("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", c.Label(i)))
 		}
 	}
 	if textiles > 0 {

@@ -202,7 +202,7 @@ const parts = 8
 func (m *machine) scan(h float64) (tau float64, hit int) {
 	tau, hit = h, -1
 	if !m.pointwise {
-		m.powers = powers(m.order, h)
+		m.powers.fill(m.order, h)
 		m.forceSpread = spread(&m.f, &m.powers, m.order)
 	}
 	for i, w := range m.list {

@@ -56,13 +56,12 @@ type dist struct {
 }
 
 func (p *Plan) sampler() (*sampler, error) {
-	known := Parameters(&p.Case)
 	s := &sampler{}
 	place := map[string]int{}
 	for i, sp := range p.Spreads {
-		par, ok := known[sp.Parameter]
-		if !ok {
-			return nil, fmt.Errorf("spread: parameter %q is not in this case; there are %s", sp.Parameter, Names(&p.Case))
+		par, err := Find(&p.Case, sp.Parameter)
+		if err != nil {
+			return nil, fmt.Errorf("spread: %w", err)
 		}
 		if _, twice := place[sp.Parameter]; twice {
 			return nil, fmt.Errorf("spread: parameter %q stands twice; keep one", sp.Parameter)

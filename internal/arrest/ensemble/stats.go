@@ -2,7 +2,6 @@ package ensemble
 
 import (
 	"math"
-	"slices"
 
 	"hardcatch/internal/num/censor"
 )
@@ -15,29 +14,23 @@ type Percentile struct {
 	FewerThan5 bool    // fewer than five drops lie beyond: not to be relied on
 }
 
-// Percentiles takes quantiles of sorted peaks. The interval runs between the order statistics at
-// n p -+ 1.96 sqrt(n p (1-p)) (David and Nagaraja, Order Statistics, 3rd ed., 7.1; recalled).
-func Percentiles(sorted []float64, ps ...float64) []Percentile {
-	n := float64(len(sorted))
-	out := make([]Percentile, 0, len(ps))
-	at := func(k float64) float64 {
-		return sorted[int(math.Max(0, math.Min(n-1, k)))]
-	}
+// Percentiles takes quantiles of the peaks, in whatever order these are. The interval runs between the
+// order statistics at n p -+ 1.96 sqrt(n p (1-p)) (David and Nagaraja, Order Statistics, 3rd ed., 7.1;
+// recalled). It panics where there are no peaks.
+func Percentiles(drops []Outcome, ps ...float64) []Percentile {
+	n := float64(len(drops))
+	place := func(k float64) int { return int(math.Max(0, math.Min(n-1, k))) }
+	places := make([]int, 0, 3*len(ps))
 	for _, p := range ps {
 		half := 1.959963984540054 * math.Sqrt(n*p*(1-p))
-		out = append(out, Percentile{P: p, Value: at(math.Floor(n * p)), Lo: at(math.Floor(n*p - half)), Hi: at(math.Ceil(n*p + half)), FewerThan5: n*math.Min(p, 1-p) < 5})
+		places = append(places, place(math.Floor(n*p)), place(math.Floor(n*p-half)), place(math.Ceil(n*p+half)))
+	}
+	at := ranks(drops, places)
+	out := make([]Percentile, len(ps))
+	for i, p := range ps {
+		out[i] = Percentile{P: p, Value: at[places[3*i]], Lo: at[places[3*i+1]], Hi: at[places[3*i+2]], FewerThan5: n*math.Min(p, 1-p) < 5}
 	}
 	return out
-}
-
-// Sorted copies the peaks in rising order.
-func Sorted(out []Outcome) []float64 {
-	v := make([]float64, len(out))
-	for i := range out {
-		v[i] = out[i].Peak
-	}
-	slices.Sort(v)
-	return v
 }
 
 // Breaks counts breaks, in all and by place in the chain, with the exact interval of the probability.

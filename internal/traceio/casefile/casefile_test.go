@@ -97,6 +97,46 @@ seed: 7
 	}
 }
 
+// Of two elements of one kind without a name each can be spread, by the label that results show; the
+// bare kind would leave open which is meant.
+func TestSpreadOfElementsWithoutAName(t *testing.T) {
+	const two = "mass: 80 kg\nfall: 1 m\nchain:\n  - textile: {length: 1 m, E1: 100 kN, strength: 10 kN}\n  - textile: {length: 2 m, E1: 50 kN, strength: 20 kN}\n  - knot: {FL: 5 kN, slip: 20 mm, efficiency: 0.5}\n"
+	p, err := ReadPlan("case.yaml", strings.NewReader(two+"spread:\n  textile 2.E1: {normal: 10 %}\n  knot.FL: {normal: 5 %}\n  textile 1.strength: {normal: 1 kN}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []struct {
+		name  string
+		width float64
+	}{{"knot.FL", 250}, {"textile 1.strength", 1000}, {"textile 2.E1", 5000}} {
+		if s := p.Spreads[i]; s.Parameter != want.name || math.Abs(s.Width-want.width) > 1e-9*want.width {
+			t.Errorf("%+v, want %+v", s, want)
+		}
+	}
+	if _, err := ensemble.NewWorker(p); err != nil {
+		t.Error(err)
+	}
+	_, err = ReadPlan("case.yaml", strings.NewReader(two+"spread:\n  textile.E1: {normal: 10 %}\n"))
+	if want := `case.yaml:8:3: parameter "textile.E1": 2 elements are a textile without a name; write "textile 1.E1" or "textile 2.E1", or give them names`; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+	same := strings.ReplaceAll(two, "{length", "{name: sling, length")
+	_, err = ReadPlan("case.yaml", strings.NewReader(same+"spread:\n  sling.E1: {normal: 10 %}\n"))
+	if want := "2 elements are named sling; give each a name of its own"; err == nil || !strings.Contains(err.Error(), want) {
+		t.Errorf("%v, want %s", err, want)
+	}
+	_, list, err := ReadChain("case.yaml", strings.NewReader(two))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]float64{"textile 1": 10e3, "textile 2": 20e3, "knot": 10e3}
+	for _, c := range list {
+		if c.Limit.Value.SI() != want[c.Name] || c.Name == "knot" && c.Of != "textile 2.strength" {
+			t.Errorf("%+v", c)
+		}
+	}
+}
+
 // Strength of the lanyard 22 kN x 0.8; of the knot 0.6 of that.
 func TestReadChain(t *testing.T) {
 	_, list, err := ReadChain("case.yaml", strings.NewReader(whole+"components:\n  - {name: chock, strength: 12 kN, spread: 10 %}\n  - {limit: \"Connector B, gate closed\"}\n"))

@@ -95,20 +95,16 @@ func own(p *ensemble.Plan) []Component {
 	chain := p.Case.Chain
 	for i := range chain {
 		e := &chain[i]
-		name := e.NameOrKind()
+		name := p.Case.Label(i)
 		switch {
 		case e.Textile != nil:
 			add(name, e.Textile.Strength*orOne(e.Textile.Degradation), e.Textile.StartingSet != "", name, e.Textile.Strength)
 		case e.Absorber != nil:
 			add(name, e.Absorber.Strength, false, name, e.Absorber.Strength)
 		case e.Knot != nil:
-			// A knot weakens the textile before it, else the one after it.
-			for _, j := range []int{i - 1, i + 1} {
-				if j >= 0 && j < len(chain) && chain[j].Textile != nil {
-					t := chain[j].Textile
-					add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", chain[j].NameOrKind(), t.Strength)
-					break
-				}
+			if j := p.Case.TextileOf(i); j >= 0 {
+				t := chain[j].Textile
+				add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", p.Case.Label(j), t.Strength)
 			}
 		}
 	}

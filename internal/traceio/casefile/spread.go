@@ -54,7 +54,6 @@ func (f spreadFile) plan(name string, places yamlread.Places) (*ensemble.Plan, e
 		return nil, err
 	}
 	p := &ensemble.Plan{Case: *c, Seed: f.Seed}
-	known := ensemble.Parameters(c)
 	var names []string
 	for n := range f.Spread {
 		names = append(names, n)
@@ -62,9 +61,9 @@ func (f spreadFile) plan(name string, places yamlread.Places) (*ensemble.Plan, e
 	sort.Strings(names)
 	for _, n := range names {
 		at := places.At(name, "spread."+n)
-		par, ok := known[n]
-		if !ok {
-			return nil, fmt.Errorf("%s: parameter %q is not in this case; there are %s", at, n, ensemble.Names(c))
+		par, err := ensemble.Find(c, n)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", at, err)
 		}
 		sp, err := f.Spread[n].of(n, par.Dim, par.Get(c))
 		if err != nil {
