@@ -3,6 +3,7 @@ package censor
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Param is a parameter of a fitted model with its standard error from the observed information, on the
@@ -27,7 +28,7 @@ type Model struct {
 	dist located
 	pr   *problem
 	fit  *solver
-	c    []float64 // the location, as a combination of the orthogonal columns
+	data []Value
 }
 
 // Fit is the maximum-likelihood fit of a family to values with any kind of censoring. The standard errors
@@ -55,7 +56,7 @@ func Fit(values []Value, f Family) (*Model, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s fit: %w", f, err)
 	}
-	m := &Model{Family: f, Counts: pr.counts, pr: pr, fit: s, c: pr.toColumns([]float64{1})}
+	m := &Model{Family: f, Counts: pr.counts, pr: pr, fit: s, data: slices.Clone(values)}
 	b, sigma := pr.estimates(s.phi)
 	m.dist = located{family: f, mu: b[0], sigma: sigma}
 	m.LogLik = pr.logLik(s)

@@ -9,6 +9,8 @@ const (
 	settled = 1e-14
 	// recessionFrom is the step from which a search asks whether it runs off to infinity.
 	recessionFrom = 8
+	// edgeTheta is where theta counts as 0, in units of the scatter of the values.
+	edgeTheta = 1e-9
 )
 
 // plane is the linear constraint a.phi = d.
@@ -25,7 +27,8 @@ type solver struct {
 	factor, step, u, v []float64
 	multiplier, logLik float64
 	recession          bool // the last search ran off along step
-	flat               bool
+	flat               bool // it settled where the likelihood does not curve
+	edge               bool // it ended at theta = 0: sigma without end
 }
 
 func newSolver(q *likelihood) *solver {
@@ -133,15 +136,20 @@ func (s *solver) direction(on *plane) float64 {
 func (s *solver) maximise(on *plane) error {
 	q := s.q
 	n, m := q.free(), q.dim()
-	s.recession, s.flat = false, false
+	s.recession, s.flat, s.edge = false, false, false
 	ll := q.value(s.phi, s.g, s.h)
 	if math.IsInf(ll, -1) {
 		return failf(ErrNotConverged, "the likelihood vanishes where the search begins; the values lie too far apart for numbers of this precision")
 	}
+	stalled := 0
 	for k := range newtonSteps {
 		plain := s.factorise()
 		gain := s.direction(on)
-		if gain <= settled*q.wholeN {
+		if !q.fixed && s.phi[m-1] < edgeTheta && s.step[m-1] < 0 && s.gainAtEdge(on) <= settled*q.wholeN {
+			s.logLik, s.edge = ll, true
+			return nil
+		}
+		if gain <= settled*q.wholeN || stalled > 2 {
 			if on != nil {
 				for i := range n {
 					s.phi[i] += s.step[i]
@@ -171,6 +179,10 @@ func (s *solver) maximise(on *plane) error {
 			t := q.value(s.trial, s.g2, s.h2)
 			noise := 1e-14 * (math.Abs(ll) + q.wholeN)
 			if t >= ll+1e-4*alpha*gain-noise && !math.IsInf(t, -1) {
+				if t <= ll && gain <= 1e-9*q.wholeN {
+					// Rounding hides what is left to gain.
+					stalled++
+				}
 				ll = t
 				break
 			}
@@ -183,6 +195,23 @@ func (s *solver) maximise(on *plane) error {
 		s.h, s.h2 = s.h2, s.h
 	}
 	return failf(ErrNotConverged, "the search for the highest likelihood did not settle in %d steps", newtonSteps)
+}
+
+// gainAtEdge is the decrement with theta kept.
+func (s *solver) gainAtEdge(on *plane) float64 {
+	n, m := s.q.p, s.q.dim()
+	choleskySolve(s.u, s.factor, s.g, n, m)
+	s.multiplier = 0
+	if on != nil {
+		choleskySolve(s.v, s.factor, on.a, n, m)
+		if av := dot(on.a[:n], s.v[:n]); av > 0 {
+			s.multiplier = dot(on.a[:n], s.u[:n]) / av
+			for i := range n {
+				s.u[i] -= s.multiplier * s.v[i]
+			}
+		}
+	}
+	return dot(s.g[:n], s.u[:n])
 }
 
 // polish takes the last step and refreshes the curvature there.

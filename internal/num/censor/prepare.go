@@ -259,10 +259,39 @@ func (pr *problem) seek() (*solver, error) {
 			return nil, err
 		}
 	}
+	if s.edge {
+		return nil, failf(ErrNotIdentified, noOrder)
+	}
 	if s.recession || s.flat || pr.nearlyFlat(s) {
 		return nil, pr.unidentified(s)
 	}
+	pr.recentre(s)
 	return s, nil
+}
+
+// recentre makes the fit itself the base and its sigma the unit, so that the profiles start from gamma = 0 and
+// theta = 1 (for the exponential the unit stays).
+func (pr *problem) recentre(s *solver) {
+	q, p := pr.q, pr.q.p
+	theta := s.phi[p]
+	unit := 1 / theta
+	if q.fixed {
+		unit = 1
+	}
+	for j, b := range pr.toCoefficients(s.phi) {
+		pr.base[j] += b / theta * pr.unit
+	}
+	for i := range q.kind {
+		e := dot(q.x[i*p:i*p+p], s.phi) / theta
+		q.lo[i] = (q.lo[i] - e) / unit
+		q.hi[i] = (q.hi[i] - e) / unit
+		q.width[i] /= unit
+	}
+	pr.unit *= unit
+	clear(s.phi[:p])
+	s.phi[p] = theta * unit
+	s.logLik = q.value(s.phi, s.g, s.h)
+	s.factorise()
 }
 
 // nearlyFlat tells whether the likelihood hardly curves in some direction, which a maximum at infinity
@@ -310,17 +339,28 @@ func (pr *problem) unidentified(s *solver) error {
 	return failf(ErrNotIdentified, "coefficients %s: their estimates would be infinite, as when every value of a level is only a bound to the same side (all held); test that level until something breaks, or leave it out", strings.Join(names, ", "))
 }
 
-// shared checks values of one group before the search: a highest likelihood exists exactly when no single
+// noOrder says that a likelihood rises until sigma is infinite.
+const noOrder = "the upper bounds (broken) lie no higher than the lower bounds (held), as if the more loaded broke less: the likeliest scatter is infinite. " +
+	"Look for exchanged results, or test more specimens over a wider range"
+
+// shared checks values of one group before the search: a highest likelihood needs that no single
 // point lies in all of them and not all are bounds to one side.
 func shared(values []Value, f Family) error {
 	var c Counts
 	maxLo, minHi := math.Inf(-1), math.Inf(1)
+	minHeld, maxBroken := math.Inf(1), math.Inf(-1)
 	for i, v := range values {
 		if err := v.Check(); err != nil {
 			return failf(ErrValue, "value %d: %v", i+1, err)
 		}
 		c.add(v)
 		maxLo, minHi = max(maxLo, v.Lo), min(minHi, v.Hi)
+		switch v.Kind() {
+		case RightCensored:
+			minHeld = min(minHeld, v.Lo)
+		case LeftCensored:
+			maxBroken = max(maxBroken, v.Hi)
+		}
 	}
 	tell := func(format string, args ...any) error {
 		return failf(ErrNotIdentified, f.String()+" fit: "+format, args...)
@@ -332,6 +372,8 @@ func shared(values []Value, f Family) error {
 		return tell("%s, up to %g; nothing bounds the estimate from above. Test until some break, or ask for the lower bound of an all-held series", allOf(c.N, "held (is only a lower bound)", "held (are only lower bounds)"), maxLo)
 	case c.Left == c.N:
 		return tell("%s, down to %g; nothing bounds the estimate from below. Test lower until some hold", allOf(c.N, "is only an upper bound", "are only upper bounds"), minHi)
+	case f != Exponential && c.Right+c.Left == c.N && minHeld >= maxBroken:
+		return tell(noOrder)
 	case f == Exponential || maxLo > minHi:
 		return nil
 	case c.N == 1:

@@ -18,6 +18,13 @@ type profile struct {
 // farthest is how many times the standard error a profile is followed before it counts as open.
 const farthest = 1 << 24
 
+// A profile of bounds alone jumps where one of them lies, since sigma = 0 is likeliest there. Within jumpWidth of
+// a jump, known by theta above jumpTheta, the outer end stands: the wider interval.
+const (
+	jumpWidth = 1e-7
+	jumpTheta = 1e4
+)
+
 func newProfile(fit *solver, f *functional) *profile {
 	m := fit.q.dim()
 	pool := make([]float64, 4*m)
@@ -72,33 +79,57 @@ func (pr *profile) enter(v float64) {
 		}
 	}
 	for _, from := range [][]float64{s.phi, pr.peak} {
-		// By the scale alone.
 		if !q.fixed {
-			copy(pr.try, from)
-			switch pr.f.kind {
-			case ratio:
-				pr.try[m-1] = (dot(pr.f.c, from) + pr.f.z) / v
-			case tail:
-				pr.try[m-1] = (v + dot(pr.f.c, from)) / pr.f.y
-			default:
-				pr.try[m-1] = v
-			}
-			if pr.try[m-1] > 0 && !math.IsInf(pr.try[m-1], 1) {
+			pr.byScale(from, v, consider)
+		}
+		// By the location, with the scale kept or widened to reach that far.
+		if pr.f.kind != precision {
+			for _, shrink := range []float64{1, 3 / (3 + math.Abs(v))} {
+				if q.fixed {
+					shrink = 1
+				}
+				for j, x := range from {
+					pr.try[j] = shrink * x
+				}
+				miss := (dot(pr.on.a, pr.try) - pr.on.d) / dot(pr.f.c, pr.f.c)
+				for j := range pr.f.c {
+					pr.try[j] -= miss * pr.on.a[j]
+				}
 				consider()
 			}
 		}
-		// By the location alone, which is always possible for the other two.
-		if pr.f.kind != precision {
-			copy(pr.try, from)
-			miss := dot(pr.on.a, from) - pr.on.d
-			cc := dot(pr.f.c, pr.f.c)
-			for j := range pr.f.c {
-				pr.try[j] -= miss * pr.on.a[j] / cc
-			}
-			consider()
-		}
 	}
 	s.phi, s.trial = s.trial, s.phi
+}
+
+// byScale considers points on the plane that differ from one given in the scale: with its coefficients kept, and
+// with its gamma kept.
+func (pr *profile) byScale(from []float64, v float64, consider func()) {
+	p := len(from) - 1
+	theta := from[p]
+	cg := 0.0
+	if pr.f.kind != precision {
+		cg = dot(pr.f.c, from)
+	}
+	kept, free := v, v // theta with the coefficients kept, with gamma kept
+	switch pr.f.kind {
+	case ratio:
+		kept, free = pr.f.z/(v-cg/theta), (cg+pr.f.z)/v
+	case tail:
+		kept, free = v/(pr.f.y-cg/theta), (v+cg)/pr.f.y
+	}
+	if kept > 0 && !math.IsInf(kept, 1) {
+		for j, g := range from[:p] {
+			pr.try[j] = g * (kept / theta)
+		}
+		pr.try[p] = kept
+		consider()
+	}
+	if free > 0 && !math.IsInf(free, 1) {
+		copy(pr.try, from)
+		pr.try[p] = free
+		consider()
+	}
 }
 
 // side seeks, in the direction given (+1 or -1), where the depth is want. open tells that it never is.
@@ -136,20 +167,27 @@ func (pr *profile) side(direction, want float64) (end float64, open bool, err er
 		}
 	}
 	at, atR := outer, r
-	for range 100 {
-		if math.Abs(atR-want) <= 1e-10*want || outer-inner <= 1e-14*outer {
+	for k := range 200 {
+		if math.Abs(atR-want) <= 1e-10*want || outer-inner <= 1e-13*outer {
 			return pr.estimate + direction*at, false, nil
+		}
+		if outer-inner <= jumpWidth*outer && pr.s.phi[len(pr.peak)-1] > jumpTheta {
+			return pr.estimate + direction*outer, false, nil
 		}
 		next := at - (atR-want)/(direction*slope)
 		if !(next > inner && next < outer) {
 			next = inner + (outer-inner)*(want-innerR)/(r-innerR)
-			if !(next > inner && next < outer) {
+			if k%2 == 1 || !(next > inner && next < outer) {
 				next = inner + (outer-inner)/2
 			}
 		}
 		at = next
 		if atR, slope, err = pr.depth(pr.estimate + direction*at); err != nil {
-			return 0, false, err
+			if !(pr.s.phi[len(pr.peak)-1] > jumpTheta) {
+				return 0, false, err
+			}
+			// Too steep to follow beside a jump: counted as inside, for the wider interval.
+			atR, slope = (innerR+want)/2, math.NaN()
 		}
 		if atR < want {
 			inner, innerR = at, atR

@@ -46,10 +46,20 @@ func belowTerm(extreme bool, z float64) slopes1 {
 	return slopes1{logExtremeCumulative(z), r, r * (1 - w - r)}
 }
 
-// betweenTerm is log P(a < e <= b). With f the density and D the probability, the derivatives are
+// bendTerm is f”/f of the density f, with its derivatives.
+func bendTerm(extreme bool, z float64) slopes1 {
+	if extreme {
+		w := math.Exp(z)
+		return slopes1{1 - 3*w + w*w, w * (2*w - 3), w * (4*w - 3)}
+	}
+	return slopes1{z*z - 1, 2 * z, 2}
+}
+
+// betweenTerm is log P(a < e <= b), b = a + wide. With f the density and D the probability, the derivatives are
 //
 //	by b: f(b)/D, by a: -f(a)/D, by bb: f'(b)/D - (f(b)/D)^2, by aa: -f'(a)/D - (f(a)/D)^2, by ab: f(a) f(b)/D^2
-func betweenTerm(extreme bool, a, b float64) slopes2 {
+func betweenTerm(extreme bool, a, wide float64) slopes2 {
+	b := a + wide
 	var l, fa, fb, sa, sb float64
 	if extreme {
 		wa, wb := math.Exp(a), math.Exp(b)
