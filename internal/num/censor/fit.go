@@ -62,6 +62,11 @@ func Fit(values []Value, f Family) (*Model, error) {
 	m.LogLik = pr.logLik(s)
 	m.AIC = 2*float64(pr.q.free()) - 2*m.LogLik
 	m.describe(pr.covariance(s))
+	for _, p := range m.Params {
+		if !(p.SE < math.Inf(1)) || math.IsInf(p.Value, 0) {
+			return nil, failf(ErrNotIdentified, "%s fit: %s would lie outside the range of numbers (sigma %.3g); the values hardly order by size. Look for exchanged results, or test more specimens", f, p.Name, sigma)
+		}
+	}
 	m.doubts(values)
 	return m, nil
 }
@@ -166,6 +171,9 @@ func (m *Model) doubts(values []Value) {
 	} else if m.N < 10 {
 		warn("With %d values a 95 %% interval covers somewhat less than 95 %%.", m.N)
 	}
+	if m.Family != Exponential && m.sigmaSE() > m.dist.sigma {
+		warn("The scatter is hardly determined: the standard error of sigma is larger than sigma itself. Read the intervals, not the estimates.")
+	}
 	least := math.Inf(1)
 	for _, v := range values {
 		if !math.IsInf(v.Lo, -1) {
@@ -177,6 +185,14 @@ func (m *Model) doubts(values []Value) {
 			warn("The normal distribution puts %.2g of its probability below 0, where no value can lie; low quantiles are then too low. Weibull or lognormal stay above 0.", below)
 		}
 	}
+}
+
+// sigmaSE is the standard error of sigma, for the families that have one.
+func (m *Model) sigmaSE() float64 {
+	if m.Family == Weibull {
+		return m.Params[0].SE * m.dist.sigma * m.dist.sigma
+	}
+	return m.Params[1].SE
 }
 
 // CDF is the probability of a value up to x.
