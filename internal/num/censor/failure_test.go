@@ -51,6 +51,11 @@ func TestRegressionsThatDoNotExist(t *testing.T) {
 		collinear[i] = []float64{row[0], row[1], row[0] - 2*row[1]}
 	}
 	line := []Value{Exact(1), Exact(2), AtLeast(1.5)}
+	held := make([]Value, len(values))
+	for i, v := range values {
+		held[i] = AtLeast(v.Lo)
+	}
+	saturated := []Value{Exact(2.3), Exact(2.9), Exact(1.7)}
 	for name, c := range map[string]struct {
 		values []Value
 		design [][]float64
@@ -59,6 +64,8 @@ func TestRegressionsThatDoNotExist(t *testing.T) {
 	}{
 		"all of a level held": {level, design, names, "coefficient knot: its estimate would be infinite"},
 		"collinear":           {values, collinear, names, "coefficient length: its column is a combination of intercept, knot"},
+		"all held":            {held, design, names, "only lower bounds"},
+		"saturated":           {saturated, [][]float64{{1, 1, 200}, {1, 0, 300}, {1, 0, 100}}, names, "no scatter"},
 		"no scatter":          {line, [][]float64{{1, 0}, {1, 1}, {1, 1}}, names[:2], "no scatter"},
 	} {
 		for f := Weibull; f <= Normal; f++ {

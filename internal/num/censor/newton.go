@@ -145,9 +145,14 @@ func (s *solver) maximise(on *plane) error {
 	for k := range newtonSteps {
 		plain := s.factorise()
 		gain := s.direction(on)
-		if !q.fixed && s.phi[m-1] < edgeTheta && s.step[m-1] < 0 && s.gainAtEdge(on) <= settled*q.wholeN {
-			s.logLik, s.edge = ll, true
-			return nil
+		if !q.fixed && s.phi[m-1] < edgeTheta && s.step[m-1] < 0 {
+			// On from here along the edge.
+			if gain = s.gainAtEdge(on); gain <= settled*q.wholeN {
+				s.logLik, s.edge = ll, true
+				return nil
+			}
+			copy(s.step, s.u[:m-1])
+			s.step[m-1] = 0
 		}
 		if gain <= settled*q.wholeN || stalled > 2 {
 			if on != nil {
@@ -243,7 +248,7 @@ func (s *solver) recedes(d []float64) bool {
 	}
 	top := 0.0
 	for pass := range 2 {
-		tol := 1e-6 * top
+		tol := max(1e-6*top, 1e-11*math.Abs(dTheta))
 		for i, kind := range q.kind {
 			eta := dot(q.x[i*p:i*p+p], d)
 			if pass == 0 {
@@ -276,5 +281,5 @@ func (s *solver) recedes(d []float64) bool {
 			}
 		}
 	}
-	return dTheta >= -1e-6*top
+	return max(top, math.Abs(dTheta)) > 0 && dTheta >= -1e-6*top
 }

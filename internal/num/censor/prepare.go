@@ -297,19 +297,26 @@ func (pr *problem) recentre(s *solver) {
 // nearlyFlat tells whether the likelihood hardly curves in some direction, which a maximum at infinity
 // looks like once the search has settled.
 func (pr *problem) nearlyFlat(s *solver) bool {
-	n, m := pr.q.free(), pr.q.dim()
-	low, high := math.Inf(1), 0.0
-	for i := range n {
-		low, high = min(low, s.factor[i*m+i]), max(high, s.factor[i*m+i])
-	}
-	if low > 1e-3*high {
-		return false
-	}
 	if s.recedes(s.step) {
 		return true
 	}
-	return low < 1e-6*high
+	// The columns have mean square 1 and the last pivot is taken for log theta, so that an informative
+	// observation adds about 1 to each.
+	n, m := pr.q.free(), pr.q.dim()
+	for i := range n {
+		pivot := s.factor[i*m+i]
+		if i == pr.q.p {
+			pivot *= s.phi[i]
+		}
+		if pivot < flatPivot {
+			return true
+		}
+	}
+	return false
 }
+
+// flatPivot is the root of the information under which a direction counts as not determined.
+const flatPivot = 1e-5
 
 // unidentified says in which direction the likelihood never ends.
 func (pr *problem) unidentified(s *solver) error {

@@ -141,3 +141,68 @@ func TestWhateverTheValues(t *testing.T) {
 		t.Errorf("%d searches did not settle", lost)
 	}
 }
+
+// A regression of whatever values on an intercept, a 0/1 column and a length is an error of a known kind or finite,
+// with its estimate inside its interval and no higher likelihood beside it.
+func TestWhateverTheDesign(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 5))
+	names := []string{"intercept", "knot", "length"}
+	fits, lost := 0, 0
+	for i := range 1000 {
+		values := anyValues(r)
+		p := 1 + r.IntN(3)
+		design := make([][]float64, len(values))
+		for k := range design {
+			design[k] = []float64{1, float64(r.IntN(2)), .3 * float64(r.IntN(4))}[:p]
+		}
+		for f := Weibull; f <= Exponential; f++ {
+			m, err := Regress(values, design, names[:p], f)
+			switch {
+			case errors.Is(err, ErrNotConverged):
+				lost++
+				continue
+			case errors.Is(err, ErrNotIdentified):
+				continue
+			case err != nil:
+				t.Fatalf("%d %s: %v", i, f, err)
+			}
+			fits++
+			for j, name := range names[:p] {
+				if !(m.SE[j] >= 0 && m.SE[j] < math.Inf(1)) {
+					t.Errorf("%d %s: standard error %v of %s\n%v", i, f, m.SE[j], name, values)
+				}
+				v, err := m.CoefInterval(name, .95)
+				if err != nil {
+					lost++
+				} else if !(v.Lo <= v.Estimate && v.Estimate <= v.Hi) {
+					t.Errorf("%d %s: %s %+v\n%v", i, f, name, v, values)
+				}
+			}
+		}
+	}
+	if fits < 1000 || lost > 5 {
+		t.Errorf("%d fits, %d searches did not settle", fits, lost)
+	}
+}
+
+// Turnbull's curve falls from 1 and satisfies the condition for the highest likelihood, whatever the values.
+func TestWhateverTheCurve(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 6))
+	for i := range 2000 {
+		values := anyValues(r)
+		c, err := Turnbull(values, .95)
+		if errors.Is(err, ErrNotIdentified) {
+			continue
+		}
+		if err != nil {
+			t.Fatalf("%d: %v\n%v", i, err, values)
+		}
+		s := 1.0
+		for _, p := range c.Points {
+			if !(p.Survival <= s && p.Survival >= -1e-15 && p.From <= p.Value) {
+				t.Errorf("%d: %+v\n%v", i, c.Points, values)
+			}
+			s = p.Survival
+		}
+	}
+}

@@ -41,6 +41,13 @@ func Regress(values []Value, design [][]float64, names []string, f Family) (*Reg
 	if err != nil {
 		return nil, fmt.Errorf("%s regression: %w", f, err)
 	}
+	if c := pr.counts; c.Right == c.N || c.Left == c.N {
+		side, way := "lower", "until something breaks"
+		if c.Left == c.N {
+			side, way = "upper", "until something holds"
+		}
+		return nil, failf(ErrNotIdentified, "%s regression: all %d values are only %s bounds, so that no coefficient is determined; test %s", f, c.N, side, way)
+	}
 	s, err := pr.seek()
 	if err != nil {
 		return nil, fmt.Errorf("%s regression: %w", f, err)
@@ -60,6 +67,11 @@ func Regress(values []Value, design [][]float64, names []string, f Family) (*Reg
 	r.AIC = 2*float64(pr.q.free()) - 2*r.LogLik
 	if told, free := r.N-r.Right, pr.q.free(); told < free+3 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d values that are more than a lower bound carry %d parameters: a 95 %% interval covers less than 95 %%.", told, free))
+	}
+	for j, name := range names {
+		if r.SE[j]*pr.columnSize[j] > 100*r.Sigma {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("Coefficient %s is hardly determined: its standard error is far larger than the scatter. Read its interval, not the estimate.", name))
+		}
 	}
 	if pr.q.blankTerm > 0 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d values are bounds that every %s variable keeps; they add nothing.", pr.q.blankTerm, r.N, f))

@@ -144,34 +144,39 @@ func (c *cells) climb() ([]float64, error) {
 	return nil, failf(ErrNotConverged, "Turnbull's estimate did not settle in %d steps; round the values to fewer different bounds", emLimit)
 }
 
-// curvature is the negative second derivative of the log-likelihood by the masses of the cells kept.
+// curvature is the negative second derivative of the log-likelihood by the masses of the cells kept: each
+// observation adds weight/inside^2 to the block of cells that it covers, written as differences along each row.
 func (c *cells) curvature(p []float64, keep []int) *mat.SymDense {
-	place := make([]int, len(p))
-	for i := range place {
-		place[i] = -1
+	n := len(keep)
+	before := make([]int, len(p)+1) // cells kept before each
+	for _, j := range keep {
+		before[j+1] = 1
 	}
-	for k, j := range keep {
-		place[j] = k
+	for j := range p {
+		before[j+1] += before[j]
 	}
-	h := mat.NewSymDense(len(keep), nil)
+	h := make([]float64, n*n)
 	for i, w := range c.weight {
 		inside := 0.0
 		for _, v := range p[c.first[i]:c.last[i]] {
 			inside += v
 		}
 		w /= inside * inside
-		for a := c.first[i]; a < c.last[i]; a++ {
-			if place[a] < 0 {
-				continue
-			}
-			for b := c.first[i]; b <= a; b++ {
-				if place[b] >= 0 {
-					h.SetSym(place[a], place[b], h.At(place[a], place[b])+w)
-				}
+		from, to := before[c.first[i]], before[c.last[i]]
+		for a := from; a < to; a++ {
+			h[a*n+from] += w
+			if to < n {
+				h[a*n+to] -= w
 			}
 		}
 	}
-	return h
+	for a := range n {
+		row := h[a*n : a*n+n]
+		for b := 1; b < n; b++ {
+			row[b] += row[b-1]
+		}
+	}
+	return mat.NewSymDense(n, h)
 }
 
 // newton improves p in place when it can: steps on sum w log(mass inside) - N sum p, whose highest point has
