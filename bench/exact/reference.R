@@ -1,0 +1,74 @@
+# Reference values for internal/num/exact and internal/num/variation, by R's stats (and survival for
+# the log-rank sums). Nothing is shared but the formulas.
+#
+#   Rscript bench/exact/reference.R
+#
+# writes one line a case: name, arguments, values; tab between, blanks inside. Run from the top folder.
+options(warn = 1, digits = 17)
+num <- function(x) paste(sprintf("%.17g", as.numeric(x)), collapse = " ")
+open_out <- function(path) {
+  out <<- file(path, "w")
+  cat("#", R.version.string, "stats", as.character(packageVersion("stats")),
+      "survival", as.character(packageVersion("survival")), "\n", file = out)
+}
+put <- function(name, args, values) cat(name, num(args), num(values), sep = "\t", "\n", file = out)
+
+open_out("internal/num/exact/testdata/reference.tsv")
+
+# Fisher: p two-sided, greater, less, odds ratio and 95 % interval. fisher.test solves the last three to
+# four digits only; they are solved here again, from the same noncentral hypergeometric sums.
+odds <- function(a, b, c, d) {
+  m <- a + b; n <- c + d; k <- a + c
+  s <- max(0, k - n):min(k, m)
+  lw <- dhyper(s, m, n, k, log = TRUE)
+  w <- function(l) { v <- lw + l * s; v <- exp(v - max(v)); v / sum(v) }
+  solve <- function(f) exp(uniroot(f, c(-60, 60), tol = 1e-15)$root)
+  c(if (a == min(s)) 0 else if (a == max(s)) Inf else solve(function(l) sum(w(l) * s) - a),
+    if (a == min(s)) 0 else solve(function(l) sum(w(l)[s >= a]) - 0.025),
+    if (a == max(s)) Inf else solve(function(l) 0.025 - sum(w(l)[s <= a])))
+}
+for (t in list(c(3, 0, 0, 3), c(3, 1, 1, 3), c(2, 1, 0, 3), c(0, 5, 2, 1), c(1, 9, 11, 3), c(10, 2, 3, 15),
+               c(5, 5, 5, 5), c(30, 70, 55, 45), c(0, 20, 7, 40), c(400, 600, 480, 520), c(3, 97, 1, 2), c(60, 1, 2, 90))) {
+  x <- matrix(t, 2, byrow = TRUE)
+  put("fisher", t, c(fisher.test(x)$p.value, fisher.test(x, alternative = "greater")$p.value,
+                     fisher.test(x, alternative = "less")$p.value, odds(t[1], t[2], t[3], t[4])))
+}
+
+# Permutation of means: every split listed by combn. Arguments: nA, then the values, A first.
+splits <- function(x, nA) { d <- x - mean(x); combn(length(x), nA, function(i) sum(d[i])) }
+shares <- function(sums, seen) {
+  e <- 1e-10
+  c(mean(abs(sums) >= abs(seen) - e), mean(sums >= seen - e), mean(sums <= seen + e))
+}
+for (g in list(list(3, c(21.3, 22.9, 24.0, 17.1, 18.2, 20.4)), list(2, c(5, 1, 2, 2, 3, 9, 4)),
+               list(5, c(12.1, 13.4, 11.8, 15.2, 14.4, 10.9, 11.1, 12.0, 9.8, 13.1, 10.2)),
+               list(8, c(3.1, 2.7, 4.4, 5.6, 1.2, 8.8, 7.9, 6.1, 2.2, 2.7, 3.3, 1.1, 0.4, 5.2, 4.4, 3.9)))) {
+  s <- splits(g[[2]], g[[1]])
+  put("means", c(g[[1]], g[[2]]), shares(s, s[1]))
+  r <- rank(g[[2]])
+  s <- splits(r, g[[1]])
+  put("ranks", c(g[[1]], g[[2]]), shares(s, s[1]))
+}
+# Without ties wilcox.test counts too. Two-sided it doubles the smaller tail, which is the same then.
+set.seed(20); x <- rnorm(30); y <- rnorm(34, 0.6)
+put("ranks", c(30, x, y), c(wilcox.test(x, y, exact = TRUE)$p.value, wilcox.test(x, y, "greater", exact = TRUE)$p.value,
+                            wilcox.test(x, y, "less", exact = TRUE)$p.value))
+
+# Two pairs: all pairs of splits. Arguments: nA1, n1, nA2, n2, values.
+a <- c(5.1, 6.0, 7.2, 4.0, 4.4, 3.9, 6.5); b <- c(9.0, 8.1, 7.7, 7.1, 6.9)
+s1 <- splits(a, 3); s2 <- splits(b, 2)
+put("strata", c(3, 7, 2, 5, a, b), shares(as.vector(outer(s1, s2, "+")), s1[1] + s2[1]))
+
+# Log-rank: observed less expected in A. Arguments: nA, n, times, seen (1) or at least (0).
+suppressWarnings(library(survival))
+lr <- function(nA, time, seen) {
+  g <- rep(c("A", "B"), c(nA, length(time) - nA))
+  d <- survdiff(Surv(time, seen) ~ g)
+  put("logrank", c(nA, length(time), time, seen), d$obs[1] - d$exp[1])
+}
+lr(4, c(3, 5, 7, 9, 1, 2, 5, 6, 8), c(1, 1, 0, 1, 1, 0, 1, 1, 0))
+lr(3, c(2, 2, 4, 2, 3, 4), c(1, 0, 1, 1, 1, 1))
+
+for (p in list(c(0.01, 0.04, 0.03), c(0.5, 0.001, 0.02, 0.02, 0.9), c(0.2), c(1, 0, 0.3, 0.3)))
+  put("holm", p, p.adjust(p, "holm"))
+close(out)
