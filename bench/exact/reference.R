@@ -71,4 +71,10 @@ lr(3, c(2, 2, 4, 2, 3, 4), c(1, 0, 1, 1, 1, 1))
 
 for (p in list(c(0.01, 0.04, 0.03), c(0.5, 0.001, 0.02, 0.02, 0.9), c(0.2), c(1, 0, 0.3, 0.3)))
   put("holm", p, p.adjust(p, "holm"))
+
+# Noncentral t, within what R's algorithm can do (ncp up to 37.6).
+for (df in c(1, 2, 4, 9, 42)) for (ncp in c(0.5, 3, 10)) {
+  for (q in c(-1, 0.5, 4, 12)) put("pt", c(q, df, ncp), pt(q, df, ncp))
+  for (p in c(0.05, 0.75, 0.95)) put("qt", c(p, df, ncp), uniroot(function(x) pt(x, df, ncp) - p, qt(p, df, ncp) * c(0.9, 1.1) + c(-1, 1) * 1e-3, tol = 1e-14)$root)
+}
 close(out)

@@ -15,7 +15,12 @@ type refCase struct{ args, want []float64 }
 
 func reference(t *testing.T, name string) []refCase {
 	t.Helper()
-	f, err := os.Open("testdata/reference.tsv")
+	return recorded(t, "testdata/reference.tsv", name)
+}
+
+func recorded(t *testing.T, path, name string) []refCase {
+	t.Helper()
+	f, err := os.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}
