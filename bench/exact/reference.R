@@ -77,4 +77,24 @@ for (df in c(1, 2, 4, 9, 42)) for (ncp in c(0.5, 3, 10)) {
   for (q in c(-1, 0.5, 4, 12)) put("pt", c(q, df, ncp), pt(q, df, ncp))
   for (p in c(0.05, 0.75, 0.95)) put("qt", c(p, df, ncp), uniroot(function(x) pt(x, df, ncp) - p, qt(p, df, ncp) * c(0.9, 1.1) + c(-1, 1) * 1e-3, tol = 1e-14)$root)
 }
+
+# Two-sided tolerance factors by R's adaptive integration, and the tail of the content solved at each mean.
+two <- function(n, content, conf) {
+  r <- function(z) sapply(z, function(z) {
+    off <- z / sqrt(n); q <- qnorm((1 + content) / 2)
+    uniroot(function(r) log(pnorm(off - r) + pnorm(-off - r)) - log(1 - content), c(q * (1 - 1e-12), q + 2 * off + 1e-9), tol = 1e-14)$root
+  })
+  short <- function(k) integrate(function(z) 2 * dnorm(z) * pchisq((n - 1) * (r(z) / k)^2, n - 1), 0, 10, rel.tol = 1e-11, subdivisions = 500)$value
+  exp(uniroot(function(l) 1 - conf - short(exp(l)), log(c(0.5, 20000)), tol = 1e-13)$root)
+}
+for (n in c(2, 3, 5, 10, 30, 200)) for (g in list(c(0.95, 0.95), c(0.9, 0.99), c(0.999, 0.75)))
+  put("twosided", c(n, g), two(n, g[1], g[2]))
+
+# Power. strict counts both tails; R's pt carries an absolute error of about 1e-10 here.
+for (n in c(2, 3, 5, 20)) for (d in c(0.3, 1, 2.5)) {
+  put("power2", c(n, d, 2), power.t.test(n, d, strict = TRUE)$power)
+  put("power2", c(n, d, 1), power.t.test(n, d, alternative = "one.sided")$power)
+  put("power1", c(n, d, 2), power.t.test(n, d, type = "one.sample", strict = TRUE)$power)
+}
+for (d in c(0.2, 0.5, 1, 3)) put("size2", c(d, 0.8), ceiling(power.t.test(delta = d, power = 0.8, strict = TRUE, tol = 1e-10)$n))
 close(out)
