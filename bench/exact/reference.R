@@ -97,4 +97,20 @@ for (n in c(2, 3, 5, 20)) for (d in c(0.3, 1, 2.5)) {
   put("power1", c(n, d, 2), power.t.test(n, d, type = "one.sample", strict = TRUE)$power)
 }
 for (d in c(0.2, 0.5, 1, 3)) put("size2", c(d, 0.8), ceiling(power.t.test(delta = d, power = 0.8, strict = TRUE, tol = 1e-10)$n))
+
+# Grubbs by qt, and Dixon's tails by nested adaptive integration.
+for (n in c(3, 5, 12, 40)) for (a in c(0.05, 0.01, 0.001)) {
+  t <- qt(a / n, n - 2, lower.tail = FALSE)
+  put("grubbs", c(n, a), (n - 1) / sqrt(n) * sqrt(t^2 / (n - 2 + t^2)))
+}
+dixon <- function(i, j, n, q) {
+  m <- n - j - 2
+  inner <- function(y) sapply(y, function(y) integrate(function(v) {
+    a <- pnorm(y + (1 - q) * v) - pnorm(y); b <- pnorm(y + v) - pnorm(y + (1 - q) * v)
+    dnorm(y + v) * (a^m + (i == 2) * m * b * a^(m - 1))
+  }, 0, 14, rel.tol = 1e-10, abs.tol = 0, subdivisions = 500)$value)
+  factorial(n) / factorial(j) / factorial(m) *
+    integrate(function(y) dnorm(y) * pnorm(y)^j * inner(y), -7, 5, rel.tol = 1e-8, subdivisions = 500)$value
+}
+for (k in list(c(1, 0, 5, 0.6), c(1, 1, 9, 0.5), c(2, 1, 12, 0.5), c(2, 2, 15, 0.4), c(2, 2, 30, 0.4))) put("dixon", k, do.call(dixon, as.list(k)))
 close(out)
