@@ -97,4 +97,48 @@ for (n in c(2, 3, 5, 20)) for (d in c(0.3, 1, 2.5)) {
   put("power1", c(n, d, 2), power.t.test(n, d, type = "one.sample", strict = TRUE)$power)
 }
 for (d in c(0.2, 0.5, 1, 3)) put("size2", c(d, 0.8), ceiling(power.t.test(delta = d, power = 0.8, strict = TRUE, tol = 1e-10)$n))
+
+# Grubbs by qt, and Dixon's tails by nested adaptive integration.
+for (n in c(3, 5, 12, 40)) for (a in c(0.05, 0.01, 0.001)) {
+  t <- qt(a / n, n - 2, lower.tail = FALSE)
+  put("grubbs", c(n, a), (n - 1) / sqrt(n) * sqrt(t^2 / (n - 2 + t^2)))
+}
+dixon <- function(i, j, n, q) {
+  m <- n - j - 2
+  inner <- function(y) sapply(y, function(y) integrate(function(v) {
+    a <- pnorm(y + (1 - q) * v) - pnorm(y); b <- pnorm(y + v) - pnorm(y + (1 - q) * v)
+    dnorm(y + v) * (a^m + (i == 2) * m * b * a^(m - 1))
+  }, 0, 14, rel.tol = 1e-10, abs.tol = 0, subdivisions = 500)$value)
+  factorial(n) / factorial(j) / factorial(m) *
+    integrate(function(y) dnorm(y) * pnorm(y)^j * inner(y), -7, 5, rel.tol = 1e-8, subdivisions = 500)$value
+}
+for (k in list(c(1, 0, 5, 0.6), c(1, 1, 9, 0.5), c(2, 1, 12, 0.5), c(2, 2, 15, 0.4), c(2, 2, 30, 0.4))) put("dixon", k, do.call(dixon, as.list(k)))
+close(out)
+
+open_out("internal/num/variation/testdata/reference.tsv")
+
+# One-way analysis of variance. Arguments: number of groups, their sizes, values. Values: sums of squares
+# between and within, F, P.
+one <- function(groups) {
+  g <- factor(rep(seq_along(groups), lengths(groups)))
+  a <- summary(aov(unlist(groups) ~ g))[[1]]
+  put("aov", c(length(groups), lengths(groups), unlist(groups)), c(a[1, 2], a[2, 2], a[1, 4], a[1, 5]))
+}
+one(list(c(6.9, 5.4, 5.8, 4.6, 4.0), c(8.3, 6.8, 7.8, 9.2, 6.5), c(8.0, 10.5, 8.1, 6.9, 9.3)))
+one(list(c(12.1, 12.4), c(11.8, 13.0, 12.2, 12.9), c(14.1), c(10.2, 10.9, 11.4)))
+
+# Critical values of h (p, level), k (own and all degrees, level) and Cochran's C (own and all degrees, p, level).
+for (p in c(3, 8, 30)) for (a in c(0.005, 0.05)) {
+  t <- qt(1 - a / 2, p - 2)
+  put("h", c(p, a), (p - 1) * t / sqrt(p * (t^2 + p - 2)))
+}
+for (k in list(c(2, 16, 0.005), c(1, 8, 0.005), c(4, 50, 0.05), c(3, 7, 0.01))) {
+  f <- qf(k[3], k[1], k[2] - k[1], lower.tail = FALSE)
+  put("k", k, sqrt(k[2] * f / (k[1] * f + k[2] - k[1])))
+}
+for (k in list(c(2, 6, 3, 0.05), c(2, 16, 8, 0.05), c(2, 20, 10, 0.01), c(1, 40, 40, 0.05), c(3, 9, 4, 0.01))) {
+  f <- qf(k[4] / k[3], k[1], k[2] - k[1], lower.tail = FALSE)
+  put("cochran", k, k[1] * f / (k[1] * f + k[2] - k[1]))
+}
+for (d in list(c(1, 1), c(2, 9), c(7, 3), c(200, 300))) for (p in c(0.9, 0.05, 1e-6)) put("qf", c(p, d), qf(p, d[1], d[2], lower.tail = FALSE))
 close(out)

@@ -80,6 +80,37 @@ func TestNoncentralQuantileGoesBack(t *testing.T) {
 	}
 }
 
+// Where the integral has no digits left there is no number, and no search ends on one; elsewhere both tails
+// of extremes add to 1.
+func TestNoncentralExtremes(t *testing.T) {
+	for _, dof := range []float64{0.2, 1, 1e3, 1e9} {
+		for _, delta := range []float64{-1e8, -100, 1e-9, 1e3} {
+			for _, x := range []float64{1e-300, 1, 1e5, 1e200} {
+				d := NoncentralT{dof, delta}
+				if sum := d.CDF(x) + d.Survival(x); math.Abs(sum-1) > 1e-9 {
+					t.Errorf("%+v at %g: the tails add to %g", d, x, sum)
+				}
+			}
+			if delta < -1e6 {
+				continue
+			}
+			for _, p := range []float64{1e-200, 0.5} {
+				d := NoncentralT{dof, delta}
+				if q := d.Quantile(p); !math.IsNaN(q) {
+					near(t, fmt.Sprint(d, p), d.CDF(q), p, 1e-8)
+				}
+			}
+		}
+	}
+	for _, delta := range []float64{-100, 0, 50, 1000} {
+		for _, p := range []float64{1e-10, 0.5, 0.999999} {
+			if math.IsNaN(NoncentralT{1, delta}.Quantile(p)) {
+				t.Errorf("shift %g has no quantile at %g", delta, p)
+			}
+		}
+	}
+}
+
 func TestNormalUpper(t *testing.T) {
 	// Recalled: 1.959963984540054 at 0.025; 37.5 has the tail erfc(37.5/sqrt 2)/2.
 	near(t, "0.025", normalUpper(0.025), 1.959963984540054, 1e-14)

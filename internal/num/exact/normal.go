@@ -35,7 +35,7 @@ func normalUpper(p float64) float64 {
 	return root(func(x float64) float64 { return goal - logPhi(-x) }, -1e-9, 39)
 }
 
-// gauss integrates a smooth f over lo to hi by panels of 20 Gauss-Legendre points.
+// gauss holds panels of 20 Gauss-Legendre points each; within a panel the points are in no order.
 type gauss struct{ x, w []float64 }
 
 func newGauss(lo, hi float64, panels int) gauss {

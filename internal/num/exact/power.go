@@ -56,7 +56,11 @@ func (t TTest) Power(effect float64) (float64, error) {
 	if math.IsNaN(effect) || math.IsInf(effect, 0) {
 		return math.NaN(), fmt.Errorf("an effect of %g standard deviations is no number", effect)
 	}
-	return t.power(effect, t.critical()), nil
+	p := t.power(effect, t.critical())
+	if math.IsNaN(p) {
+		return p, fmt.Errorf("the power for an effect of %g standard deviations with %d and %d values is beyond what can be computed", effect, t.NA, t.NB)
+	}
+	return p, nil
 }
 
 func (t TTest) critical() float64 { return -uncert.StudentQuantile(t.Level/float64(t.Sides), t.dof()) }
@@ -85,7 +89,11 @@ func (t TTest) Detectable(power float64) (float64, error) {
 	for miss(hi) < 0 {
 		lo, hi = hi, 2*hi
 	}
-	return root(miss, lo, hi), nil
+	d := root(miss, lo, hi)
+	if !(math.Abs(miss(d)) < 1e-8) {
+		return math.NaN(), fmt.Errorf("what %d and %d values can show at level %g with power %g is beyond what can be computed", t.NA, t.NB, t.Level, power)
+	}
+	return d, nil
 }
 
 // largestGroup ends the search for a sample size.

@@ -3,7 +3,8 @@ package exact
 import "math"
 
 // root is where f, continuous, passes 0 between lo and hi, to the last digits of x. Where f has one sign
-// over both ends, the end nearer to 0 is given: callers bracket first. Source: Chandrupatla, Adv. Eng.
+// over both ends, the end nearer to 0 is given: callers bracket first. Where f has no
+// value the search ends there. Source: Chandrupatla, Adv. Eng.
 // Software 28 (1997) 145-149.
 func root(f func(float64) float64, lo, hi float64) float64 {
 	a, b := hi, lo
@@ -18,6 +19,9 @@ func root(f func(float64) float64, lo, hi float64) float64 {
 	for range 200 {
 		x := a + t*(b-a)
 		fx := f(x)
+		if math.IsNaN(fx) {
+			return x
+		}
 		var c, fc float64 // the end that x replaces, or the older one
 		if (fx > 0) == (fa > 0) {
 			c, fc = a, fa

@@ -31,8 +31,12 @@ func OneSidedFactor(n int, content, confidence float64) (float64, error) {
 	if err := checkTolerance(n, content, confidence); err != nil {
 		return math.NaN(), err
 	}
-	root := math.Sqrt(float64(n))
-	return NoncentralT{DoF: float64(n - 1), Delta: -normalUpper(content) * root}.Quantile(confidence) / root, nil
+	sq := math.Sqrt(float64(n))
+	k := NoncentralT{DoF: float64(n - 1), Delta: -normalUpper(content) * sq}.Quantile(confidence) / sq
+	if math.IsNaN(k) {
+		return k, fmt.Errorf("a content of %g at confidence %g from %d values is beyond what can be computed", content, confidence, n)
+	}
+	return k, nil
 }
 
 // ContentShown is the share of a normal population that lies above mean - k sd of n values, at the
@@ -49,14 +53,13 @@ func ContentShown(n int, k, confidence float64) (float64, error) {
 	miss := func(delta float64) float64 {
 		return confidence - NoncentralT{DoF: float64(n - 1), Delta: delta}.CDF(k*sq)
 	}
-	lo, hi := -1.0, 1.0
-	for miss(lo) > 0 {
-		lo, hi = 2*lo, lo
+	// Beyond 39 standard deviations the content is 0 or 1 to the last digit.
+	edge := 39 * sq
+	delta := root(miss, -edge, edge)
+	if off := math.Abs(miss(delta)); math.IsNaN(off) || off > 1e-8 && math.Abs(delta) < edge {
+		return math.NaN(), fmt.Errorf("what %g standard deviations from %d values show at confidence %g is beyond what can be computed", k, n, confidence)
 	}
-	for miss(hi) < 0 {
-		lo, hi = hi, 2*hi
-	}
-	return phiTail(-root(miss, lo, hi) / sq), nil
+	return phiTail(-delta / sq), nil
 }
 
 // TwoSidedFactor is the k for which mean - k sd to mean + k sd of n normal values hold at least the share

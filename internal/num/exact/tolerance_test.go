@@ -81,6 +81,11 @@ func TestToleranceSaysWhy(t *testing.T) {
 		_, err = f(3, 0.95, math.NaN())
 		says(t, err, "confidence NaN")
 	}
+	for _, k := range []float64{-1e8, 1e8} {
+		if c, err := ContentShown(2, k, 0.75); err == nil && c != 0 && c != 1 {
+			t.Errorf("%g standard deviations show %g", k, c)
+		}
+	}
 	_, err := ContentShown(3, math.NaN(), 0.9)
 	says(t, err, "no number")
 }
