@@ -38,7 +38,7 @@ func Read(name string, r io.Reader) (*List, error) {
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	cr := csv.NewReader(bytes.NewReader(data))
-	cr.Comma, cr.Comment, cr.FieldsPerRecord, cr.TrimLeadingSpace = separator(data), '#', -1, true
+	cr.Comma, cr.Comment, cr.FieldsPerRecord, cr.TrimLeadingSpace = Separator(data), '#', -1, true
 	header, err := cr.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: the file is empty; the first line names the columns, at least drop, specimen, fall, record", name)
@@ -90,8 +90,8 @@ func Read(name string, r io.Reader) (*List, error) {
 	return l, nil
 }
 
-// separator is the candidate that occurs most often in the first line.
-func separator(data []byte) rune {
+// Separator is the candidate that occurs most often in the first line.
+func Separator(data []byte) rune {
 	first := data
 	for bytes.HasPrefix(first, []byte("#")) {
 		_, rest, found := bytes.Cut(first, []byte("\n"))
@@ -121,7 +121,7 @@ func columns(place string, header []string) ([]column, []string, error) {
 	var warnings []string
 	have := map[string]bool{}
 	for _, h := range header {
-		name, unit := splitUnit(h)
+		name, unit := SplitUnit(h)
 		name = strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
 		if a, ok := aliases[name]; ok {
 			name = a
@@ -160,8 +160,8 @@ var aliases = map[string]string{
 	"termination": "knot", "condition": "conditioning", "break place": "place", "run order": "order", "working length": "length",
 }
 
-// splitUnit cuts "fall [mm]" or "fall (mm)" into name and unit.
-func splitUnit(h string) (name, unit string) {
+// SplitUnit cuts "fall [mm]" or "fall (mm)" into name and unit.
+func SplitUnit(h string) (name, unit string) {
 	h = strings.TrimSpace(h)
 	for _, b := range []string{"[]", "()"} {
 		if i := strings.IndexByte(h, b[0]); i > 0 && h[len(h)-1] == b[1] {
