@@ -173,10 +173,10 @@ func (f *Fit) along(z, at, b float64) float64 {
 	for _, v := range f.levels {
 		u := z + b*(v.X-at)
 		if v.Broke > 0 {
-			sum += float64(v.Broke) * logPhi(u)
+			sum += float64(v.Broke) * LogPhi(u)
 		}
 		if v.Held > 0 {
-			sum += float64(v.Held) * logPhi(-u)
+			sum += float64(v.Held) * LogPhi(-u)
 		}
 	}
 	return sum

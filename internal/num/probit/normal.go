@@ -2,8 +2,8 @@ package probit
 
 import "math"
 
-// logPhi is ln Phi(z) with full relative accuracy in both tails.
-func logPhi(z float64) float64 {
+// LogPhi is ln Phi(z) with full relative accuracy in both tails.
+func LogPhi(z float64) float64 {
 	switch {
 	case z > 5:
 		return math.Log1p(-math.Erfc(z/math.Sqrt2) / 2)
@@ -13,8 +13,8 @@ func logPhi(z float64) float64 {
 	return -z*z/2 - math.Log(-z) - math.Log(2*math.Pi)/2 + math.Log(tail(z))
 }
 
-// mills is phi(z)/Phi(z).
-func mills(z float64) float64 {
+// Mills is phi(z)/Phi(z).
+func Mills(z float64) float64 {
 	if z > -30 {
 		return math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) / (math.Erfc(-z/math.Sqrt2) / 2)
 	}

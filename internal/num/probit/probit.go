@@ -190,10 +190,10 @@ func (f *Fit) at(a, b float64) float64 {
 	for _, v := range f.levels {
 		z := a + b*v.X
 		if v.Broke > 0 {
-			sum += float64(v.Broke) * logPhi(z)
+			sum += float64(v.Broke) * LogPhi(z)
 		}
 		if v.Held > 0 {
-			sum += float64(v.Held) * logPhi(-z)
+			sum += float64(v.Held) * LogPhi(-z)
 		}
 	}
 	return sum
@@ -202,12 +202,12 @@ func (f *Fit) at(a, b float64) float64 {
 // derivatives of a level's log-likelihood with respect to z.
 func derivatives(z float64, v Level) (first, second float64) {
 	if v.Broke > 0 {
-		r := mills(z)
+		r := Mills(z)
 		first += float64(v.Broke) * r
 		second -= float64(v.Broke) * r * (z + r)
 	}
 	if v.Held > 0 {
-		r := mills(-z)
+		r := Mills(-z)
 		first -= float64(v.Held) * r
 		second -= float64(v.Held) * r * (r - z)
 	}
