@@ -94,6 +94,9 @@ func (o SampleSizeOptions) check() error {
 	if o.N < 2 || o.N > 1000 {
 		return fmt.Errorf("%d specimens a group: give from 2 to 1000", o.N)
 	}
+	if o.Counts != nil && o.N > plan.MostCounted {
+		return fmt.Errorf("%d specimens a group: break counts are compared up to %d", o.N, plan.MostCounted)
+	}
 	if o.Break > 0 && (o.Runs < 200 || o.Runs > mostComparisons) {
 		return fmt.Errorf("%d runs: give from 200 to %d", o.Runs, mostComparisons)
 	}
@@ -136,10 +139,13 @@ func (a *App) SampleSize(ctx context.Context, o SampleSizeOptions) (*SampleSize,
 	if o.Break > 0 {
 		err = a.withBreaks(ctx, t, o, s)
 		if errors.Is(err, context.Canceled) {
-			return nil, fmt.Errorf("stopped by you; nothing was kept; take fewer --runs: %w", err)
+			err = fmt.Errorf("stopped by you; nothing was kept; take fewer --runs: %w", err)
+		}
+		if err != nil {
+			return nil, err
 		}
 	}
-	return s, err
+	return s, nil
 }
 
 func (s *SampleSize) counts(o SampleSizeOptions) error {
@@ -148,16 +154,14 @@ func (s *SampleSize) counts(o SampleSizeOptions) error {
 		return err
 	}
 	s.Counts = &SampleSizeCounts{A: t.A, B: t.B}
-	if o.N <= 250 {
-		s.Counts.Power = t.Power(o.N)
-	}
+	s.Counts.Power = t.Power(o.N)
 	n, err := t.Size(o.Power)
-	if err != nil {
+	if errors.Is(err, plan.ErrTooMany) {
 		s.Counts.Why = err.Error()
 		return nil
 	}
 	s.Counts.N = &n
-	return nil
+	return err
 }
 
 // withBreaks simulates n against n, and then looks for the n that is needed.

@@ -65,6 +65,7 @@ func TestSampleSizeRefusals(t *testing.T) {
 		"a power of 80": func(o *SampleSizeOptions) { o.Power = 80 }, "alpha 0 ": func(o *SampleSizeOptions) { o.Alpha = 0 },
 		"1 specimens": func(o *SampleSizeOptions) { o.N = 1 }, "a scatter of 8": func(o *SampleSizeOptions) { o.CV = 8 },
 		"a break probability of 1 ": func(o *SampleSizeOptions) { o.Break = 1 }, "10 runs": func(o *SampleSizeOptions) { o.Runs = 10 },
+		"up to 250":         func(o *SampleSizeOptions) { o.N, o.Counts = 251, &[2]float64{0.1, 0.2} },
 		"are no difference": func(o *SampleSizeOptions) { o.Counts = &[2]float64{0.1, 0.1} },
 	} {
 		o := usual

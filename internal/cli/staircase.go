@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strconv"
 
 	"hardcatch/internal/app"
@@ -183,7 +184,10 @@ func span(e app.StaircaseEstimates) string {
 	return fmt.Sprintf("%.3f to %.3f m", *e.P05, *e.P95)
 }
 
-func share(p float64) string { return strconv.FormatFloat(100*p, 'f', 1, 64) + " %" }
+// share rounds halves up whatever sum or difference they come from.
+func share(p float64) string {
+	return strconv.FormatFloat(math.Floor(1000*p+0.5+1e-6)/10, 'f', 1, 64) + " %"
+}
 
 func covered(c app.StaircaseCoverage) string {
 	if c.Covered == nil {

@@ -54,7 +54,7 @@ func TestBreaksCostPower(t *testing.T) {
 	const runs = 8000
 	p := often(t, c, runs)
 	near(t, "broke", p.Broke, 6*0.3, 0.03)
-	all := 1 - math.Pow(1-0.027, 2)
+	all := 1 - (1-0.027)*(1-0.027)
 	if p.Nothing < all-0.01 || p.Nothing > all+0.03 {
 		t.Errorf("nothing to tell in %v, all of a group broke in %v", p.Nothing, all)
 	}

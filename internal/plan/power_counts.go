@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -14,11 +15,14 @@ type CountTest struct {
 	Alpha float64
 }
 
-// mostCounted ends a search: the tables of a design grow with the square of its size.
-const mostCounted = 250
+// MostCounted is the largest group compared by counts: the tables of a design grow with the square of its size.
+const MostCounted = 250
 
 // enoughAfter is for how many sizes more the power has to stay, since it does not rise steadily with n.
 const enoughAfter = 5
+
+// ErrTooMany is the error for a difference that needs larger groups than are searched.
+var ErrTooMany = errors.New("more specimens are needed than are searched")
 
 // Check reports a test that cannot be planned.
 func (t CountTest) Check() error {
@@ -56,11 +60,11 @@ func (t CountTest) Size(power float64) (int, error) {
 	// it is where the search starts.
 	z := uncert.NormalQuantile(1-t.Alpha/2) + uncert.NormalQuantile(power)
 	rough := z * z * (t.A*(1-t.A) + t.B*(1-t.B)) / ((t.A - t.B) * (t.A - t.B))
-	if rough/2 > mostCounted {
+	if rough/2 > MostCounted {
 		return 0, t.tooMany()
 	}
 	first := 0
-	for n := max(2, int(rough/2)); n <= mostCounted+enoughAfter; n++ {
+	for n := max(2, int(rough/2)); n <= MostCounted+enoughAfter; n++ {
 		switch {
 		case t.Power(n) < power:
 			first = 0
@@ -74,7 +78,7 @@ func (t CountTest) Size(power float64) (int, error) {
 }
 
 func (t CountTest) tooMany() error {
-	return fmt.Errorf("break probabilities of %g and %g need more than %d specimens a group; nobody drops so many: measure forces instead of counting", t.A, t.B, mostCounted)
+	return fmt.Errorf("%w: break probabilities of %g and %g take more than %d a group; measure forces instead of counting", ErrTooMany, t.A, t.B, MostCounted)
 }
 
 // binomialDensity is the probability of 0 ... n events.

@@ -75,6 +75,10 @@ func StepDoubt(step, spread quantity.Length) string {
 	return ""
 }
 
+// unsafeBias is the share of the spread by which a low quantile may lie too high before it is said. Common practice, no
+// source.
+const unsafeBias = 0.1
+
 // Warnings are doubts about a planned series.
 func (c *UpDownCharacter) Warnings() []string {
 	var w []string
@@ -96,6 +100,9 @@ func (c *UpDownCharacter) Warnings() []string {
 	}
 	if v := c.LowIn; v.Intervals > 0 && v.Hi < d.Confidence {
 		w = append(w, fmt.Sprintf("the interval of the %g quantile holds the truth in %s %% of the runs, less than the %g %% it claims: with %d drops take it as too narrow", d.Quantile, quantity.Significant(100*v.Covered, 3), 100*d.Confidence, d.N))
+	}
+	if c.Low.Bias > unsafeBias*d.SD.SI() {
+		w = append(w, fmt.Sprintf("the estimate of the %g quantile lies above the truth by %s on average, which is the unsafe side: few drops make the spread look too small", d.Quantile, quantity.Length(c.Low.Bias).Text(2)))
 	}
 	if v := c.HalfIn; v.Intervals > 0 && v.Hi < d.Confidence {
 		w = append(w, fmt.Sprintf("the interval of the height at which half break holds the truth in %s %% of the runs, less than the %g %% it claims", quantity.Significant(100*v.Covered, 3), 100*d.Confidence))

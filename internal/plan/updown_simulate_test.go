@@ -66,6 +66,15 @@ func TestSeriesThatTellNothing(t *testing.T) {
 	}
 }
 
+// Few drops make the spread look small, so that a low quantile comes out too high: the unsafe side is said.
+func TestUnsafeBiasIsSaid(t *testing.T) {
+	c := character(t, UpDownDesign{Start: 1, Step: 0.2, N: 20, Mean: 1.4, SD: 0.3, Quantile: 0.05, Confidence: 0.95}, 1000)
+	w := strings.Join(c.Warnings(), "\n")
+	if !(c.Low.Bias > 0.03) || !strings.Contains(w, "the unsafe side") || !strings.Contains(w, "take it as too narrow") {
+		t.Errorf("%+v\n%s", c.Low, w)
+	}
+}
+
 func TestSameStreamSameRun(t *testing.T) {
 	d := UpDownDesign{Start: 1, Step: 0.2, N: 20, Mean: 1.4, SD: 0.3, Quantile: 0.05, Confidence: 0.95}
 	a, b := character(t, d, 100), character(t, d, 100)
