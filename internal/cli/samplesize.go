@@ -59,7 +59,7 @@ func (c *sampleSizeCmd) Run(a *app.App, s *streams) error {
 		if k.N != nil {
 			s.say("  Needed for %s: %d a group.", percentOf(r.PowerWanted), *k.N)
 		} else {
-			s.say("  %s.", wrap(k.Why, 94, "  "))
+			s.say("  No number is given: %s.", wrap(k.Why, 94, "  "))
 		}
 	}
 	s.heading("This rests on")
