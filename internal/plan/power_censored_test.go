@@ -41,7 +41,7 @@ func TestSimulationAgreesWithTheTTest(t *testing.T) {
 		t.Errorf("false alarms %v, want %v", p.FalseAlarm, want)
 	}
 	cut := 6 * math.Log1p(math.Pow(uncert.StudentQuantile(0.975, 4), 2)/4)
-	near(t, "cut", p.Cut, cut, 0.06)
+	agree(t, "cut", p.Cut, cut, 0.06)
 	if p.Nothing != 0 || p.Broke != 0 {
 		t.Errorf("%+v", p)
 	}
@@ -53,7 +53,7 @@ func TestBreaksCostPower(t *testing.T) {
 	c := CensoredTest{Peaks: PeakTest{0.08, 0.05}, Ratio: 1.2, Break: 0.3, N: 3}
 	const runs = 8000
 	p := often(t, c, runs)
-	near(t, "broke", p.Broke, 6*0.3, 0.03)
+	agree(t, "broke", p.Broke, 6*0.3, 0.03)
 	all := 1 - (1-0.027)*(1-0.027)
 	if p.Nothing < all-0.01 || p.Nothing > all+0.03 {
 		t.Errorf("nothing to tell in %v, all of a group broke in %v", p.Nothing, all)

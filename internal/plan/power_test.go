@@ -20,7 +20,7 @@ func TestPeakPowerAgainstR(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "power", p, c.power, 2e-8)
+		agree(t, "power", p, c.power, 2e-8)
 	}
 	// The whole numbers above R's 4.226620386, 12.06451774 and 197.3933241.
 	for _, c := range []struct {
@@ -36,7 +36,7 @@ func TestPeakPowerAgainstR(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "smallest ratio", got, want, 1e-7)
+		agree(t, "smallest ratio", got, want, 1e-7)
 	}
 }
 
@@ -46,7 +46,7 @@ func TestPowerWithoutADifference(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "power", p, 0.05, 1e-9)
+	agree(t, "power", p, 0.05, 1e-9)
 	if _, err := (PeakTest{0.1, 0.05}).Size(1, 0.8); err == nil {
 		t.Error("no difference was found with some n")
 	}
@@ -63,7 +63,7 @@ func TestCountPowerAgainstR(t *testing.T) {
 		n           int
 		a, b, power float64
 	}{{2, 0, 1, 0}, {3, .1, .9, 0}, {4, .05, .95, 0.663420431328}, {10, .1, .6, 0.473961076662}, {15, .2, .7, 0.679618897484}} {
-		near(t, "power", CountTest{c.a, c.b, 0.05}.Power(c.n), c.power, 1e-9)
+		agree(t, "power", CountTest{c.a, c.b, 0.05}.Power(c.n), c.power, 1e-9)
 	}
 	// 4 against 4 is the first size whose most unlikely table, 2/70, is below 0.05; with probabilities 0 and 1 it always comes.
 	if n, err := (CountTest{0, 1, 0.05}).Size(0.8); err != nil || n != 4 {
@@ -94,7 +94,7 @@ func TestCountPowerAgainstR(t *testing.T) {
 // C(6,3) = 20, C(4,2) = 6, C(8,4) = 70.
 func TestSmallestP(t *testing.T) {
 	for n, want := range map[int]float64{1: 1, 2: 2. / 6, 3: 0.1, 4: 2. / 70} {
-		near(t, "smallest p", SmallestP(n), want, 1e-14)
+		agree(t, "smallest p", SmallestP(n), want, 1e-14)
 	}
 }
 

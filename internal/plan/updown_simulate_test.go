@@ -31,20 +31,20 @@ func TestLargeSeriesBehaveAsTheory(t *testing.T) {
 	d := UpDownDesign{Start: 10, Step: 0.3, N: 200, Mean: 10, SD: 0.3, Quantile: 0.25, Confidence: 0.95}
 	c := character(t, d, 1000)
 	se := 0.3 / math.Sqrt(100)
-	near(t, "sd of the classic estimate", c.Classic.SD, se, 0.12)
-	near(t, "sd by likelihood", c.Half.SD, se, 0.12)
+	agree(t, "sd of the classic estimate", c.Classic.SD, se, 0.12)
+	agree(t, "sd by likelihood", c.Half.SD, se, 0.12)
 	for what, v := range map[string]float64{"classic": c.Classic.Bias, "likelihood": c.Half.Bias} {
 		if math.Abs(v) > 4*se/math.Sqrt(1000) {
 			t.Errorf("bias of %s: %g", what, v)
 		}
 	}
-	near(t, "spread", c.SpreadMean, 0.3, 0.05)
+	agree(t, "spread", c.SpreadMean, 0.3, 0.05)
 	for what, v := range map[string]UpDownCoverage{"half": c.HalfIn, "quarter": c.LowIn} {
 		if v.Covered < 0.925 || v.Covered > 0.97 || v.Intervals != 1000 {
 			t.Errorf("coverage of the %s: %+v", what, v)
 		}
 	}
-	near(t, "broken", c.Broken, 100, 0.01)
+	agree(t, "broken", c.Broken, 100, 0.01)
 	if c.Separated != 0 || c.OneOutcome != 0 || c.Floored != 0 || len(c.Warnings()) != 0 {
 		t.Errorf("%+v %v", c, c.Warnings())
 	}

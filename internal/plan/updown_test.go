@@ -22,7 +22,7 @@ func drops(heights ...float64) []UpDownDrop {
 	return out
 }
 
-func near(t testing.TB, what string, got, want, rel float64) {
+func agree(t testing.TB, what string, got, want, rel float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= rel*math.Abs(want)+1e-12) {
 		t.Errorf("%s: %.12g, want %.12g", what, got, want)
@@ -57,14 +57,14 @@ func TestDixonMoodWorkedExample(t *testing.T) {
 	if m.Basis != "held" || m.N != 29 || m.A != 36 || m.B != 54 {
 		t.Errorf("%+v", m)
 	}
-	near(t, "mean", m.Mean.SI(), 0.8+0.3*(36.0/29+0.5), 1e-12)
-	near(t, "mean", m.Mean.SI(), 1.322414, 1e-6)
-	near(t, "ratio", m.Ratio, 270.0/841, 1e-12)
-	near(t, "spread", m.Spread.SI(), 0.1701225, 1e-6)
+	agree(t, "mean", m.Mean.SI(), 0.8+0.3*(36.0/29+0.5), 1e-12)
+	agree(t, "mean", m.Mean.SI(), 1.322414, 1e-6)
+	agree(t, "ratio", m.Ratio, 270.0/841, 1e-12)
+	agree(t, "spread", m.Spread.SI(), 0.1701225, 1e-6)
 	// (6*0.1701225 + 0.3)/(7 sqrt 29) = 1.320735/37.696154 = 0.0350363
-	near(t, "standard error of the mean", m.MeanSE.SI(), 0.0350363, 1e-5)
+	agree(t, "standard error of the mean", m.MeanSE.SI(), 0.0350363, 1e-5)
 	// (1.1*0.1701225 + 0.3*0.0289417/0.3)/sqrt 29 = 0.2160764/5.3851648 = 0.0401244
-	near(t, "standard error of the spread", m.SpreadSE.SI(), 0.0401244, 1e-5)
+	agree(t, "standard error of the spread", m.SpreadSE.SI(), 0.0401244, 1e-5)
 }
 
 // dixonMoodSixty walks a path of the rule that has those counts: at each level what is left over of held and broken is used
@@ -107,18 +107,18 @@ func dixonMoodSixty(t testing.TB) []UpDownDrop {
 // and at 1.2 twice: A = 2, B = 2, mean = 1.0 + 0.2 (2/3 + 1/2) = 1.2333; ratio (3*2 - 4)/9 = 2/9. Three are too few for a spread.
 func TestDixonMoodByHand(t *testing.T) {
 	u := upDown(t, 0, drops(1, 1.2, -1.4, 1.2, -1.4, -1.2))
-	near(t, "step", u.Step.SI(), 0.2, 1e-12)
+	agree(t, "step", u.Step.SI(), 0.2, 1e-12)
 	m, err := u.DixonMood()
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "mean", m.Mean.SI(), 1+0.2*(2.0/3+0.5), 1e-12)
-	near(t, "ratio", m.Ratio, 2.0/9, 1e-12)
+	agree(t, "mean", m.Mean.SI(), 1+0.2*(2.0/3+0.5), 1e-12)
+	agree(t, "ratio", m.Ratio, 2.0/9, 1e-12)
 	if m.A != 2 || m.B != 2 || !strings.Contains(m.Refused, "only 3 specimens held") || !math.IsNaN(m.Spread.SI()) {
 		t.Errorf("%+v", m)
 	}
 	next, floor := u.Next()
-	if near(t, "next", next.SI(), 1.0, 1e-12); floor {
+	if agree(t, "next", next.SI(), 1.0, 1e-12); floor {
 		t.Error("1.0 m is a height")
 	}
 	// Counting the broken: broke at 1.4 and 1.2, held at 1.0, 1.2, 1.2: the broken are rarer; A = 1, mean = 1.2 + 0.2 (1/2 - 1/2).
@@ -126,7 +126,7 @@ func TestDixonMoodByHand(t *testing.T) {
 	if err != nil || m.Basis != "broke" {
 		t.Fatalf("%+v %v", m, err)
 	}
-	near(t, "mean from the broken", m.Mean.SI(), 1.4-0.1, 1e-12)
+	agree(t, "mean from the broken", m.Mean.SI(), 1.4-0.1, 1e-12)
 }
 
 // Ten that held at one level and ten that broke a step above: A = B = 0, ratio 0, no spread however many there are.
@@ -140,7 +140,7 @@ func TestSpreadIsRefused(t *testing.T) {
 	if err != nil || !strings.Contains(m.Refused, "not above 0.3") || !math.IsNaN(m.MeanSE.SI()) {
 		t.Errorf("%+v %v", m, err)
 	}
-	near(t, "mean", m.Mean.SI(), 1.1, 1e-12)
+	agree(t, "mean", m.Mean.SI(), 1.1, 1e-12)
 	f, err := u.Likelihood(NormalTolerance)
 	if err != nil || f.State != probit.Separated || !math.IsNaN(f.Mean.SI()) || !strings.Contains(f.Statement, "1.00 m to 1.20 m") {
 		t.Errorf("%+v %v", f, err)
@@ -196,13 +196,13 @@ func TestLognormal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "half", f.Mean.SI(), 1.1, 1e-12)
-	near(t, "spread", f.LogSpread, math.Log(1.1)/0.430727299295457, 1e-10)
+	agree(t, "half", f.Mean.SI(), 1.1, 1e-12)
+	agree(t, "spread", f.LogSpread, math.Log(1.1)/0.430727299295457, 1e-10)
 	q, err := f.Quantile(1./3, .5)
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "third", q.Estimate.SI(), 1, 1e-11)
+	agree(t, "third", q.Estimate.SI(), 1, 1e-11)
 }
 
 func TestQuantileSentences(t *testing.T) {
