@@ -24,29 +24,31 @@ const (
 
 // commands is the whole command line.
 type commands struct {
-	Init     initCmd     `cmd:"" help:"Make a campaign file that answers a question."`
-	Rig      rigCmd      `cmd:"" help:"Enter rig, load cell, mass and calibration."`
-	Add      addCmd      `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
-	Results  resultsCmd  `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
-	Drop     dropCmd     `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
-	Decide   decideCmd   `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
-	Take     takeCmd     `cmd:"" help:"Take the planned drops from a live source, at the tower."`
-	Undo     undoCmd     `cmd:"" help:"Take the last decision on a drop back."`
-	Photo    photoCmd    `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
-	Report   reportCmd   `cmd:"" help:"Write the report as one HTML page."`
-	Verify   verifyCmd   `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
-	History  historyCmd  `cmd:"" help:"List everything that was entered, in order."`
-	Record   recordCmd   `cmd:"" help:"Give back the original bytes of a drop's record."`
-	Redo     redoCmd     `cmd:"" help:"Reduce all kept records again with the latest rig."`
-	Serve    serveCmd    `cmd:"" help:"Show the campaign on pages, in a browser on this machine."`
-	Reduce   reduceCmd   `cmd:"" help:"Reduce one force record, without a campaign."`
-	Simulate simulateCmd `cmd:"" help:"Simulate one fall on a described chain."`
-	Ensemble ensembleCmd `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`
-	Chain    chainCmd    `cmd:"" help:"Hold one fall against every component of the chain."`
-	Plan     planCmd     `cmd:"" help:"Lay out a campaign: cells, run order, labels, and whether the bench will take it."`
-	Limits   limitsCmd   `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
-	Demo     demoCmd     `cmd:"" help:"Run the whole job on an invented scenario."`
-	Version  versionCmd  `cmd:"" help:"Print the version."`
+	Init       initCmd       `cmd:"" help:"Make a campaign file that answers a question."`
+	Rig        rigCmd        `cmd:"" help:"Enter rig, load cell, mass and calibration."`
+	Add        addCmd        `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
+	Results    resultsCmd    `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
+	Drop       dropCmd       `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
+	Decide     decideCmd     `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
+	Take       takeCmd       `cmd:"" help:"Take the planned drops from a live source, at the tower."`
+	Undo       undoCmd       `cmd:"" help:"Take the last decision on a drop back."`
+	Photo      photoCmd      `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
+	Report     reportCmd     `cmd:"" help:"Write the report as one HTML page."`
+	Verify     verifyCmd     `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
+	History    historyCmd    `cmd:"" help:"List everything that was entered, in order."`
+	Record     recordCmd     `cmd:"" help:"Give back the original bytes of a drop's record."`
+	Redo       redoCmd       `cmd:"" help:"Reduce all kept records again with the latest rig."`
+	Serve      serveCmd      `cmd:"" help:"Show the campaign on pages, in a browser on this machine."`
+	Reduce     reduceCmd     `cmd:"" help:"Reduce one force record, without a campaign."`
+	Simulate   simulateCmd   `cmd:"" help:"Simulate one fall on a described chain."`
+	Ensemble   ensembleCmd   `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`
+	Chain      chainCmd      `cmd:"" help:"Hold one fall against every component of the chain."`
+	Plan       planCmd       `cmd:"" help:"Lay out a campaign: cells, run order, labels, and whether the bench will take it."`
+	Staircase  staircaseCmd  `cmd:"" help:"Read an up-and-down series: next height, height at which half break; or simulate a planned one."`
+	SampleSize sampleSizeCmd `cmd:"" name:"samplesize" help:"What a number of specimens can show, and how many are needed."`
+	Limits     limitsCmd     `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
+	Demo       demoCmd       `cmd:"" help:"Run the whole job on an invented scenario."`
+	Version    versionCmd    `cmd:"" help:"Print the version."`
 }
 
 // streams is where a command reads and writes. Only the answer goes to out.

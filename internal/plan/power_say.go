@@ -1,0 +1,53 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/quantity"
+)
+
+// CanShow says what n against n can show at most, whatever comes out: the smallest ratio of peaks that is found with the
+// power given, the smallest value of an exact test, and what no break at all would still allow.
+func (t PeakTest) CanShow(n int, power float64) (string, error) {
+	ratio, err := t.SmallestRatio(power, n)
+	if err != nil {
+		return "", err
+	}
+	none, err := censor.ExactBinomial(0, n, 0.95)
+	if err != nil {
+		return "", err
+	}
+	p := SmallestP(n)
+	reach := fmt.Sprintf("so that at %s neither can find anything, whatever comes out", percentPlain(t.Alpha))
+	if p <= t.Alpha {
+		reach = "and that only when all of one group lie beyond all of the other"
+	}
+	return fmt.Sprintf("With %d against %d, all holding, and peaks that scatter by %s, the smallest ratio found with %s power is %s (t test of log peaks, two-sided, %s). "+
+		"No exact two-sided test of ranks or break counts can give p below %s, %s. If none of %d breaks, a break probability of up to %s %% is still possible (95 %% confidence).",
+		n, n, percentPlain(t.CV), percentPlain(power), RatioUp(ratio), percentPlain(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
+}
+
+// RatioUp prints a ratio above 1 rounded up to hundredths.
+func RatioUp(r float64) string {
+	if r > 1e4 {
+		return "far above 10000"
+	}
+	return strconv.FormatFloat(math.Ceil(100*r*(1-1e-12))/100, 'f', 2, 64)
+}
+
+// PowerDown prints a power rounded down to whole percent.
+func PowerDown(p float64) string { return strconv.Itoa(int(math.Floor(100*p*(1+1e-12)))) + " %" }
+
+func smallest(p float64) string { return quantity.Significant(p, 2) }
+
+// PowerAssumptions are what a sample size rests on.
+func PowerAssumptions() []string {
+	return []string{
+		"The scatter, the ratio and the break probabilities are supposed, not measured: a wrong scatter makes a wrong number. Take the scatter from drops of your own rig.",
+		"Specimens are independent, of one batch in each group, dropped once and in random order.",
+		"A difference that is not found is not shown to be absent.",
+	}
+}
