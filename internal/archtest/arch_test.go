@@ -29,6 +29,7 @@ var layers = map[string]int{
 var inside = map[string][]string{
 	"internal/identify": {"internal/arrest"},
 	"internal/plan":     {"internal/arrest"},
+	"internal/acquire":  {"internal/traceio"}, // its descriptions are read with the same YAML reader
 }
 
 // forbidden standard packages, with the reason.
