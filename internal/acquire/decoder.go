@@ -331,7 +331,7 @@ func (x *Decoder) take(tick float64, index int64, v []float64, blank uint32, at 
 		if blank>>c&1 != 0 || ch.Limit > 0 && math.Abs(number) >= ch.Limit {
 			x.overload(c, index, at)
 		}
-		x.block.Values[c] = append(values, ch.value(number))
+		x.block.Values[c] = append(values, ch.Value(number))
 	}
 	x.block.Arrived = at
 	x.last.tick, x.last.index, x.last.at = tick, index, at

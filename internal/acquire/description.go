@@ -54,7 +54,8 @@ type Channel struct {
 	Limit  float64 `json:"limit,omitempty" yaml:"limit"`   // a number this large or larger, either sign, is an overload; 0 = no limit
 }
 
-func (c Channel) value(number float64) float64 { return number*c.scale() + c.Offset }
+// Value is what a number of the device means, in Unit.
+func (c Channel) Value(number float64) float64 { return number*c.scale() + c.Offset }
 
 func (c Channel) scale() float64 {
 	if c.Scale == 0 {

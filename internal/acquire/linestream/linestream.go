@@ -1,0 +1,93 @@
+// Package linestream reads lines from the network: as a TCP client, as a TCP server for one device, or from UDP
+// datagrams.
+package linestream
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"os"
+
+	"hardcatch/internal/acquire"
+)
+
+type source struct {
+	d     *acquire.Description
+	clock acquire.Clock
+}
+
+// New makes a source of kind tcp, tcp-listen or udp.
+func New(d *acquire.Description, clock acquire.Clock) acquire.Source { return source{d, clock} }
+
+// Description is part of acquire.Source.
+func (s source) Description() *acquire.Description { return s.d }
+
+// Run is part of acquire.Source.
+func (s source) Run(ctx context.Context, out acquire.Sink) error {
+	r := acquire.LineReader{D: s.d, Clock: s.clock, Open: s.dial}
+	switch s.d.Kind {
+	case acquire.UDP:
+		r.Open, r.Whole, r.Stay = s.datagrams, true, true
+	case acquire.TCPListen:
+		var c net.ListenConfig
+		l, err := c.Listen(ctx, "tcp", s.d.Address)
+		if err != nil {
+			return fmt.Errorf("%s: cannot listen at %s: %w; choose an address of this computer and a free port", s.d.Name, s.d.Address, err)
+		}
+		defer context.AfterFunc(ctx, func() { _ = l.Close() })()
+		defer func() { _ = l.Close() }()
+		r.Open = s.accept(l)
+	}
+	return r.Run(ctx, out)
+}
+
+func (s source) dial(ctx context.Context) (acquire.Conn, error) {
+	var d net.Dialer
+	c, err := d.DialContext(ctx, "tcp", s.d.Address)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %s does not answer: %w; look at address, power and cable", s.d.Name, s.d.Address, err)
+	}
+	return &conn{Conn: c, clock: s.clock}, nil
+}
+
+func (s source) accept(l net.Listener) func(context.Context) (acquire.Conn, error) {
+	return func(ctx context.Context) (acquire.Conn, error) {
+		c, err := l.Accept()
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", s.d.Name, errors.Join(ctx.Err(), err))
+		}
+		return &conn{Conn: c, clock: s.clock}, nil
+	}
+}
+
+func (s source) datagrams(ctx context.Context) (acquire.Conn, error) {
+	var lc net.ListenConfig
+	p, err := lc.ListenPacket(ctx, "udp", s.d.Address)
+	if err != nil {
+		return nil, fmt.Errorf("%s: cannot receive at %s: %w; choose an address of this computer and a free port", s.d.Name, s.d.Address, err)
+	}
+	u, ok := p.(*net.UDPConn)
+	if !ok {
+		return nil, errors.Join(fmt.Errorf("%s: %s is no UDP address", s.d.Name, s.d.Address), p.Close())
+	}
+	_ = u.SetReadBuffer(4 << 20) // as large as the system allows; a smaller one works
+	return &conn{Conn: u, clock: s.clock}, nil
+}
+
+// conn comes back from Read when nothing arrives.
+type conn struct {
+	net.Conn
+	clock acquire.Clock
+}
+
+func (c *conn) Read(b []byte) (int, error) {
+	if err := c.SetReadDeadline(c.clock.Now().Add(acquire.Poll)); err != nil {
+		return 0, err
+	}
+	n, err := c.Conn.Read(b)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = nil
+	}
+	return n, err
+}

@@ -1,0 +1,135 @@
+package linestream_test
+
+import (
+	"net"
+	"testing"
+	"time"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/linestream"
+)
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// server is a device that listens.
+type server struct {
+	t *testing.T
+	l net.Listener
+	c net.Conn
+}
+
+func (s *server) accept() {
+	c, err := s.l.Accept()
+	must(s.t, err)
+	s.c = c
+}
+
+func (s *server) send(text string) {
+	_, err := s.c.Write([]byte(text))
+	must(s.t, err)
+}
+
+func TestClient(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		must(t, err)
+		s := &server{t: t, l: l}
+		t.Cleanup(func() {
+			_ = l.Close()
+			if s.c != nil {
+				_ = s.c.Close()
+			}
+		})
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCP, Address: l.Addr().String(), Lines: acquiretest.Lines})
+		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: s.accept, Send: s.send,
+			Cut: func() { must(t, s.c.Close()) }, Mend: s.accept}
+	})
+}
+
+// freePort is a port that was free a moment ago.
+func freePort(t *testing.T, network string) string {
+	t.Helper()
+	if network == "udp" {
+		p, err := net.ListenPacket("udp", "127.0.0.1:0")
+		must(t, err)
+		defer func() { _ = p.Close() }()
+		return p.LocalAddr().String()
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	must(t, err)
+	defer func() { _ = l.Close() }()
+	return l.Addr().String()
+}
+
+// client is a device that calls.
+type client struct {
+	t       *testing.T
+	address string
+	c       net.Conn
+}
+
+func (c *client) call() {
+	for range 100 {
+		var err error
+		if c.c, err = net.Dial("tcp", c.address); err == nil {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	c.t.Fatal("nobody listens at " + c.address)
+}
+
+func (c *client) send(text string) {
+	_, err := c.c.Write([]byte(text))
+	must(c.t, err)
+}
+
+func (c *client) close() {
+	if c.c != nil {
+		_ = c.c.Close()
+	}
+}
+
+func TestListener(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		c := &client{t: t, address: freePort(t, "tcp")}
+		t.Cleanup(c.close)
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCPListen, Address: c.address, Lines: acquiretest.Lines})
+		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: c.call, Send: c.send, Cut: c.close, Mend: c.call}
+	})
+}
+
+func TestDatagrams(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		address := freePort(t, "udp")
+		c, err := net.Dial("udp", address)
+		must(t, err)
+		t.Cleanup(func() { _ = c.Close() })
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.UDP, Address: address, Lines: acquiretest.Lines, Timeout: 0.5})
+		// A datagram before the source listens is lost; an empty line tells when it does.
+		ready := func() {
+			for range 3 {
+				_, _ = c.Write([]byte("\n"))
+				time.Sleep(50 * time.Millisecond)
+			}
+		}
+		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: ready, Send: func(text string) {
+			_, err := c.Write([]byte(text))
+			must(t, err)
+		}, Cut: func() {}, Mend: func() {}}
+	})
+}
+
+func TestWrongAddressIsSaidAtOnce(t *testing.T) {
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCP, Address: freePort(t, "tcp"), Lines: acquiretest.Lines})
+	var r acquiretest.Recorder
+	if err := linestream.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+		t.Error("a source that nobody serves runs")
+	}
+}

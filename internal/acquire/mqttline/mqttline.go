@@ -1,0 +1,132 @@
+// Package mqttline reads lines from the messages of an MQTT topic.
+package mqttline
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+
+	"hardcatch/internal/acquire"
+)
+
+type source struct {
+	d     *acquire.Description
+	clock acquire.Clock
+}
+
+// New makes a source of kind mqtt. Each message holds one or more whole lines.
+func New(d *acquire.Description, clock acquire.Clock) acquire.Source { return source{d, clock} }
+
+// Description is part of acquire.Source.
+func (s source) Description() *acquire.Description { return s.d }
+
+// Run is part of acquire.Source.
+func (s source) Run(ctx context.Context, out acquire.Sink) error {
+	r := acquire.LineReader{D: s.d, Clock: s.clock, Open: s.open, Whole: true}
+	return r.Run(ctx, out)
+}
+
+const patience = 5 * time.Second
+
+// Broker writes an address as the client library wants it.
+func Broker(address string) string {
+	if rest, ok := strings.CutPrefix(address, "mqtt://"); ok {
+		return "tcp://" + rest
+	}
+	if !strings.Contains(address, "://") {
+		return "tcp://" + address
+	}
+	return address
+}
+
+func (s source) open(context.Context) (acquire.Conn, error) {
+	c := &conn{messages: make(chan []byte, 1024), gone: make(chan struct{})}
+	o := mqtt.NewClientOptions().AddBroker(Broker(s.d.Address)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
+	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) { c.lose(err) })
+	c.client = mqtt.NewClient(o)
+	fail := func(err error) (acquire.Conn, error) {
+		c.client.Disconnect(0)
+		return nil, fmt.Errorf("%s: broker %s: %w; look at address, topic and power", s.d.Name, s.d.Address, err)
+	}
+	if err := settled(c.client.Connect()); err != nil {
+		return fail(err)
+	}
+	if err := settled(c.client.Subscribe(s.d.Topic, 1, c.take)); err != nil {
+		return fail(err)
+	}
+	return c, nil
+}
+
+func settled(t mqtt.Token) error {
+	if !t.WaitTimeout(patience) {
+		return fmt.Errorf("no answer within %s", patience)
+	}
+	return t.Error()
+}
+
+// conn makes messages readable.
+type conn struct {
+	client   mqtt.Client
+	messages chan []byte
+	rest     []byte
+	once     sync.Once
+	gone     chan struct{}
+	why      error
+}
+
+func (c *conn) take(_ mqtt.Client, m mqtt.Message) {
+	select {
+	case c.messages <- m.Payload():
+	case <-c.gone:
+	}
+}
+
+func (c *conn) lose(err error) {
+	c.once.Do(func() {
+		c.why = err
+		close(c.gone)
+	})
+}
+
+var errClosed = errors.New("the connection to the broker was closed")
+
+// Read gives one message, or as much of it as there is room for up to a line end.
+func (c *conn) Read(b []byte) (int, error) {
+	if len(c.rest) == 0 {
+		t := time.NewTimer(acquire.Poll)
+		defer t.Stop()
+		select {
+		case c.rest = <-c.messages:
+		case <-t.C:
+			return 0, nil
+		case <-c.gone:
+			select {
+			case c.rest = <-c.messages: // what came before
+			default:
+				return 0, c.why
+			}
+		}
+	}
+	n := len(c.rest)
+	if n > len(b) {
+		n = len(b)
+		for n > 1 && c.rest[n-1] != '\n' {
+			n--
+		}
+	}
+	copy(b, c.rest[:n])
+	c.rest = c.rest[n:]
+	return n, nil
+}
+
+// Close leaves the broker.
+func (c *conn) Close() error {
+	c.lose(errClosed)
+	c.client.Disconnect(50)
+	return nil
+}
