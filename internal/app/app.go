@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/rehearsal"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
 )
@@ -23,6 +25,10 @@ type App struct {
 	Formats *traceio.Registry
 	Now     func() time.Time
 	Version string // of the program
+	// Clock, Sources and Outlets are for live capture and rehearsals; nil in a program without them.
+	Clock   acquire.Clock
+	Sources func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error)
+	Outlets func(ctx context.Context, over acquire.Kind, address, topic string) (rehearsal.Outlet, error)
 	// Progress is told how far a long action is; nil when nobody watches.
 	Progress func(what string, done, total int)
 }

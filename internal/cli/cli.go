@@ -39,6 +39,8 @@ type commands struct {
 	Simulate simulateCmd `cmd:"" help:"Simulate one fall on a described chain."`
 	Ensemble ensembleCmd `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`
 	Chain    chainCmd    `cmd:"" help:"Hold one fall against every component of the chain."`
+	Capture  captureCmd  `cmd:"" help:"Take one drop from a live source, without a campaign."`
+	Rehearse rehearseCmd `cmd:"" help:"Play the simulated rig as a live source, with faults on demand."`
 	Limits   limitsCmd   `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo     demoCmd     `cmd:"" help:"Run the whole job on an invented scenario."`
 	Version  versionCmd  `cmd:"" help:"Print the version."`
