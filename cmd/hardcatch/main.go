@@ -7,7 +7,9 @@ import (
 	"os/signal"
 	"time"
 
+	"hardcatch/internal/acquire"
 	"hardcatch/internal/acquire/drivers"
+	"hardcatch/internal/acquire/outlet"
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
 	"hardcatch/internal/store/sqlstore"
@@ -22,7 +24,8 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Sources: drivers.Open, Now: time.Now, Version: version}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version,
+		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
 	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)

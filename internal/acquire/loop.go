@@ -27,8 +27,8 @@ func (s *Session) Run(ctx context.Context) error {
 	if cerr := s.w.Close(); err == nil {
 		err = cerr
 	}
-	if err == nil && len(s.open)+len(s.old) == 0 {
-		err = s.clear()
+	if len(s.open)+len(s.old) == 0 && s.m.State != Triggered {
+		err = errors.Join(err, s.clear())
 	}
 	close(s.drops)
 	close(s.gone)

@@ -108,7 +108,7 @@ func (p *replay) header(payload []byte) error {
 		return nil
 	}
 	p.end()
-	if n := len(h.Source.Channels); n < 1 || n > MaxChannels {
+	if n := len(h.Source.Channels); n > MaxChannels {
 		return fmt.Errorf("the header names %d channels", n)
 	}
 	m, err := newMachine(&h.Source, h.Trigger, h.Run)

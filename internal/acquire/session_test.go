@@ -3,10 +3,13 @@ package acquire_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"math"
 	"os"
+	"runtime"
 	"strings"
 	"testing"
+	"time"
 
 	"hardcatch/internal/acquire"
 	"hardcatch/internal/acquire/acquiretest"
@@ -220,4 +223,101 @@ func TestAHandTriggers(t *testing.T) {
 	if err := s.Arm(t.Context()); err == nil {
 		t.Error("an ended capture was armed")
 	}
+}
+
+// A session that is stopped leaves nothing running, and one whose source fails says why.
+func TestNothingIsLeftRunning(t *testing.T) {
+	before := runtime.NumGoroutine()
+	for _, fails := range []bool{false, true} {
+		clock := acquire.Wall{}
+		p := acquiretest.Forever(samples)
+		if fails {
+			p = func(context.Context, acquire.Sink, acquire.Clock) error { return errBroken }
+		}
+		s, err := acquire.Open(acquiretest.Source{D: describe(t), Clock: clock, Play: p}, acquire.Settings{Spool: t.TempDir(), Clock: clock, Trigger: acquire.Trigger{Post: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		ended := make(chan error, 1)
+		views, leave := s.Views(1)
+		events, _ := s.Events(1)
+		go func() { ended <- s.Run(ctx) }()
+		if !fails {
+			<-views
+			cancel()
+		}
+		err = <-ended
+		if fails != errors.Is(err, errBroken) {
+			t.Errorf("fails %v: %v", fails, err)
+		}
+		leave()
+		if _, open := <-events; open {
+			t.Error("the events do not end")
+		}
+		cancel()
+	}
+	for range 100 {
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Errorf("%d goroutines before, %d after", before, runtime.NumGoroutine())
+}
+
+var errBroken = errors.New("the device is broken")
+
+// Who does not look at the screen does not hold up the capture: with views and events that nobody takes, all samples
+// are recorded.
+func TestNobodyLooks(t *testing.T) {
+	d := describe(t)
+	clock := acquire.Wall{}
+	s, err := acquire.Open(acquiretest.Source{D: d, Clock: clock, Play: play(40000, func(i int64) bool { return i%100 == 7 }), Hold: true}, acquire.Settings{Spool: t.TempDir(), Clock: clock, Trigger: acquire.Trigger{Level: level(500), Post: 3.5}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, leaveViews := s.Views(1)
+	_, leaveEvents := s.Events(1)
+	defer leaveViews()
+	defer leaveEvents()
+	list := collect(t, s)
+	if len(list) != 1 || list[0].Len() != 35000 || list[0].Lost != 350 {
+		t.Fatalf("%d drops, %+v", len(list), list)
+	}
+}
+
+// BenchmarkSession is spool, trigger and view of 50 kHz x 4 channels; samples/s is what one computer could take.
+func BenchmarkSession(b *testing.B) {
+	d := &acquire.Description{Kind: acquire.TCP, Address: "x", Rate: 50000, Lines: "{counter},{a N},{b N},{c N},{d N}"}
+	if err := d.Complete(); err != nil {
+		b.Fatal(err)
+	}
+	clock := acquire.Wall{}
+	const block = 1000
+	v := make([][]float64, 4)
+	for c := range v {
+		v[c] = make([]float64, block)
+		for i := range v[c] {
+			v[c][i] = math.Sin(float64(i + c))
+		}
+	}
+	p := func(_ context.Context, out acquire.Sink, clock acquire.Clock) error {
+		for i := range b.N {
+			if err := out.Samples(&acquire.Block{First: int64(i) * block, Values: v, Arrived: clock.Now()}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	s, err := acquire.Open(acquiretest.Source{D: d, Clock: clock, Play: p}, acquire.Settings{Spool: b.TempDir(), Clock: clock, Segment: time.Second, Trigger: acquire.Trigger{Level: level(500), Slope: 1e9, Pre: 1, Post: 5}})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	b.ResetTimer()
+	if err := s.Run(b.Context()); err != nil {
+		b.Fatal(err)
+	}
+	b.ReportMetric(float64(b.N)*block*4/b.Elapsed().Seconds(), "samples/s")
 }

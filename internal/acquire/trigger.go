@@ -54,7 +54,7 @@ func (t Trigger) plan(d *Description) (*plan, error) {
 		}
 		*v.to = int64(math.Round(v.v.SI() * rate))
 	}
-	if p.post < 1 {
+	if p.post < 1 && rate > 0 { // without a rate it gives finished records only
 		return nil, fmt.Errorf("trigger: nothing would be recorded after the trigger; give a longest time, for example 5 s")
 	}
 	if n := (p.pre + p.post) * int64(len(d.Channels)); n > maxSamples {

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/rehearsal"
 	"hardcatch/internal/store"
 	"hardcatch/internal/traceio"
 )
@@ -21,9 +23,12 @@ type Files interface {
 type App struct {
 	Files   Files
 	Formats *traceio.Registry
-	Sources Sources // live sources; nil where there are none
 	Now     func() time.Time
 	Version string // of the program
+	// Clock, Sources and Outlets are for live capture and rehearsals; nil in a program without them.
+	Clock   acquire.Clock
+	Sources Sources
+	Outlets func(ctx context.Context, over acquire.Kind, address, topic string) (rehearsal.Outlet, error)
 	// Progress is told how far a long action is; nil when nobody watches.
 	Progress func(what string, done, total int)
 }

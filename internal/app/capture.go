@@ -1,226 +1,138 @@
 package app
 
 import (
-	"bytes"
 	"context"
-	"errors"
 	"fmt"
-	"math"
+	"io"
 
 	"hardcatch/internal/acquire"
 	"hardcatch/internal/acquire/sourcefile"
-	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
 )
 
-// Sources makes the source that is described; it runs when its session does. It is given by the program's main, so
-// that no use case knows a driver.
-type Sources func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error)
-
-// Watch starts a live source for a campaign. What an earlier run left in the spool comes first.
-func (a *App) Watch(ctx context.Context, path, name string, description []byte, o LiveOptions) (Live, error) {
-	if a.Sources == nil {
-		return nil, fmt.Errorf("%s: this program was built without live sources", name)
-	}
-	var rig drop.Rig
-	s, err := a.Files.OpenReadOnly(ctx, path)
-	err = within(s, err, func(s store.Store) error {
-		r, err := s.Rig(ctx)
-		if errors.Is(err, store.ErrNotFound) {
-			return nil // records are kept without one
-		}
-		rig = r.Value
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	d, err := sourcefile.Read(name, bytes.NewReader(description))
-	if err != nil {
-		return nil, err
-	}
-	src, err := a.Sources(d, acquire.Wall{})
-	if err != nil {
-		return nil, err
-	}
-	return startCapture(ctx, src, rig, o)
+// CaptureOptions say when a drop begins and ends.
+type CaptureOptions struct {
+	Channel string            // that triggers; "" = the first
+	Level   string            // "500 N"; a bare number is in the channel's unit
+	Slope   float64           // in the channel's unit per second
+	Falling bool              //
+	Hand    bool              // trigger at once
+	Pre     quantity.Duration //
+	Post    quantity.Duration //
+	Quiet   quantity.Duration //
+	Spool   string            // folder
 }
 
-// capture is a session as Live.
-type capture struct {
-	session *acquire.Session
-	ctx     context.Context // ends with the session
-	stop    context.CancelFunc
-	signals chan Signal
-	done    chan struct{}
-	d       *acquire.Description
-	channel int
-	force   func(float64) quantity.Force // nil when no force is known
-}
-
-// waiting is how many signals wait for whoever follows; views beyond it are left out.
-const waiting = 256
-
-func startCapture(ctx context.Context, src acquire.Source, rig drop.Rig, o LiveOptions) (*capture, error) {
-	c := &capture{d: src.Description(), signals: make(chan Signal, waiting), done: make(chan struct{})}
-	t := acquire.Trigger{Channel: o.Channel, Pre: o.Pre, Post: o.Post, Quiet: o.Quiet}
-	if len(c.d.Channels) > 0 { // a logger's own records have none
-		var err error
-		if c.channel, err = c.d.ChannelAt(o.Channel); err != nil {
-			return nil, fmt.Errorf("source %s: %w", c.d.Name, err)
-		}
-		unit := c.d.Channels[c.channel].Unit
-		force, number, ok := reduce.Scale(rig.LoadCell.Calibration, unit)
-		if ok {
-			c.force = force
-		}
-		switch {
-		case o.Level > 0 && !ok:
-			return nil, fmt.Errorf("source %s: channel %s gives %s, of which the rig's calibration knows no force, so that a level of %s means nothing; enter a calibration in %s, or trigger by hand with a level of 0 N", c.d.Name, c.d.Channels[c.channel].Name, orUnitless(unit), o.Level, orUnitless(unit))
-		case o.Level > 0:
-			level := number(o.Level)
-			t.Level, t.Falling = &level, level < number(0)
-			t.Hysteresis = math.Abs(level-number(0)) / 10
-		}
+// Capture takes one drop from a source, and before it what the spool still holds from a capture that was cut off.
+// event is told what happens to the source; save keeps a drop elsewhere, and only then the spool forgets it.
+func (a *App) Capture(ctx context.Context, name string, r io.Reader, o CaptureOptions, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
+	if a.Sources == nil || a.Clock == nil {
+		return nil, fmt.Errorf("this program was built without live sources")
 	}
-	session, err := acquire.Open(src, acquire.Settings{Trigger: t, Spool: o.Spool, Clock: acquire.Wall{}})
+	d, err := sourcefile.Read(name, r)
 	if err != nil {
 		return nil, err
 	}
-	c.session = session
-	c.ctx, c.stop = context.WithCancel(ctx)
-	views, leaveViews := session.Views(waiting)
-	events, leaveEvents := session.Events(waiting)
-	ran := make(chan error, 1)
+	src, err := a.Sources(d, a.Clock)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	t, err := o.trigger(src.Description())
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	s, err := acquire.Open(src, acquire.Settings{Trigger: t, Spool: o.Spool, Clock: a.Clock})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	x, err := oneDrop(ctx, s, o.Hand, event, save)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return x, nil
+}
+
+// oneDrop runs a session until a drop of its own is saved.
+func oneDrop(ctx context.Context, s *acquire.Session, hand bool, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
+	inner, stop := context.WithCancel(ctx)
+	defer stop()
+	events, leave := s.Events(1000)
+	defer leave()
+	told := make(chan struct{})
 	go func() {
-		ran <- session.Run(c.ctx)
-	}()
-	go func() {
-		defer close(c.done)
-		defer close(c.signals)
-		defer leaveViews()
-		defer leaveEvents()
-		c.relay(views, events)
-		err := <-ran
-		c.stop()
-		if err != nil && !errors.Is(err, context.Canceled) {
-			select {
-			case c.signals <- Signal{Ended: err}:
-			default:
-			}
+		defer close(told)
+		for e := range events {
+			event(e)
 		}
 	}()
-	return c, nil
-}
-
-func orUnitless(unit string) string {
-	if unit == "" {
-		return "numbers without a unit"
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(inner) }()
+	begin := s.Arm
+	if hand {
+		begin = s.Fire
 	}
-	return unit
-}
-
-// relay passes everything on until the session has ended.
-func (c *capture) relay(views <-chan acquire.View, events <-chan acquire.Event) {
-	drops := c.session.Drops()
-	for drops != nil {
-		select {
-		case d, ok := <-drops:
-			if !ok {
-				drops = nil
-				continue
-			}
-			c.pass(Signal{Drop: c.captured(d)})
-		case e, ok := <-events:
-			if !ok {
-				events = nil
-				continue
-			}
-			c.pass(Signal{Event: e.String()})
-		case v, ok := <-views:
-			if !ok {
-				views = nil
-				continue
-			}
-			select {
-			case c.signals <- Signal{View: c.view(v)}:
-			default:
-			}
-		}
-	}
-}
-
-// pass waits until the signal is taken or the capture is closed; the spool keeps what was not.
-func (c *capture) pass(s Signal) {
-	select {
-	case c.signals <- s:
-	case <-c.ctx.Done():
-	}
-}
-
-func (c *capture) view(v acquire.View) *LiveView {
-	rate := c.d.Rate.SI()
-	out := &LiveView{State: string(v.State), Missing: true, Span: acquire.ViewSpan}
-	if rate > 0 {
-		out.At = quantity.Duration(float64(v.First) / rate)
-	}
-	if c.channel >= len(v.Ranges) || !v.Ranges[c.channel].Any {
-		return out
-	}
-	r := v.Ranges[c.channel]
-	out.Missing = v.Missing > 0
-	scale := c.force
-	if scale == nil {
-		out.Unit = orUnitless(c.d.Channels[c.channel].Unit)
-		scale = func(v float64) quantity.Force { return quantity.Force(v) }
-	}
-	out.Min, out.Max, out.Last = scale(r.Min), scale(r.Max), scale(r.Last)
-	if out.Min > out.Max { // a cell that reads downwards under load
-		out.Min, out.Max = out.Max, out.Min
-	}
-	return out
-}
-
-// mostRemarks is how many findings of a drop are kept as notes; all stand in its record.
-const mostRemarks = 20
-
-func (c *capture) captured(d *acquire.Drop) *Captured {
-	out := &Captured{ID: d.ID, Keep: func() error { return c.session.Taken(c.ctx, d.ID) }}
-	if d.Whole != nil {
-		out.Name, out.Original = d.Whole.Name, d.Whole.Data
-		return out
-	}
-	out.Original = d.CSV()
-	for i, f := range d.Findings() {
-		if i == mostRemarks {
-			out.Remarks = append(out.Remarks, fmt.Sprintf("more findings stand in the record, %d in all", len(d.Findings())))
+	var mine *acquire.Drop
+	err := begin(inner)
+	for mine == nil && err == nil {
+		x, ok := <-s.Drops()
+		if !ok {
 			break
 		}
-		out.Remarks = append(out.Remarks, f.String())
+		if err = save(x); err == nil {
+			err = s.Taken(inner, x.ID)
+		}
+		if !x.Recovered {
+			mine = x
+		}
 	}
-	if d.Recovered {
-		out.Found = fmt.Sprintf("found in the spool, triggered at %s, not yet in the campaign", d.Begun.Local().Format("2006-01-02 15:04:05"))
+	stop()
+	for range s.Drops() { // what comes now stays in the spool
 	}
-	return out
+	rerr := <-ended
+	<-told
+	switch {
+	case rerr != nil:
+		return nil, rerr
+	case err != nil:
+		return nil, err
+	case mine == nil && ctx.Err() != nil:
+		return nil, ctx.Err()
+	case mine == nil:
+		return nil, fmt.Errorf("the source ended before a drop was complete; look at level and source")
+	}
+	return mine, nil
 }
 
-func (c *capture) Signals() <-chan Signal { return c.signals }
-func (c *capture) Arm() error             { return c.order(c.session.Arm) }
-func (c *capture) Disarm() error          { return c.order(c.session.Disarm) }
-func (c *capture) Fire() error            { return c.order(c.session.Fire) }
-
-func (c *capture) order(do func(context.Context) error) error {
-	if err := do(c.ctx); err != nil {
-		return fmt.Errorf("the source does not obey any more: %w", err)
+// trigger brings the level into the unit of the channel that triggers.
+func (o CaptureOptions) trigger(d *acquire.Description) (acquire.Trigger, error) {
+	t := acquire.Trigger{Channel: o.Channel, Slope: o.Slope, Falling: o.Falling, Pre: o.Pre, Post: o.Post, Quiet: o.Quiet}
+	if d.Kind == acquire.Folder || d.Finished {
+		if o.Level != "" || o.Slope != 0 || o.Hand {
+			return t, fmt.Errorf("the source gives finished records, nothing in them triggers; leave level, slope and hand out")
+		}
+		return t, nil
 	}
-	return nil
-}
-
-// Close stops the capture. A drop that is being recorded is finished in the spool and found there by the next run.
-func (c *capture) Close() error {
-	c.stop()
-	<-c.done
-	return nil
+	if o.Level == "" {
+		if o.Slope == 0 && !o.Hand {
+			return t, fmt.Errorf("nothing would trigger; give a level, for example --level \"500 N\", or a slope, or trigger at once with --hand")
+		}
+		return t, nil
+	}
+	i, err := d.ChannelAt(o.Channel)
+	if err != nil {
+		return t, err
+	}
+	v, u, bare, err := quantity.ParseAny(o.Level)
+	if err != nil {
+		return t, fmt.Errorf("level: %w", err)
+	}
+	if !bare {
+		own, err := quantity.ParseUnit(d.Channels[i].Unit)
+		if err != nil || own.Dim != u.Dim {
+			return t, fmt.Errorf("level %q: channel %s is in %q, which is not %s; give the level in that unit, as a bare number", o.Level, d.Channels[i].Name, d.Channels[i].Unit, u.Dim)
+		}
+		v /= own.Factor
+	}
+	t.Level = &v
+	return t, nil
 }

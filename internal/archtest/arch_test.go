@@ -116,6 +116,16 @@ func violations(all []pkg) []string {
 	return bad
 }
 
+// driver tells the packages that talk to devices.
+func driver(path string) bool {
+	for _, d := range []string{"drivers", "folder", "linestream", "mqttline", "outlet", "pty", "serialport", "soundfile"} {
+		if path == module+"internal/acquire/"+d {
+			return true
+		}
+	}
+	return false
+}
+
 func edge(path, from string, layer int, imported, to string, target int) []string {
 	switch {
 	case target > layer:
@@ -130,6 +140,8 @@ func edge(path, from string, layer int, imported, to string, target int) []strin
 			return nil
 		}
 		return []string{fmt.Sprintf("%s imports %s, a neighbour in its own layer", path, imported)}
+	case from == "internal/app" && driver(imported):
+		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
 	case from == "internal/app" && (strings.HasPrefix(imported, module+"internal/store/") || strings.HasPrefix(imported, module+"internal/traceio/csvtrace")):
 		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
 	}
@@ -155,6 +167,7 @@ func TestRuleNoticesWrongArrows(t *testing.T) {
 		{module + "internal/drop", []string{module + "internal/reduce"}},
 		{module + "internal/compare", []string{module + "internal/reduce"}},
 		{module + "internal/app", []string{module + "internal/store/sqlstore"}},
+		{module + "internal/app", []string{module + "internal/acquire/serialport"}},
 		{module + "internal/report", []string{module + "internal/app"}},
 		{module + "internal/somewhere", nil},
 	} {

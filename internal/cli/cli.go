@@ -39,6 +39,8 @@ type commands struct {
 	Record     recordCmd     `cmd:"" help:"Give back the original bytes of a drop's record."`
 	Redo       redoCmd       `cmd:"" help:"Reduce all kept records again with the latest rig."`
 	Serve      serveCmd      `cmd:"" help:"Show the campaign on pages, in a browser on this machine."`
+	Capture    captureCmd    `cmd:"" help:"Take one drop from a live source, without a campaign."`
+	Rehearse   rehearseCmd   `cmd:"" help:"Play the simulated rig as a live source, with faults on demand."`
 	Reduce     reduceCmd     `cmd:"" help:"Reduce one force record, without a campaign."`
 	Simulate   simulateCmd   `cmd:"" help:"Simulate one fall on a described chain."`
 	Ensemble   ensembleCmd   `cmd:"" help:"Spread the parameters of a fall and get the distribution of the peak."`

@@ -216,13 +216,13 @@ func closest(f *plan.Forecast) string {
 			continue
 		}
 		if used := c.Predicted / c.Value; used > most {
-			name, most = fmt.Sprintf("%s (%s)", c.Limit, share(used)), used
+			name, most = fmt.Sprintf("%s (%s)", c.Limit, usedUp(used)), used
 		}
 	}
 	return name
 }
 
-func share(used float64) string {
+func usedUp(used float64) string {
 	if used > 100 {
 		return "far beyond"
 	}

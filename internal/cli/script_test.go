@@ -8,7 +8,9 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"hardcatch/internal/acquire"
 	"hardcatch/internal/acquire/drivers"
+	"hardcatch/internal/acquire/outlet"
 	"hardcatch/internal/app"
 	"hardcatch/internal/cli"
 	"hardcatch/internal/store/sqlstore"
@@ -19,7 +21,8 @@ import (
 func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Sources: drivers.Open, Now: time.Now, Version: "test"}
+	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test",
+		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
 	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
 }
 
@@ -29,11 +32,14 @@ func TestMain(m *testing.M) {
 
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Dir:   "testdata/script",
+		Setup: freePort,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits":   exits,
-			"fields":  fields,
-			"picture": picture,
+			"exits":      exits,
+			"expand":     expand,
+			"eventually": eventually,
+			"fields":     fields,
+			"picture":    picture,
 		},
 	})
 }

@@ -146,13 +146,22 @@ func draw(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	if err != nil {
 		return d, err
 	}
-	d.peaks = ensemble.Sorted(out)
+	d.peaks = sortedPeaks(out)
 	for _, o := range out {
 		if o.Broke >= 0 {
 			d.broke++
 		}
 	}
 	return d, nil
+}
+
+func sortedPeaks(drops []ensemble.Outcome) []float64 {
+	peaks := make([]float64, len(drops))
+	for i, o := range drops {
+		peaks[i] = o.Peak
+	}
+	slices.Sort(peaks)
+	return peaks
 }
 
 // drawWhole is draw with a specimen that never parts.
@@ -176,7 +185,7 @@ func drawWhole(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	if err != nil {
 		return d, err
 	}
-	d.demand = ensemble.Sorted(out)
+	d.demand = sortedPeaks(out)
 	d.peaks = d.demand
 	slices.Sort(d.reach)
 	return d, nil

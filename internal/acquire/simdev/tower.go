@@ -15,6 +15,7 @@ type Tower struct {
 	Rate  quantity.Frequency
 	Drops int               // 0 = without end
 	Every quantity.Duration // from one drop to the next; 0 = 20 s
+	Lead  quantity.Duration // quiet before the first
 	Seed  uint64
 	Cell  Cell // zero = InventedCell
 }
@@ -35,6 +36,7 @@ type Stream struct {
 	t       Tower
 	rate    float64
 	period  int64
+	lead    int64
 	records [][]float64 // of the drops, N; they follow each other in turn
 	rng     *rand.Rand
 	next    int64
@@ -51,7 +53,7 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 	if t.Every < 6 {
 		return nil, fmt.Errorf("simulated rig: a drop every %s leaves no time to take the mass off; at least 6 s are needed", t.Every)
 	}
-	s := &Stream{t: t, rate: t.Rate.SI(), period: int64(math.Round(t.Every.SI() * t.Rate.SI())), rng: rand.New(rand.NewPCG(t.Seed, 77))}
+	s := &Stream{t: t, rate: t.Rate.SI(), period: int64(math.Round(t.Every.SI() * t.Rate.SI())), lead: int64(t.Lead.SI() * t.Rate.SI()), rng: rand.New(rand.NewPCG(t.Seed, 77))}
 	for i := range 3 {
 		x, ok := arrest.StartingSet("polyester-webbing")
 		if !ok {
@@ -79,7 +81,7 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 
 // Drop tells which drop, from 0, is being played at the next sample; ok is false after the last.
 func (s *Stream) Drop() (n int64, ok bool) {
-	n = s.next / s.period
+	n = max(0, s.next-s.lead) / s.period
 	return n, s.t.Drops == 0 || n < int64(s.t.Drops)
 }
 
@@ -90,7 +92,7 @@ func (s *Stream) Next() int64 { return s.next }
 func (s *Stream) Read(v []float64) {
 	for i := range v {
 		n, ok := s.Drop()
-		at := s.next % s.period
+		at := (s.next - s.lead) % s.period
 		r := s.records[n%int64(len(s.records))]
 		// A second of quiet comes before each record.
 		k := at - int64(s.rate)

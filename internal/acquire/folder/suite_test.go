@@ -1,0 +1,46 @@
+package folder_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/folder"
+)
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestFolder(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		dir := t.TempDir()
+		must(t, os.WriteFile(filepath.Join(dir, "old.csv"), []byte("from before"), 0o644))
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Folder, Address: dir, Quiet: 0.15})
+		write := func(name string, pieces ...string) {
+			f, err := os.Create(filepath.Join(dir, name))
+			must(t, err)
+			for _, p := range pieces {
+				_, err := f.WriteString(p)
+				must(t, err)
+				time.Sleep(60 * time.Millisecond)
+			}
+			must(t, f.Close())
+		}
+		return &acquiretest.Bench{Source: folder.New(d, acquire.Wall{}), Write: write, Ready: func() { time.Sleep(50 * time.Millisecond) }}
+	})
+}
+
+func TestMissingFolder(t *testing.T) {
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Folder, Address: filepath.Join(t.TempDir(), "none")})
+	var r acquiretest.Recorder
+	if err := folder.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+		t.Error("a folder that is not there was watched")
+	}
+}

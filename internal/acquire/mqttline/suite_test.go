@@ -1,0 +1,143 @@
+package mqttline_test
+
+import (
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+	broker "github.com/mochi-mqtt/server/v2"
+	"github.com/mochi-mqtt/server/v2/hooks/auth"
+	"github.com/mochi-mqtt/server/v2/listeners"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/mqttline"
+)
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// embedded starts a broker in this process.
+func embedded(t *testing.T, address string) (at string, stop func()) {
+	t.Helper()
+	l, err := net.Listen("tcp", address)
+	must(t, err)
+	s := broker.New(&broker.Options{Logger: slog.New(slog.NewTextHandler(io.Discard, nil))})
+	must(t, s.AddHook(new(auth.AllowHook), nil))
+	must(t, s.AddListener(listeners.NewNet("test", l)))
+	must(t, s.Serve())
+	return l.Addr().String(), func() { must(t, s.Close()) }
+}
+
+// mosquitto starts the broker of the system.
+func mosquitto(program string) func(t *testing.T, address string) (string, func()) {
+	return func(t *testing.T, address string) (string, func()) {
+		t.Helper()
+		l, err := net.Listen("tcp", address)
+		must(t, err)
+		address = l.Addr().String()
+		must(t, l.Close())
+		_, port, err := net.SplitHostPort(address)
+		must(t, err)
+		conf := filepath.Join(t.TempDir(), "broker.conf")
+		must(t, os.WriteFile(conf, []byte(fmt.Sprintf("listener %s 127.0.0.1\nallow_anonymous true\n", port)), 0o644))
+		cmd := exec.Command(program, "-c", conf)
+		must(t, cmd.Start())
+		for range 300 {
+			if c, err := net.Dial("tcp", address); err == nil {
+				must(t, c.Close())
+				break
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		return address, func() {
+			_ = cmd.Process.Kill()
+			_ = cmd.Wait()
+		}
+	}
+}
+
+// device publishes lines.
+type device struct {
+	t *testing.T
+	c mqtt.Client
+}
+
+func (p *device) connect(address string) {
+	p.t.Helper()
+	p.c = mqtt.NewClient(mqtt.NewClientOptions().AddBroker(mqttline.Broker(address)).SetAutoReconnect(false))
+	for range 300 {
+		if tok := p.c.Connect(); tok.WaitTimeout(5*time.Second) && tok.Error() == nil {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	p.t.Fatal("the broker does not answer")
+}
+
+func (p *device) send(text string) {
+	tok := p.c.Publish("rig/lines", 1, false, text)
+	if !tok.WaitTimeout(5 * time.Second) {
+		p.t.Fatal("the broker does not confirm")
+	}
+	must(p.t, tok.Error())
+}
+
+func suite(t *testing.T, start func(*testing.T, string) (string, func())) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		address, stop := start(t, "127.0.0.1:0")
+		p := &device{t: t}
+		p.connect(address)
+		t.Cleanup(func() {
+			p.c.Disconnect(50)
+			stop()
+		})
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: address, Topic: "rig/+", Lines: acquiretest.Lines})
+		settled := func() { time.Sleep(300 * time.Millisecond) } // until the source has subscribed
+		return &acquiretest.Bench{Source: mqttline.New(d, acquire.Wall{}), Send: p.send, Ready: settled, Cut: func() { stop() }, Mend: func() {
+			time.Sleep(50 * time.Millisecond)
+			p.c.Disconnect(0)
+			_, stop = start(t, address)
+			p.connect(address)
+			time.Sleep(1500 * time.Millisecond)
+		}}
+	})
+}
+
+func TestEmbeddedBroker(t *testing.T) { suite(t, embedded) }
+
+func TestMosquitto(t *testing.T) {
+	program, err := exec.LookPath("mosquitto")
+	if err != nil {
+		program = "/usr/sbin/mosquitto"
+		_, err = os.Stat(program)
+	}
+	if err != nil {
+		t.Log("mosquitto is not installed; the embedded broker stands for it")
+		suite(t, embedded)
+		return
+	}
+	suite(t, mosquitto(program))
+}
+
+func TestNoBrokerIsSaidAtOnce(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	must(t, err)
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: l.Addr().String(), Topic: "x", Lines: acquiretest.Lines})
+	must(t, l.Close())
+	var r acquiretest.Recorder
+	if err := mqttline.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+		t.Error("a broker that is not there was found")
+	}
+}

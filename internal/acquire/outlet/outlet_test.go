@@ -1,0 +1,82 @@
+package outlet
+
+import (
+	"context"
+	"runtime"
+	"testing"
+	"time"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/drivers"
+	"hardcatch/internal/acquire/rehearsal"
+)
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// What is lost and damaged on purpose arrives as exactly so many losses and lines of garbage, over every connection.
+func TestLossesArriveAsPlayed(t *testing.T) {
+	kinds := []acquire.Kind{acquire.TCP, acquire.MQTT}
+	if runtime.GOOS == "linux" {
+		kinds = append(kinds, acquire.Serial)
+	}
+	for _, kind := range kinds {
+		t.Run(string(kind), func(t *testing.T) {
+			set := rehearsal.Settings{Rate: 5000, Channels: 2, Every: 8, Lose: 0.01, Garbage: 0.005, Seed: 3}
+			p, err := rehearsal.NewPlayer(t.Context(), set)
+			must(t, err)
+			o, err := Open(t.Context(), kind, "", "")
+			must(t, err)
+			d := set.Description(o)
+			must(t, d.Complete())
+			src, err := drivers.Open(&d, acquire.Wall{})
+			must(t, err)
+			ctx, cancel := context.WithCancel(t.Context())
+			var r acquiretest.Recorder
+			ended := make(chan error, 1)
+			go func() { ended <- src.Run(ctx, &r) }()
+			must(t, o.Ready(ctx))
+			time.Sleep(400 * time.Millisecond) // until it listens
+			_, err = o.Write([]byte("\r\n"))   // a serial port begins at a line end
+			must(t, err)
+			for p.Tally().Samples < 10000 {
+				_, err := o.Write(p.Append(nil, 20, false))
+				must(t, err)
+				time.Sleep(time.Millisecond)
+			}
+			for range 300 {
+				if r.Next() >= 9990 {
+					break
+				}
+				time.Sleep(10 * time.Millisecond)
+			}
+			time.Sleep(200 * time.Millisecond)
+			cancel()
+			<-ended
+			must(t, o.Close())
+			tally := p.Tally()
+			// What is lost before the first or behind the last line cannot be known: nobody counts there.
+			atEnds := tally.Samples - r.Next()
+			if n := r.Count(acquire.Lost) + atEnds; tally.Lost < 50 || n != tally.Lost+tally.Garbage || atEnds > 5 {
+				t.Errorf("%d samples are said to be lost (%d at the ends), %d were left out and %d damaged", n, atEnds, tally.Lost, tally.Garbage)
+			}
+			if n := r.Count(acquire.Garbage); tally.Garbage < 20 || n != tally.Garbage {
+				t.Errorf("%d lines of garbage are said, %d were sent", n, tally.Garbage)
+			}
+			if n := r.Numbers(); n != tally.Sent-tally.Garbage {
+				t.Errorf("%d samples came, %d were sent whole", n, tally.Sent-tally.Garbage)
+			}
+		})
+	}
+}
+
+func TestUnknownOutlet(t *testing.T) {
+	if _, err := Open(t.Context(), acquire.Folder, "", ""); err == nil {
+		t.Error("a rehearsal was played into a folder")
+	}
+}

@@ -1,0 +1,127 @@
+package serialport_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/pty"
+	"hardcatch/internal/acquire/serialport"
+)
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// bench is a source at a port, with a device that writes to the other end. The first line only wakes the source,
+// which begins at a line end.
+func bench(t *testing.T, name string, write func([]byte) (int, error)) *acquiretest.Bench {
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Serial, Address: name, Baud: 230400, Lines: acquiretest.Lines, Timeout: 0.5})
+	send := func(text string) {
+		for len(text) > 0 { // a pty holds 4 kB
+			n := min(len(text), 2000)
+			_, err := write([]byte(text[:n]))
+			must(t, err)
+			text = text[n:]
+			time.Sleep(time.Millisecond)
+		}
+	}
+	ready := func() {
+		time.Sleep(150 * time.Millisecond) // until the port is open; what came before is flushed away
+		send("7,-12\r\n")
+	}
+	return &acquiretest.Bench{Source: serialport.New(d, acquire.Wall{}), Ready: ready, Send: send, Cut: func() {}, Mend: func() {}}
+}
+
+func TestOwnPair(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		p, err := pty.Open()
+		must(t, err)
+		t.Cleanup(func() { must(t, p.Close()) })
+		return bench(t, p.Name(), p.Write)
+	})
+}
+
+// socat makes the pair where it is installed; else the own opener has been tested above.
+func TestSocatPair(t *testing.T) {
+	socat, err := exec.LookPath("socat")
+	if err != nil {
+		t.Log("socat is not installed; the pair made by the program itself stands for it")
+		TestOwnPair(t)
+		return
+	}
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		dir := t.TempDir()
+		device, port := filepath.Join(dir, "device"), filepath.Join(dir, "port")
+		cmd := exec.Command(socat, "pty,raw,echo=0,link="+device, "pty,raw,echo=0,link="+port)
+		must(t, cmd.Start())
+		t.Cleanup(func() {
+			_ = cmd.Process.Kill()
+			_ = cmd.Wait()
+		})
+		var f *os.File
+		for range 200 {
+			if _, err = os.Stat(port); err == nil {
+				if f, err = os.OpenFile(device, os.O_RDWR, 0); err == nil {
+					break
+				}
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		must(t, err)
+		t.Cleanup(func() { must(t, f.Close()) })
+		return bench(t, port, f.Write)
+	})
+}
+
+// A port that is unplugged is said to be gone, and its return too.
+func TestUnplugged(t *testing.T) {
+	p, err := pty.Open()
+	must(t, err)
+	link := filepath.Join(t.TempDir(), "port")
+	must(t, os.Symlink(p.Name(), link))
+	b := bench(t, link, func(x []byte) (int, error) { return p.Write(x) })
+	var r acquiretest.Recorder
+	go func() { _ = b.Source.Run(t.Context(), &r) }()
+	b.Ready()
+	b.Send("1,5,5\n2,6,6\n3,7,7\n")
+	wait := func(what string, ok func() bool) {
+		t.Helper()
+		for range 500 {
+			if ok() {
+				return
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		t.Fatalf("waited in vain for %s: %v", what, r.Events())
+	}
+	wait("three samples", func() bool { return r.Next() == 3 })
+	must(t, p.Close())
+	wait("the word that the port is gone", func() bool { return r.Has(acquire.Disconnected) })
+	p, err = pty.Open()
+	must(t, err)
+	defer func() { must(t, p.Close()) }()
+	must(t, os.Remove(link))
+	must(t, os.Symlink(p.Name(), link))
+	n := 10
+	wait("the word that it is back", func() bool {
+		n++
+		b.Send(string(rune('0'+n/10)) + string(rune('0'+n%10)) + ",1,1\n")
+		return r.Has(acquire.Reconnected) && n < 60
+	})
+}
+
+func TestUnknownPortNamesTheOthers(t *testing.T) {
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Serial, Address: filepath.Join(t.TempDir(), "none"), Lines: acquiretest.Lines})
+	var r acquiretest.Recorder
+	if err := serialport.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+		t.Error("a port that is not there was opened")
+	}
+}

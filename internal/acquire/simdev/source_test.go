@@ -1,0 +1,47 @@
+package simdev
+
+import (
+	"math"
+	"testing"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/acquiretest"
+)
+
+func TestSource(t *testing.T) {
+	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Simulated, Rate: 2000, Channels: []acquire.Channel{{Name: "force", Unit: "kN", Scale: 0.001}, {Name: "spare", Unit: "V"}}})
+		return &acquiretest.Bench{Source: NewSource(d, acquire.Wall{})}
+	})
+}
+
+// Each period of the tower holds one drop: quiet before, a peak, the weight at the end of a held one, quiet again.
+func TestTowerDropsAgainAndAgain(t *testing.T) {
+	s, err := Tower{Rate: 2000, Drops: 3, Every: 8, Seed: 4}.Start(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := make([]float64, 4*16000)
+	s.Read(v)
+	peak := func(from, to int) (high float64) {
+		for _, x := range v[from:to] {
+			high = math.Max(high, x)
+		}
+		return high
+	}
+	for i := range 3 {
+		at := i * 16000
+		if q := peak(at, at+2000); q > 100 {
+			t.Errorf("drop %d: %g N before the release", i, q)
+		}
+		if p := peak(at+2000, at+16000); p < 9000 {
+			t.Errorf("drop %d: peak %g N", i, p)
+		}
+		if q := peak(at+14000, at+16000); q > 100 {
+			t.Errorf("drop %d: %g N after the mass was taken off", i, q)
+		}
+	}
+	if q := peak(3*16000, 4*16000); q > 100 {
+		t.Errorf("%g N after the last drop", q)
+	}
+}

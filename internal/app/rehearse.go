@@ -1,0 +1,54 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/rehearsal"
+	"hardcatch/internal/acquire/simdev"
+)
+
+// RehearseOptions say what is played, and over what.
+type RehearseOptions struct {
+	rehearsal.Settings
+	Over    acquire.Kind // tcp, serial or mqtt
+	Address string       // "" = chosen
+	Topic   string
+}
+
+// Rehearsal is a running rehearsal.
+type Rehearsal struct {
+	Address  string `json:"address"`
+	Scenario string `json:"scenario"`
+	Source   string `json:"source"` // description of the source, as a file
+}
+
+// Rehearse plays the simulated rig as a stream. said is told where to connect before anything is sent. That ctx
+// ended is no error.
+func (a *App) Rehearse(ctx context.Context, o RehearseOptions, said func(Rehearsal)) (rehearsal.Tally, error) {
+	if a.Outlets == nil || a.Clock == nil {
+		return rehearsal.Tally{}, fmt.Errorf("this program was built without live sources")
+	}
+	p, err := rehearsal.NewPlayer(ctx, o.Settings)
+	if err != nil {
+		return rehearsal.Tally{}, fmt.Errorf("rehearsal: %w", err)
+	}
+	out, err := a.Outlets(ctx, o.Over, o.Address, o.Topic)
+	if err != nil {
+		return rehearsal.Tally{}, fmt.Errorf("rehearsal: %w", err)
+	}
+	said(Rehearsal{Address: out.Address(), Scenario: simdev.Scenario, Source: o.YAML(out)})
+	t, err := rehearsal.Run(ctx, p, out, a.Clock)
+	if cerr := out.Close(); err == nil {
+		err = cerr
+	}
+	if errors.Is(err, context.Canceled) {
+		err = nil
+	}
+	if err != nil {
+		return t, fmt.Errorf("rehearsal: %w", err)
+	}
+	return t, nil
+}

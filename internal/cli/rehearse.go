@@ -1,0 +1,58 @@
+package cli
+
+import (
+	"strings"
+
+	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/rehearsal"
+	"hardcatch/internal/app"
+	"hardcatch/internal/quantity"
+)
+
+type rehearseCmd struct {
+	Over      string             `enum:"tcp,serial,mqtt" default:"tcp" help:"Connection: tcp serves lines; serial makes a pair of ports (Linux); mqtt publishes to the broker given, or starts one."`
+	Address   string             `placeholder:"ADDRESS" help:"Where to serve, or the broker; chosen when not given."`
+	Topic     string             `placeholder:"TOPIC" help:"Topic to publish under."`
+	Rate      quantity.Frequency `default:"10 kHz" help:"Sample rate, up to 50 kHz."`
+	Channels  int                `default:"1" help:"The force, and spare channels that show noise."`
+	Drops     int                `default:"0" help:"End after so many drops; 0 = when stopped."`
+	Every     quantity.Duration  `default:"20 s" help:"Time from one drop to the next."`
+	Lead      quantity.Duration  `default:"3 s" help:"Quiet time before the first drop."`
+	Lose      quantity.Ratio     `placeholder:"SHARE" help:"Share of lines that are lost, for example 0.001."`
+	Garbage   quantity.Ratio     `placeholder:"SHARE" help:"Share of lines that arrive damaged."`
+	Reconnect quantity.Duration  `placeholder:"TIME" help:"Cut the connection for a second each time."`
+	Saturate  quantity.Force     `placeholder:"FORCE" help:"Range of the amplifier, for example '9 kN': what lies beyond is cut off."`
+	Drift     quantity.ForceRate `placeholder:"FORCE/TIME" help:"Drift of the zero, for example '5 N/s'."`
+	Seed      uint64             `default:"1" help:"The same seed plays the same stream."`
+	JSON      bool               `name:"json" help:"After the address, print JSON."`
+}
+
+// Help is shown below the usage.
+func (rehearseCmd) Help() string {
+	return `Example: hardcatch rehearse --drops 3 --every "20 s" --lose 0.001
+
+The first line is the address to connect to; then comes the description of the source, to be saved as source.yaml. Over TCP the rehearsal begins when somebody connects.
+
+The scenario is invented: the stream comes from the simulated rig.`
+}
+
+// Run plays until the last drop or an interrupt.
+func (c *rehearseCmd) Run(a *app.App, s *streams) error {
+	o := app.RehearseOptions{Over: acquire.Kind(c.Over), Address: c.Address, Topic: c.Topic, Settings: rehearsal.Settings{
+		Rate: c.Rate, Channels: c.Channels, Drops: c.Drops, Every: c.Every, Lead: c.Lead, Lose: c.Lose, Garbage: c.Garbage,
+		Reconnect: c.Reconnect, Saturate: c.Saturate, Drift: c.Drift, Seed: c.Seed}}
+	t, err := a.Rehearse(s.ctx, o, func(r app.Rehearsal) {
+		s.say("%s", r.Address)
+		if !c.JSON {
+			s.say("%s", strings.TrimSpace(r.Source))
+		}
+	})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(t)
+	}
+	s.say("\n%d drops, %d samples of each channel; %d lines sent, %d of them damaged; %d left out, %d made while the connection was cut (%d times)", t.Drops, t.Samples, t.Sent, t.Garbage, t.Lost, t.Cut, t.Cuts)
+	return nil
+}
