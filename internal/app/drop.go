@@ -17,6 +17,7 @@ type DropView struct {
 	Decided   bool              `json:"decided"`
 	Decisions []drop.Decision   `json:"decisions"` // oldest first
 	DecidedAt []time.Time       `json:"-"`         // of each decision
+	ByHand    map[int64]bool    `json:"-"`         // entries of reductions with events set by hand
 	Reduction *reduce.Reduction `json:"reduction"` // null when the record could not be reduced
 	Trace     *store.Trace      `json:"trace"`
 	Planned   bool              `json:"planned"` // planned, not taken
@@ -71,6 +72,20 @@ func dropView(ctx context.Context, r store.Reader, id string) (*DropView, error)
 		}
 	case !errors.Is(err, store.ErrNotFound):
 		return nil, err
+	}
+	reds, err := r.ReductionHistory(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	v.ByHand = map[int64]bool{}
+	for _, h := range reds {
+		k, err := readKept(h.Value)
+		if err != nil {
+			return nil, err
+		}
+		if !k.Reduce.Hand.None() {
+			v.ByHand[h.Seq] = true
+		}
 	}
 	v.Outcome, v.Decided = standing(v.Reduction, v.Decisions)
 	v.Planned = planned(v.Drop, v.Reduction != nil, v.Decisions) // a drop that was taken names its record

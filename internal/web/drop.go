@@ -66,7 +66,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 	if err := s.tell(r, &v); err != nil {
 		return err
 	}
-	v.CanUndo = len(v.Decisions) > 0
+	v.CanUndo, v.CanUnmove = len(v.Decisions) > 0, len(v.ByHand) > 0
 	if v.Reduction != nil {
 		v.Hand = v.Reduction.Settings.Hand
 	}
@@ -101,25 +101,12 @@ func (s *Server) tell(r *http.Request, v *dropPage) error {
 		}
 		line := storyLine{Seq: e.Seq, At: e.At, Kind: e.Kind}
 		line.Head, line.Text = entryWords(e)
+		if v.ByHand[e.Seq] {
+			line.Head = "reduced with events set by hand"
+		}
 		v.Story = append(v.Story, line)
-		v.CanUnmove = v.CanUnmove || handIn(e)
 	}
 	return nil
-}
-
-// handIn tells that an entry is a reduction with events set by hand.
-func handIn(e store.Entry) bool {
-	if e.Kind != store.KindReduction {
-		return false
-	}
-	var p struct {
-		Settings struct {
-			Reduce struct {
-				Hand *reduce.Hand `json:"hand"`
-			} `json:"reduce"`
-		} `json:"settings"`
-	}
-	return json.Unmarshal([]byte(e.Payload), &p) == nil && !p.Settings.Reduce.Hand.None()
 }
 
 // entryWords says what an entry entered: a sentence of the catalogue and what a person wrote.
@@ -154,9 +141,6 @@ func entryWords(e store.Entry) (head, text string) {
 		}
 		return "record kept", t.Name
 	case store.KindReduction:
-		if handIn(e) {
-			return "reduced with events set by hand", ""
-		}
 		return "reduced", ""
 	}
 	return string(e.Kind) + " entered", ""

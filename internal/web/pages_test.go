@@ -1,0 +1,304 @@
+package web_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strings"
+	"testing"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/store"
+)
+
+// everyPage is each page, with what it may be asked for.
+var everyPage = []string{
+	"/", "/drops", "/drops?outcome=broke&sort=peak", "/drops/d02", "/drops/d07", "/results", "/cells/12", "/limits", "/model",
+	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/rig", "/history", "/report", "/help", "/nowhere",
+}
+
+func TestEveryPageInEveryLanguage(t *testing.T) {
+	s := start(t, demonstration(t))
+	for lang, word := range map[string]string{"en": "Cautions", "de": "Vorsicht", "fr": "Mises en garde"} {
+		for _, path := range everyPage {
+			res, body := s.ask(t, "GET", path, "", "Accept-Language: "+lang+"-CH,"+lang+";q=0.9,it;q=0.2")
+			if want := map[bool]int{true: 404, false: 200}[path == "/nowhere"]; res.StatusCode != want {
+				t.Errorf("%s %s: %d\n%s", lang, path, res.StatusCode, body)
+			}
+			for _, must := range []string{`<html lang="` + lang + `"`, word, "<h1>", "hardcatch", `href="#main"`} {
+				if !strings.Contains(strings.ToLower(body), strings.ToLower(must)) {
+					t.Errorf("%s %s lacks %q", lang, path, must)
+				}
+			}
+			if strings.Count(body, "<h1>") != 1 {
+				t.Errorf("%s %s has %d main headings", lang, path, strings.Count(body, "<h1>"))
+			}
+		}
+	}
+	if _, body := s.ask(t, "GET", "/", "", "Accept-Language: ja"); !strings.Contains(body, `<html lang="en"`) {
+		t.Error("a reader of none of the languages gets another than English")
+	}
+	if _, body := s.ask(t, "GET", "/", "", "Accept-Language: fr", "Cookie: hardcatch-language=de"); !strings.Contains(body, `<html lang="de"`) {
+		t.Error("the chosen language is not kept")
+	}
+}
+
+var inTemplates = []*regexp.Regexp{
+	regexp.MustCompile(`\bt "((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"(?:[^"\\]|\\.)*" "((?:[^"\\]|\\.)*)"`),
+}
+
+// The catalogue holds each sentence of the templates in each language with the same blanks, and both languages
+// hold the same sentences.
+func TestCatalogueIsComplete(t *testing.T) {
+	blank := regexp.MustCompile(`%[ds%]`)
+	catalogues := map[string]map[string]string{}
+	for _, lang := range []string{"de", "fr"} {
+		b, err := os.ReadFile(filepath.Join("messages", lang+".json"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := map[string]string{}
+		if err := json.Unmarshal(b, &c); err != nil {
+			t.Fatal(err)
+		}
+		catalogues[lang] = c
+		for en, text := range c {
+			if strings.TrimSpace(text) == "" {
+				t.Errorf("%s: %q is empty", lang, en)
+			}
+			// A text without arguments is not a format.
+			if strings.Contains(en, "%d") || strings.Contains(en, "%s") {
+				if a, b := blank.FindAllString(en, -1), blank.FindAllString(text, -1); strings.Join(a, "") != strings.Join(b, "") {
+					t.Errorf("%s: %q has blanks %v, its translation %v", lang, en, a, b)
+				}
+			}
+		}
+	}
+	for en := range catalogues["de"] {
+		if _, ok := catalogues["fr"][en]; !ok {
+			t.Errorf("fr lacks %q", en)
+		}
+	}
+	if len(catalogues["de"]) != len(catalogues["fr"]) {
+		t.Error("the languages hold different sentences")
+	}
+	files, err := filepath.Glob("templates/*.html")
+	if err != nil || len(files) < 10 {
+		t.Fatal(files, err)
+	}
+	n := 0
+	for _, f := range files {
+		b, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, re := range inTemplates {
+			for _, m := range re.FindAllSubmatch(b, -1) {
+				n++
+				for lang, c := range catalogues {
+					if _, ok := c[string(m[1])]; !ok {
+						t.Errorf("%s: %s lacks %q", f, lang, m[1])
+					}
+				}
+			}
+		}
+	}
+	if n < 200 {
+		t.Errorf("only %d sentences were found in the templates", n)
+	}
+	for _, c := range drop.Cautions() {
+		if catalogues["de"][c] == "" {
+			t.Errorf("the caution %q is not translated", c)
+		}
+	}
+}
+
+// Numbers are read and written with the decimal sign of the language.
+func TestNumbersOfTheLanguage(t *testing.T) {
+	s := start(t, demonstration(t))
+	for _, c := range []struct {
+		lang, fall string
+		status     int
+		shows      string
+	}{
+		{"en", "1.25 m", 200, `<dd id="a-factor">1.39</dd>`}, {"de", "1,25 m", 200, `<dd id="a-factor">1,39</dd>`}, {"fr", "1,25 m", 200, `<dd id="a-factor">1,39</dd>`},
+		{"de", "1,125 m", 200, `<dd id="a-factor">1,25</dd>`}, {"de", "1250 mm", 200, `<dd id="a-factor">1,39</dd>`}, {"de", "0.9 m", 200, `<dd id="a-factor">1,00</dd>`},
+		{"de", "1.125 m", 422, "1.125"}, {"en", "1,125 m", 422, "1,125"}, {"en", "much", 422, "much"}, {"fr", "3 kg", 422, "mass"},
+	} {
+		res, body := s.ask(t, "GET", "/model?fall="+url.QueryEscape(c.fall), "", "Accept-Language: "+c.lang)
+		if res.StatusCode != c.status || !strings.Contains(body, c.shows) {
+			t.Errorf("%s %q: %d, want %d with %s", c.lang, c.fall, res.StatusCode, c.status, c.shows)
+		}
+	}
+	_, body := s.ask(t, "GET", "/drops", "", "Accept-Language: fr")
+	if !regexp.MustCompile(`\d,\d+\x{a0}±\x{a0}0,\d+\x{a0}kN`).MatchString(body) {
+		t.Error("the list does not write decimal commas")
+	}
+}
+
+func TestDecideVoidAndUndoByForm(t *testing.T) {
+	path := demonstration(t)
+	s := start(t, path)
+	post := func(what, body string) (int, string) {
+		res, text := s.ask(t, "POST", "/drops/d02/"+what, body, form)
+		if res.StatusCode == 303 {
+			return 303, res.Header.Get("Location")
+		}
+		return res.StatusCode, text
+	}
+	if code, to := post("decide", "outcome=void&reason=the+release+stuck&by=ab"); code != 303 || to != "/drops/d02?done=decided" {
+		t.Fatal(code, to)
+	}
+	_, body := s.ask(t, "GET", "/drops/d02?done=decided", "")
+	for _, must := range []string{"The decision is entered.", "decided: void", "the release stuck (ab)"} {
+		if !strings.Contains(body, must) {
+			t.Errorf("the page lacks %q", must)
+		}
+	}
+	if _, body := s.ask(t, "GET", "/drops?outcome=void", ""); !strings.Contains(body, ">d02</a>") {
+		t.Error("d02 is not in the list of void drops")
+	}
+	// What was typed stays when it cannot be entered.
+	if code, text := post("decide", "outcome=held&reason=+&by=cd"); code != 422 || !strings.Contains(text, "needs a reason") || !strings.Contains(text, `value="cd"`) {
+		t.Error(code)
+	}
+	if code, _ := post("decide", "outcome=exploded&reason=x"); code != 422 {
+		t.Error(code)
+	}
+	// The list of places stays set when the outcome is changed: it is not entered then.
+	if code, _ := post("decide", "outcome=held&place=knot&reason=x"); code != 303 {
+		t.Error(code)
+	}
+	if code, _ := post("undo", ""); code != 303 {
+		t.Error(code)
+	}
+	v, err := s.app.Drop(context.Background(), path, "d02")
+	if err != nil || len(v.Decisions) != 4 || v.Decisions[3].Outcome != drop.Void || v.Decisions[2].Outcome != drop.Held {
+		t.Errorf("%+v %v", v.Decisions, err)
+	}
+	if res, _ := s.ask(t, "POST", "/drops/nowhere/decide", "outcome=held&reason=x", form); res.StatusCode != 404 {
+		t.Error(res.StatusCode)
+	}
+}
+
+func TestEventsByHandByForm(t *testing.T) {
+	path := demonstration(t)
+	s := start(t, path)
+	before, err := s.app.Drop(context.Background(), path, "d02")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := before.Reduction.Taut.SI() + 0.001
+	typed := strings.ReplaceAll(fmt.Sprintf("%.5f s", at), ".", ",")
+	res, body := s.ask(t, "POST", "/drops/d02/events", "reason=later&taut="+url.QueryEscape(typed), form, "Accept-Language: de")
+	if res.StatusCode != 303 {
+		t.Fatal(res.StatusCode, body)
+	}
+	if _, body = s.ask(t, "GET", "/drops/d02", "", "Accept-Language: de"); !strings.Contains(body, `value="`+typed+`"`) || !strings.Contains(body, "von Hand gesetzten") {
+		t.Errorf("the page does not show %q", typed)
+		for _, l := range strings.Split(body, "\n") {
+			if strings.Contains(l, "name=\"taut\"") || strings.Contains(l, "Hand") {
+				t.Log(l)
+			}
+		}
+	}
+	if res, _ = s.ask(t, "POST", "/drops/d02/events", "reason=x&slack=0.0001+s", form); res.StatusCode != 422 {
+		t.Errorf("an arrest that ends before its peak: %d", res.StatusCode)
+	}
+	if res, _ = s.ask(t, "POST", "/drops/d02/events/undo", "", form); res.StatusCode != 303 {
+		t.Error(res.StatusCode)
+	}
+	v, err := s.app.Drop(context.Background(), path, "d02")
+	if err != nil || v.Reduction.Taut != before.Reduction.Taut || v.Reduction.Settings.Hand != nil {
+		t.Errorf("%v %+v %v", v.Reduction.Taut, v.Reduction.Settings.Hand, err)
+	}
+}
+
+// A campaign with nothing in it has pages, too.
+func TestEmptyCampaign(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "empty.hardcatch")
+	a := newApp()
+	st, err := a.Files.Create(context.Background(), path, store.Campaign{Name: "nothing yet", Question: "what?"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := st.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s := start(t, path)
+	for _, p := range []string{"/", "/drops", "/results", "/limits", "/model", "/rig", "/history", "/report", "/help", "/report/page", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
+		if res, body := s.ask(t, "GET", p, "", "Accept-Language: fr"); res.StatusCode != 200 {
+			t.Errorf("%s: %d %s", p, res.StatusCode, body)
+		}
+	}
+	for _, p := range []string{"/drops/d01", "/cells/1", "/cells/x", "/api/drops/d01", "/drops/d01/record", "/api/drops/d01/trace"} {
+		if res, _ := s.ask(t, "GET", p, ""); res.StatusCode != 404 {
+			t.Errorf("%s: %d", p, res.StatusCode)
+		}
+	}
+}
+
+var asked = regexp.MustCompile(`(?:src|href)="(/assets/[^"]+)"`)
+
+// Each page with all that it asks for stays below 300 kB as sent.
+func TestPageWeight(t *testing.T) {
+	s := start(t, demonstration(t))
+	size := func(path string) (int, string) {
+		req, err := http.NewRequestWithContext(context.Background(), "GET", s.url+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Accept-Encoding", "gzip")
+		res, err := http.DefaultTransport.RoundTrip(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := io.ReadAll(res.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := res.Body.Close(); err != nil {
+			t.Fatal(err)
+		}
+		plain := b
+		if res.Header.Get("Content-Encoding") == "gzip" {
+			z, err := gzip.NewReader(bytes.NewReader(b))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if plain, err = io.ReadAll(z); err != nil {
+				t.Fatal(err)
+			}
+		} else if len(b) > 2000 {
+			t.Errorf("%s is sent uncompressed", path)
+		}
+		return len(b), string(plain)
+	}
+	var sizes []string
+	for _, p := range append([]string{"/report/page"}, everyPage...) {
+		total, body := size(p)
+		for _, m := range asked.FindAllStringSubmatch(body, -1) {
+			n, _ := size(strings.ReplaceAll(m[1], "&amp;", "&"))
+			total += n
+		}
+		if strings.HasPrefix(p, "/drops/") {
+			n, _ := size("/api" + p + "/trace?px=4000")
+			total += n
+		}
+		sizes = append(sizes, fmt.Sprintf("%7d %s", total, p))
+		if total > 300e3 {
+			t.Errorf("%s weighs %d bytes", p, total)
+		}
+	}
+	sort.Strings(sizes)
+	t.Log("\n" + strings.Join(sizes, "\n"))
+}
