@@ -1,0 +1,298 @@
+package web_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"hardcatch/internal/drop"
+)
+
+// browser is a headless Chromium. A machine without one must say that it means to go without.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			path = p
+			break
+		}
+	}
+	if path == "" {
+		if os.Getenv("HARDCATCH_NO_BROWSER") == "1" {
+			t.Log("NOT TESTED: no Chromium on this machine, and HARDCATCH_NO_BROWSER=1 allows that")
+			return nil
+		}
+		t.Fatal("no Chromium on this machine: install it (apt-get install chromium), or set HARDCATCH_NO_BROWSER=1 to go without these tests")
+	}
+	opts := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.WindowSize(1280, 900)}
+	if os.Geteuid() == 0 {
+		opts = append(opts, chromedp.NoSandbox)
+	}
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(stop)
+	ctx, stopTime := context.WithTimeout(ctx, 8*time.Minute)
+	t.Cleanup(stopTime)
+	ctx, stopTab := chromedp.NewContext(ctx)
+	t.Cleanup(stopTab)
+	return ctx
+}
+
+// see runs steps in the browser.
+func see(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// js is what an expression of the page gives.
+func js[T any](t *testing.T, ctx context.Context, expression string) T {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// until waits for an expression to become true.
+func until(t *testing.T, ctx context.Context, expression string) {
+	t.Helper()
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		v, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+		if err == nil && v {
+			return
+		}
+		if time.Now().After(end) {
+			where, _ := chromedp.Run(ctx, chromedp.Location())
+			t.Fatalf("at %s it never came true: %s (%v)", where, expression, err)
+		}
+	}
+}
+
+// settled waits until a page's chart is drawn, where it has one.
+func settled(t *testing.T, ctx context.Context) {
+	t.Helper()
+	until(t, ctx, `document.readyState === "complete" && (!document.querySelector(".chart") || document.querySelector(".chart .uplot canvas"))`)
+}
+
+// themed opens a page in a theme and a language.
+func themed(t *testing.T, ctx context.Context, s started, path, theme, lang string) {
+	t.Helper()
+	see(t, ctx, chromedp.Navigate(s.url+"/help"))
+	back := url.QueryEscape(path)
+	js[string](t, ctx, `(async () => (await fetch("/look", {method: "POST", headers: {"Content-Type": "application/x-www-form-urlencoded"}, body: "theme=`+theme+`&language=`+lang+`&back=`+back+`"})).url)()`)
+	see(t, ctx, chromedp.Navigate(s.url+path))
+	settled(t, ctx)
+	if got := js[string](t, ctx, `document.documentElement.dataset.theme + document.documentElement.lang`); got != theme+lang {
+		t.Fatalf("%s is shown in %s, want %s", path, got, theme+lang)
+	}
+}
+
+type violation struct {
+	ID    string   `json:"id"`
+	Help  string   `json:"help"`
+	Nodes []string `json:"nodes"`
+}
+
+// Every page in every theme has no violation that axe-core finds by the rules of WCAG 2.2 A and AA and its best
+// practices. Pictures go to dist/pages, for people to look at.
+func TestPagesAreAccessible(t *testing.T) {
+	ctx := browser(t)
+	if ctx == nil {
+		return
+	}
+	axe, err := os.ReadFile("testdata/axe-4.14.0.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := start(t, demonstration(t))
+	folder := filepath.Join("..", "..", "dist", "pages")
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	langs := map[string]string{"light": "en", "dark": "de", "sun": "fr"}
+	for _, theme := range []string{"light", "dark", "sun"} {
+		for i, path := range append([]string{"/cells/1"}, everyPage...) {
+			themed(t, ctx, s, path, theme, langs[theme])
+			for _, v := range violations(t, ctx, string(axe)) {
+				t.Errorf("%s, %s: %s: %s\n  %s", path, theme, v.ID, v.Help, strings.Join(v.Nodes, "\n  "))
+			}
+			shot, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+			if err != nil {
+				t.Fatal(err)
+			}
+			name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "&", "-", "=", "-").Replace(strings.SplitN(path, "?", 2)[0]), "-")
+			if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%02d-%s.png", theme, i, name)), shot, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	// What opens on demand, and a narrow screen.
+	themed(t, ctx, s, "/drops/d02", "light", "en")
+	see(t, ctx, chromedp.KeyEvent("?"))
+	until(t, ctx, `document.querySelector("dialog[open]")`)
+	for _, v := range violations(t, ctx, string(axe)) {
+		t.Errorf("list of keys: %s: %s %v", v.ID, v.Help, v.Nodes)
+	}
+	for _, theme := range []string{"light", "dark", "sun"} {
+		themed(t, ctx, s, "/drops/d07", theme, "de")
+		js[bool](t, ctx, `(document.querySelector("details.view").open = true, document.querySelector("#hand").open = true)`)
+		for _, v := range violations(t, ctx, string(axe)) {
+			t.Errorf("opened, %s: %s: %s %v", theme, v.ID, v.Help, v.Nodes)
+		}
+		see(t, ctx, chromedp.EmulateViewport(360, 740))
+		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/results"} {
+			themed(t, ctx, s, path, theme, "de")
+			if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); wide > 360 {
+				t.Errorf("%s, %s: %d px wide on a screen of 360", path, theme, wide)
+			}
+			for _, v := range violations(t, ctx, string(axe)) {
+				t.Errorf("narrow %s, %s: %s: %s %v", path, theme, v.ID, v.Help, v.Nodes)
+			}
+		}
+		shot, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(folder, "narrow-"+theme+".png"), shot, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		see(t, ctx, chromedp.EmulateViewport(1280, 900))
+	}
+}
+
+func violations(t *testing.T, ctx context.Context, axe string) []violation {
+	t.Helper()
+	// Evaluated by the debugger, so that the policy of the page stays as strict as it is.
+	js[bool](t, ctx, axe+";\ntrue")
+	text := js[string](t, ctx, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => JSON.stringify(r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.slice(0, 4).map(n => n.html.slice(0, 160) + " :: " + n.failureSummary)}))))`)
+	var out []violation
+	if err := json.Unmarshal([]byte(text), &out); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// The day's decisions by keys alone; the back button and deep links lead where they should.
+func TestKeysDecideAndLeadOn(t *testing.T) {
+	ctx := browser(t)
+	if ctx == nil {
+		return
+	}
+	path := demonstration(t)
+	s := start(t, path)
+	at := func(want string) {
+		t.Helper()
+		until(t, ctx, fmt.Sprintf("location.pathname === %q && document.readyState === 'complete'", want))
+	}
+	outcome := func(id string, n int) drop.Decision {
+		t.Helper()
+		v, err := s.app.Drop(context.Background(), path, id)
+		if err != nil || len(v.Decisions) != n {
+			t.Fatalf("%s: %d decisions, want %d (%v)", id, len(v.Decisions), n, err)
+		}
+		return v.Decisions[n-1]
+	}
+	see(t, ctx, chromedp.Navigate(s.url+"/"))
+	see(t, ctx, chromedp.KeyEvent("gd"))
+	at("/drops")
+	see(t, ctx, chromedp.KeyEvent("jj\r"))
+	at("/drops/d02")
+	settled(t, ctx)
+	see(t, ctx, chromedp.KeyEvent("c"))
+	until(t, ctx, `location.search === "?done=decided"`)
+	if d := outcome("d02", 2); d.Reason != "looked at, as proposed" {
+		t.Errorf("%+v", d)
+	}
+	settled(t, ctx)
+	see(t, ctx, chromedp.KeyEvent("v"))
+	until(t, ctx, `document.activeElement.id === "reason"`)
+	// The debugger types a letter even where the page has taken its key, which a keyboard does not.
+	js[string](t, ctx, `document.activeElement.value = ""`)
+	see(t, ctx, chromedp.KeyEvent("the vuch release stuck\r")) // letters in a field do nothing else
+	until(t, ctx, `document.querySelector(".verdictline").textContent.includes("void")`)
+	if d := outcome("d02", 3); d.Outcome != drop.Void || d.Reason != "the vuch release stuck" {
+		t.Errorf("%+v", d)
+	}
+	settled(t, ctx)
+	see(t, ctx, chromedp.KeyEvent("u"))
+	until(t, ctx, `location.search === "?done=undone"`)
+	if d := outcome("d02", 4); d.Outcome == drop.Void {
+		t.Errorf("%+v", d)
+	}
+	settled(t, ctx)
+	see(t, ctx, chromedp.KeyEvent("n"))
+	at("/drops/d03")
+	settled(t, ctx)
+	see(t, ctx, chromedp.NavigateBack())
+	at("/drops/d02")
+	// Single keys can be turned off.
+	js[string](t, ctx, `(async () => (await fetch("/look", {method: "POST", headers: {"Content-Type": "application/x-www-form-urlencoded"}, body: "keys=off"})).url)()`)
+	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"))
+	settled(t, ctx)
+	see(t, ctx, chromedp.KeyEvent("cn?"))
+	time.Sleep(300 * time.Millisecond)
+	outcome("d02", 4)
+	if p := js[string](t, ctx, "location.pathname"); p != "/drops/d02" || js[bool](t, ctx, `!!document.querySelector("dialog[open]")`) {
+		t.Errorf("keys that are off lead to %s", p)
+	}
+}
+
+// Zoom by keys and by address; the page says when another program has changed the campaign.
+func TestChartAndNotice(t *testing.T) {
+	ctx := browser(t)
+	if ctx == nil {
+		return
+	}
+	path := demonstration(t)
+	s := start(t, path)
+	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"))
+	settled(t, ctx)
+	until(t, ctx, `document.querySelectorAll("#chart-force .marker").length >= 3 && document.querySelector("#readout").textContent`)
+	see(t, ctx, chromedp.Focus("#trace"), chromedp.KeyEvent("+"))
+	until(t, ctx, `location.search.includes("from=")`)
+	address := js[string](t, ctx, "location.search")
+	see(t, ctx, chromedp.KeyEvent(kb.ArrowRight))
+	until(t, ctx, fmt.Sprintf("location.search.includes('from=') && location.search !== %q", address))
+	address = js[string](t, ctx, "location.search")
+	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"+address))
+	settled(t, ctx)
+	until(t, ctx, `document.querySelector("#readout").textContent`)
+	q, err := url.ParseQuery(address[1:])
+	if err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(100 * time.Millisecond)
+	if js[string](t, ctx, "location.search") != address || q.Get("from") == "" {
+		t.Error("the address of a stretch does not stay")
+	}
+	if js[bool](t, ctx, `!document.querySelector(".fresh").hidden`) {
+		t.Error("the page says that the campaign has changed, and it has not")
+	}
+	if _, err := s.app.Decide(context.Background(), path, drop.Decision{Drop: "d05", Outcome: drop.Void, Reason: "elsewhere"}); err != nil {
+		t.Fatal(err)
+	}
+	until(t, ctx, `!document.querySelector(".fresh").hidden`)
+	see(t, ctx, chromedp.KeyEvent("\x1b"))
+	js[bool](t, ctx, `(document.activeElement.blur(), true)`)
+	see(t, ctx, chromedp.KeyEvent("r"))
+	until(t, ctx, `document.readyState === "complete" && document.querySelector(".fresh").hidden`)
+	// Sliders ask the server.
+	see(t, ctx, chromedp.Navigate(s.url+"/model"))
+	settled(t, ctx)
+	before := js[string](t, ctx, `document.querySelector("#a-peak").textContent`)
+	js[bool](t, ctx, `(() => { const r = document.querySelector("[data-for=fallheight]"); r.value = 2; return r.dispatchEvent(new Event("input", {bubbles: true})); })()`)
+	until(t, ctx, fmt.Sprintf(`document.querySelector("#a-peak").textContent !== %q && location.search.includes("fall=2+m")`, before))
+}
