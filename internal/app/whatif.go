@@ -91,7 +91,7 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
-	const rate, before, shown = 2000, 0.02, 0.6
+	const rate, before, shown = 2000, 0.02, 0.4
 	c.Until = shown
 	r, err := arrest.Run(ctx, c, arrest.Options{Tolerance: 1e-9, Sample: &arrest.Sampling{Rate: rate, Before: before}})
 	if err != nil {

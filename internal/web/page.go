@@ -13,6 +13,7 @@ import (
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
 )
 
 //go:embed templates
@@ -114,6 +115,14 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"fp":      func(f quantity.Force) *quantity.Force { return &f },
 		"english": func() template.HTMLAttr { return englishMark(l) },
 		"seconds": func(q quantity.Duration) string { return l.number(fmt.Sprintf("%.5f s", q.SI())) },
+		"at": func(t string) string {
+			when, err := time.Parse(time.RFC3339Nano, t)
+			if err != nil {
+				return t
+			}
+			return when.UTC().Format("2006-01-02 15:04:05 UTC")
+		},
+		"dof": func(d reduce.DoF) string { return strings.Replace(l.number(d.String()), "inf", "∞", 1) },
 		"language": func(code string) string {
 			return map[string]string{"en": "English", "de": "Deutsch", "fr": "Français"}[code]
 		},
