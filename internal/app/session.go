@@ -22,7 +22,7 @@ type Session struct {
 	mu    sync.Mutex
 	state *State
 	reds  map[string]parsed // by drop
-	keep  map[string]kept1  // answers by what was asked
+	keep  map[string]answer // answers by what was asked
 
 	looks looks
 }
@@ -32,8 +32,9 @@ type parsed struct {
 	r   *reduce.Reduction
 }
 
-type kept1 struct {
-	head store.Head
+// answer is what was worked out, with a mark of all that it stands on.
+type answer struct {
+	mark any // comparable
 	v    any
 }
 
@@ -64,7 +65,7 @@ func (a *App) Session(ctx context.Context, path string) (*Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Session{app: a, path: path, s: s, reds: map[string]parsed{}, keep: map[string]kept1{}}, nil
+	return &Session{app: a, path: path, s: s, reds: map[string]parsed{}, keep: map[string]answer{}}, nil
 }
 
 // Close releases the file.
@@ -158,15 +159,21 @@ func remembered[T any](ctx context.Context, s *Session, key string, work func(*S
 	if err != nil {
 		return none, err
 	}
+	return rememberedAs(s, key, st.Head, func() (T, error) { return work(st) })
+}
+
+// rememberedAs gives the answer made before from the same mark, or makes it.
+func rememberedAs[T any](s *Session, key string, mark any, work func() (T, error)) (T, error) {
+	var none T
 	s.mu.Lock()
 	k, ok := s.keep[key]
 	s.mu.Unlock()
-	if ok && k.head == st.Head {
+	if ok && k.mark == mark {
 		if v, ok := k.v.(T); ok {
 			return v, nil
 		}
 	}
-	v, err := work(st)
+	v, err := work()
 	if err != nil {
 		return none, fmt.Errorf("%s: %w", s.path, err)
 	}
@@ -175,7 +182,7 @@ func remembered[T any](ctx context.Context, s *Session, key string, work func(*S
 	if len(s.keep) > 200 {
 		clear(s.keep)
 	}
-	s.keep[key] = kept1{st.Head, v}
+	s.keep[key] = answer{mark, v}
 	return v, nil
 }
 

@@ -4,9 +4,11 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/jobs"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
@@ -25,25 +27,33 @@ func (s *Session) AllPeaks(ctx context.Context) ([]byte, error) {
 	})
 }
 
+// mark names all that the drawings of some drops stand on.
+func (st *State) mark(rows []compare.Row, limit []figure.Limit) string {
+	var b strings.Builder
+	for _, r := range rows {
+		fmt.Fprintf(&b, "%s %d %s;", r.Drop, st.c.redSeq[r.Drop], r.Outcome)
+	}
+	fmt.Fprint(&b, limit)
+	return b.String()
+}
+
 // CellFigures draws the records of cell n (from 1) over each other, and their loops.
 func (s *Session) CellFigures(ctx context.Context, n int) (out [2][]byte, err error) {
-	return remembered(ctx, s, fmt.Sprint("cell ", n), func(st *State) ([2][]byte, error) {
-		if n < 1 || n > len(st.Results.Cells) {
-			return out, &store.Problem{Reason: store.ErrNotFound, Place: fmt.Sprintf("cell %d", n), Fact: "is not in this campaign", WayOut: "choose one from the results"}
+	st, err := s.State(ctx)
+	if err != nil {
+		return out, err
+	}
+	cell, ok := st.Cell(n)
+	if !ok {
+		return out, &store.Problem{Reason: store.ErrNotFound, Place: fmt.Sprintf("cell %d", n), Fact: "is not in this campaign", WayOut: "choose one from the results"}
+	}
+	limit := linesFor(st.Results, 3)
+	return rememberedAs(s, "cell "+cell.Key(), st.mark(cell.Drops, limit), func() (out [2][]byte, err error) {
+		curves, err := s.curvesOf(ctx, st, cell.Drops)
+		if err != nil {
+			return out, err
 		}
-		cell := st.Results.Cells[n-1].Cell
-		curves := map[string]*reduce.Curves{}
-		for _, row := range cell.Drops {
-			if row.Peak == nil {
-				continue
-			}
-			c, err := s.app.curvesOf(ctx, s.s, st.Drops[st.Find(row.Drop)].Drop)
-			if err != nil {
-				return out, err
-			}
-			curves[row.Drop] = c
-		}
-		ft, fe := cellFigures(cell, curves, linesFor(st.Results, 3), figureNote, 0, 0)
+		ft, fe := cellFigures(cell, curves, limit, figureNote, 0, 0)
 		if len(ft.Records) == 0 {
 			return out, nil
 		}
@@ -51,18 +61,45 @@ func (s *Session) CellFigures(ctx context.Context, n int) (out [2][]byte, err er
 	})
 }
 
+// curvesOf makes the curves of those drops that have a peak, on all cores.
+func (s *Session) curvesOf(ctx context.Context, st *State, rows []compare.Row) (map[string]*reduce.Curves, error) {
+	made := make([]*reduce.Curves, len(rows))
+	err := jobs.Local(ctx, len(rows), func() func(context.Context, int) error {
+		return func(ctx context.Context, i int) (err error) {
+			if rows[i].Peak != nil {
+				made[i], err = s.app.curvesOf(ctx, s.s, st.Drops[st.Find(rows[i].Drop)].Drop)
+			}
+			return err
+		}
+	}, nil)
+	if err != nil {
+		return nil, err
+	}
+	curves := map[string]*reduce.Curves{}
+	for i, c := range made {
+		if c != nil {
+			curves[rows[i].Drop] = c
+		}
+	}
+	return curves, nil
+}
+
 // DropFigures draws force over time about the first arrest, and force over elongation, of one drop; nil when it has no
 // reduction.
 func (s *Session) DropFigures(ctx context.Context, id string) (out [2][]byte, err error) {
-	return remembered(ctx, s, "drop "+id, func(st *State) ([2][]byte, error) {
-		i := st.Find(id)
-		if i < 0 {
-			return out, store.NoDrop(id)
-		}
-		line := st.Drops[i]
-		if !line.Reduced {
-			return out, nil
-		}
+	st, err := s.State(ctx)
+	if err != nil {
+		return out, err
+	}
+	i := st.Find(id)
+	if i < 0 {
+		return out, store.NoDrop(id)
+	}
+	line := st.Drops[i]
+	if !line.Reduced {
+		return out, nil
+	}
+	return rememberedAs(s, "drop "+id, st.mark([]compare.Row{line.Row}, nil), func() (out [2][]byte, err error) {
 		c, err := s.app.curvesOf(ctx, s.s, line.Drop)
 		if err != nil {
 			return out, err

@@ -16,7 +16,7 @@ import (
 )
 
 // ask sends a request with headers "Name: value"; Host replaces the host.
-func (s started) ask(t testing.TB, method, path, body string, headers ...string) (*http.Response, string) {
+func (s started) ask(t testing.TB, method, path, body string, headers ...string) (reply, string) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(context.Background(), method, s.url+path, strings.NewReader(body))
 	if err != nil {
@@ -43,7 +43,14 @@ func (s started) ask(t testing.TB, method, path, body string, headers ...string)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return res, string(b)
+	return reply{res.StatusCode, res.Header, res.Cookies()}, string(b)
+}
+
+// reply is what came back beside the body.
+type reply struct {
+	StatusCode int
+	Header     http.Header
+	cookies    []*http.Cookie
 }
 
 const form = "Content-Type: application/x-www-form-urlencoded"
@@ -229,7 +236,7 @@ func TestLookGoesBackHereOnly(t *testing.T) {
 		if got := res.Header.Get("Location"); res.StatusCode != 303 || got != want {
 			t.Errorf("back to %q leads to %q (%d), want %q", to, got, res.StatusCode, want)
 		}
-		for _, c := range res.Cookies() {
+		for _, c := range res.cookies {
 			if !c.HttpOnly || c.SameSite != http.SameSiteStrictMode {
 				t.Errorf("cookie %v", c)
 			}

@@ -120,10 +120,10 @@ func (s *Server) listen(w http.ResponseWriter, r *http.Request) error {
 		// Each piece has its own time limit; the whole has none. A recorder in a test may know none.
 		_ = out.SetWriteDeadline(time.Now().Add(10 * time.Second))
 		if _, err := w.Write([]byte(text)); err != nil {
-			return nil //nolint:nilerr // the page has gone
+			return nil // the page has gone
 		}
 		if err := out.Flush(); err != nil {
-			return nil //nolint:nilerr // the page has gone
+			return nil // the page has gone
 		}
 	}
 }

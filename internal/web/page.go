@@ -105,7 +105,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"add":     func(a, b int) int { return a + b },
 		"pct":     func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
 		"date":    func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
-		"breaks":  func(lo, hi *float64) string { return l.breaks(lo, hi) },
+		"breaks":  l.breaks,
 		"days":    func(n int) int { return max(n, -n) },
 		"pathseg": url.PathEscape,
 		"query":   url.QueryEscape,

@@ -102,7 +102,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	return nil
 }
 
-// watch tells the pages when the history has a new head, whoever wrote it.
+// watch tells the pages when the history has a new head, whoever wrote it, and has the campaign ready for them.
 func (s *Server) watch(ctx context.Context) {
 	tick := time.NewTicker(headPeriod)
 	defer tick.Stop()
@@ -110,6 +110,8 @@ func (s *Server) watch(ctx context.Context) {
 	for {
 		if h, err := s.s.Head(ctx); err == nil && h.Seq != last {
 			last = h.Seq
+			// Worked out before anybody asks; whoever asks meets the error.
+			_, _ = s.s.State(ctx)
 			s.hub.publish("head", h)
 		}
 		select {
