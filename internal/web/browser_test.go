@@ -296,3 +296,51 @@ func TestChartAndNotice(t *testing.T) {
 	js[bool](t, ctx, `(() => { const r = document.querySelector("[data-for=fallheight]"); r.value = 2; return r.dispatchEvent(new Event("input", {bubbles: true})); })()`)
 	until(t, ctx, fmt.Sprintf(`document.querySelector("#a-peak").textContent !== %q && location.search.includes("fall=2+m")`, before))
 }
+
+// A marker dragged in the chart fills its field; with a reason the drop is reduced again, and undo brings it back.
+func TestMarkerIsDragged(t *testing.T) {
+	ctx := browser(t)
+	if ctx == nil {
+		return
+	}
+	path := demonstration(t)
+	s := start(t, path)
+	taut := func() float64 {
+		t.Helper()
+		v, err := s.app.Drop(context.Background(), path, "d02")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v.Reduction.Taut.SI()
+	}
+	before := taut()
+	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"))
+	settled(t, ctx)
+	until(t, ctx, `document.querySelectorAll("#chart-force .marker").length >= 3 && document.querySelector("#readout").textContent`)
+	js[bool](t, ctx, `(document.querySelector("#trace-h").scrollIntoView(), true)`)
+	at := js[[]float64](t, ctx, `(r => [r.left + r.width / 2, r.top + r.height / 2])(document.querySelector("#chart-force .marker.m0").getBoundingClientRect())`)
+	see(t, ctx, chromedp.DragAndDropXY(at[0], at[1], at[0]+40, at[1], 5))
+	until(t, ctx, `document.querySelector("#hand").open && document.querySelector("#taut").value.endsWith(" s")`)
+	if q := js[string](t, ctx, "location.search"); q != "" {
+		t.Errorf("dragging a marker zooms: %s", q)
+	}
+	see(t, ctx, chromedp.SendKeys("#why", "the rise begins later\r"))
+	until(t, ctx, `location.search === "?done=moved"`)
+	moved := taut()
+	if moved <= before || moved > before+0.01 {
+		t.Errorf("taut at %v, before %v", moved, before)
+	}
+	settled(t, ctx)
+	see(t, ctx, chromedp.Click(`form[action$="/events/undo"] button`))
+	until(t, ctx, `location.search === "?done=events-undone"`)
+	if taut() != before {
+		t.Errorf("undone, taut is %v, before %v", taut(), before)
+	}
+	// A stretch dragged in the chart is shown.
+	settled(t, ctx)
+	until(t, ctx, `document.querySelector("#readout").textContent`)
+	js[bool](t, ctx, `(document.querySelector("#trace-h").scrollIntoView(), true)`)
+	at = js[[]float64](t, ctx, `(r => [r.left + r.width * 0.4, r.top + r.height / 2])(document.querySelector("#chart-force .u-over").getBoundingClientRect())`)
+	see(t, ctx, chromedp.DragAndDropXY(at[0], at[1], at[0]+150, at[1], 5))
+	until(t, ctx, `location.search.includes("from=") && location.search.includes("to=")`)
+}

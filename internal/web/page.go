@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
@@ -114,6 +115,12 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		},
 		"fp":      func(f quantity.Force) *quantity.Force { return &f },
 		"english": func() template.HTMLAttr { return englishMark(l) },
+		"level": func(text string) string { // a short level stays on one line
+			if len(text) <= 14 {
+				text = strings.ReplaceAll(text, " ", "\u00a0")
+			}
+			return l.number(text)
+		},
 		"seconds": func(q quantity.Duration) string { return l.number(fmt.Sprintf("%.5f s", q.SI())) },
 		"at": func(t string) string {
 			when, err := time.Parse(time.RFC3339Nano, t)
@@ -159,7 +166,7 @@ func (l locale) breaks(lo, hi *float64) string {
 	if lo == nil || hi == nil {
 		return "–"
 	}
-	return l.say("%d to %d %%", int(math.Floor(100**lo+1e-9)), int(math.Ceil(100**hi-1e-9)))
+	return l.say("%s to %s %%", l.number(compare.Outward(100**lo, math.Floor)), l.number(compare.Outward(100**hi, math.Ceil)))
 }
 
 // sign is the glyph of an outcome; its word always stands beside it.

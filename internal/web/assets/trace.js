@@ -37,9 +37,10 @@
     }
     const hooks = { setSelect: [picked], draw: [place] };
     if (force) { force.destroy(); motion.destroy(); }
-    force = new uPlot({ width: width(), height: 330, cursor, series, hooks, scales: { x: { time: false } }, axes: [axis(d.lTime, lang), axis(d.lForce, lang, { size: 60 })] }, data, forceBox);
+    // The same room on the right as the motion's second axis takes, so that times stand below each other.
+    force = new uPlot({ width: width(), height: 330, padding: [null, 82, null, null], cursor, series, hooks, scales: { x: { time: false } }, axes: [axis(d.lTime, lang), axis(d.lForce, lang, { size: 60 })] }, data, forceBox);
     motion = new uPlot({
-      width: width(), height: 230, cursor, hooks: { setSelect: [picked] }, scales: { x: { time: false, range: () => [force.scales.x.min, force.scales.x.max] }, v: {} },
+      width: width(), height: 260, cursor, hooks: { setSelect: [picked] }, scales: { x: { time: false, range: () => [force.scales.x.min, force.scales.x.max] }, v: {} },
       series: [seconds, { label: d.lMoved, stroke: color("low"), width: 2.5, value: value("mm", 1) }, { label: d.lSpeed, stroke: color("break"), width: 2, dash: [8, 4], scale: "v", value: value("m/s", 3) }],
       axes: [axis(d.lTime, lang), axis(d.lMoved, lang, { size: 60 }), axis(d.lSpeed, lang, { scale: "v", side: 1, size: 60, grid: { show: false } })],
     }, [a.t_s, milli(a.moved_m), a.speed_mps], motionBox);
