@@ -3,6 +3,8 @@ package staircasefile
 import (
 	"strings"
 	"testing"
+
+	"hardcatch/internal/traceio/tabular"
 )
 
 func TestRead(t *testing.T) {
@@ -47,7 +49,7 @@ func TestRefusals(t *testing.T) {
 		head + "x,held\n1,exploded": "s.csv:3: column outcome",
 		head + "\"1":                "s.csv:",
 		"specimen,height,outcome\na,1,held\na,2,broke": "s.csv:3: specimen a was dropped in line 2 already; a dropped specimen is no new one",
-		strings.Repeat("x", MaxBytes+1):                "no series of drops",
+		strings.Repeat("x", tabular.MaxBytes+1):        "are no list",
 	} {
 		s, err := Read("s.csv", strings.NewReader(text))
 		if err == nil || s != nil || !strings.Contains(err.Error(), want) {
