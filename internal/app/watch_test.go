@@ -106,7 +106,7 @@ var liveOptions = app.LiveOptions{Level: 500, Pre: 0.5, Post: 4}
 
 func (d *day) watch(p *player, spool string) app.Live {
 	d.t.Helper()
-	d.Sources = p.open
+	d.Clock, d.Sources = acquire.Wall{}, p.open
 	o := liveOptions
 	o.Spool = spool
 	live, err := d.Watch(d.t.Context(), d.path, "mast.yaml", p.text(), o)
@@ -243,7 +243,7 @@ func TestWatchRefuses(t *testing.T) {
 		t.Error(err)
 	}
 	p := newPlayer(t, nil)
-	d.Sources = p.open
+	d.Clock, d.Sources = acquire.Wall{}, p.open
 	for _, c := range []struct {
 		channel string
 		level   quantity.Force

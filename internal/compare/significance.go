@@ -1,0 +1,264 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/num/exact"
+	"hardcatch/internal/quantity"
+)
+
+// Level is the chance of a false claim that the sentences allow. Common practice, no source.
+const Level = 0.05
+
+// ExactTest is a test that needs no large-sample approximation.
+type ExactTest struct {
+	P     float64 `json:"p"`      // two-sided
+	PHolm float64 `json:"p_holm"` // adjusted over all tests of this kind in the campaign
+	Tests int     `json:"tests"`  // of this kind
+	// SmallestP is the smallest two-sided p that groups of these sizes could ever have given.
+	SmallestP float64  `json:"smallest_p"`
+	Exact     bool     `json:"exact"` // every split was counted; otherwise splits were drawn
+	Pairs     int      `json:"pairs"`
+	Method    string   `json:"method"`
+	Statement string   `json:"statement"`
+	Warnings  []string `json:"warnings"`
+}
+
+// Tested is a contrast with the tests that its pairs of cells allow; a test is null where nothing could be tested.
+type Tested struct {
+	Contrast
+	Break    *ExactTest `json:"break_test"`
+	Peak     *ExactTest `json:"peak_test"`
+	Strength *ExactTest `json:"strength_test"`
+	// Untested says why a test is missing.
+	Untested []string `json:"untested"`
+}
+
+// Contrasts tests each contrast of LikeForLike within its pairs of cells: the numbers of breaks (Fisher's exact test for
+// one pair, else the permutation test of the counts within the pairs, conditional on their totals), the
+// logarithms of the peaks over the pairs in which every specimen held (permutation test of the difference of means), and
+// the strengths over the pairs in which one broke at least (permutation test of log-rank scores, those that
+// held censored at their peak). Holm's adjustment goes over the tests of one kind. The seed is used where splits are too
+// many to be counted.
+func Contrasts(cells []Cell, seed uint64) ([]Tested, error) {
+	rng := rand.New(rand.NewPCG(seed, 0xc0))
+	out := []Tested{}
+	for _, k := range LikeForLike(cells) {
+		t := Tested{Contrast: k, Untested: []string{}}
+		var err error
+		p := pairsOf(cells, k.Factor, k.A, k.B)
+		if t.Break, err = testBreaks(p, rng); err != nil {
+			t.Untested = append(t.Untested, "break counts: "+err.Error())
+		}
+		if t.Peak, err = testPeaks(p, rng); err != nil {
+			t.Untested = append(t.Untested, "peaks: "+err.Error())
+		}
+		if t.Strength, err = testStrengths(p, rng); err != nil {
+			t.Untested = append(t.Untested, "strengths: "+err.Error())
+		}
+		out = append(out, t)
+	}
+	kinds := []struct {
+		what string
+		of   func(*Tested) *ExactTest
+	}{
+		{"Break counts", func(t *Tested) *ExactTest { return t.Break }},
+		{"Peaks", func(t *Tested) *ExactTest { return t.Peak }},
+		{"Strengths", func(t *Tested) *ExactTest { return t.Strength }},
+	}
+	for _, kind := range kinds {
+		var of []*ExactTest
+		for i := range out {
+			if e := kind.of(&out[i]); e != nil {
+				of = append(of, e)
+			}
+		}
+		if err := adjust(kind.what, of); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func adjust(what string, tests []*ExactTest) error {
+	p := make([]float64, len(tests))
+	for i, t := range tests {
+		p[i] = t.P
+	}
+	adjusted, err := exact.Holm(p)
+	if err != nil {
+		return fmt.Errorf("%s: %w", strings.ToLower(what), err)
+	}
+	for i, t := range tests {
+		t.PHolm, t.Tests = adjusted[i], len(tests)
+		t.Statement = t.say(what)
+	}
+	return nil
+}
+
+// say words a test. A p above the level is never called "no difference".
+func (t *ExactTest) say(what string) string {
+	var s strings.Builder
+	fmt.Fprintf(&s, "%s: p = %s (%s)", what, probability(t.P), t.Method)
+	if t.Tests > 1 {
+		fmt.Fprintf(&s, ", %s after Holm's adjustment over %d tests", probability(t.PHolm), t.Tests)
+	}
+	switch {
+	case t.SmallestP > Level:
+		fmt.Fprintf(&s, "; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
+	case t.PHolm <= Level:
+		fmt.Fprintf(&s, "; more than chance would explain (smallest p this design could give: %s).", probability(t.SmallestP))
+	default:
+		fmt.Fprintf(&s, "; chance alone may explain it, which does not show that there is no difference (smallest p this design could give: %s).", probability(t.SmallestP))
+	}
+	return s.String()
+}
+
+func probability(p float64) string { return quantity.Significant(p, 2) }
+
+type cellPair struct{ a, b Cell }
+
+// pairsOf are the cells at two levels of a factor that differ in nothing else.
+func pairsOf(cells []Cell, factor, a, b string) []cellPair {
+	var out []cellPair
+	for _, x := range cells {
+		if x.Levels[factor] != a || x.N == 0 {
+			continue
+		}
+		for _, y := range cells {
+			if y.Levels[factor] == b && y.N > 0 && alike(x.Levels, y.Levels, factor) {
+				out = append(out, cellPair{x, y})
+			}
+		}
+	}
+	return out
+}
+
+func testBreaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
+	if len(pairs) == 1 {
+		p := pairs[0]
+		f, err := exact.Fisher(p.a.Broke, p.a.N-p.a.Broke, p.b.Broke, p.b.N-p.b.Broke, 0.95)
+		if err != nil {
+			return nil, err
+		}
+		if p.a.Broke+p.b.Broke == 0 || p.a.Broke+p.b.Broke == p.a.N+p.b.N {
+			return nil, fmt.Errorf("all ended alike, so there is nothing to test")
+		}
+		return &ExactTest{P: f.TwoSided, SmallestP: f.SmallestDesign, Exact: true, Pairs: 1, Method: "Fisher's exact test, two-sided", Warnings: list(f.Warnings)}, nil
+	}
+	in := make([]exact.Pair, len(pairs))
+	ones := func(c Cell) []float64 {
+		x := make([]float64, c.N)
+		for i := range c.Broke {
+			x[i] = 1
+		}
+		return x
+	}
+	total, broke := 0, 0
+	for i, p := range pairs {
+		in[i] = exact.Pair{A: ones(p.a), B: ones(p.b)}
+		total, broke = total+p.a.N+p.b.N, broke+p.a.Broke+p.b.Broke
+	}
+	if broke == 0 || broke == total {
+		return nil, fmt.Errorf("all ended alike, so there is nothing to test")
+	}
+	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))("permutation test of the counts within the pairs, two-sided")
+}
+
+func testPeaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
+	var in []exact.Pair
+	for _, p := range pairs {
+		if p.a.MeanIsLowerBound || p.b.MeanIsLowerBound {
+			continue
+		}
+		in = append(in, exact.Pair{A: logPeaks(p.a), B: logPeaks(p.b)})
+	}
+	if len(in) == 0 {
+		return nil, fmt.Errorf("there is no pair of cells in which every specimen held; the peaks at a break are lower bounds of the arrest force")
+	}
+	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))("permutation test of log peaks where every specimen held, two-sided")
+}
+
+func testStrengths(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
+	var in []exact.CensoredPair
+	for _, p := range pairs {
+		if p.a.Broke+p.b.Broke > 0 {
+			in = append(in, exact.CensoredPair{A: strengths(p.a), B: strengths(p.b)})
+		}
+	}
+	if len(in) == 0 {
+		return nil, fmt.Errorf("no specimen broke")
+	}
+	return permuted(exact.CensoredRanks(in, exact.LogRank, exact.Sampling{Source: rng}))("permutation test of log-rank scores, held ones censored, two-sided")
+}
+
+func permuted(p exact.Permutation, err error) func(method string) (*ExactTest, error) {
+	return func(method string) (*ExactTest, error) {
+		if err != nil {
+			return nil, err
+		}
+		if !p.Exact {
+			method = fmt.Sprintf("%s, %d splits drawn", method, p.Draws)
+		}
+		return &ExactTest{P: p.TwoSided, SmallestP: p.SmallestDesign, Exact: p.Exact, Pairs: p.Pairs, Method: method, Warnings: list(p.Warnings)}, nil
+	}
+}
+
+func logPeaks(c Cell) []float64 {
+	var out []float64
+	for _, r := range c.Drops {
+		if r.Outcome == drop.Held && r.Peak != nil && !r.CutOff {
+			out = append(out, math.Log(r.Peak.SI()))
+		}
+	}
+	return out
+}
+
+// strengths are a cell's strengths in N: seen where a specimen broke, at least the peak where it did not.
+func strengths(c Cell) []censor.Value {
+	var out []censor.Value
+	for _, r := range c.Drops {
+		if v, ok := r.strength(); ok {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+func (r Row) strength() (censor.Value, bool) {
+	switch {
+	case r.Peak == nil || !(r.Peak.SI() > 0):
+		return censor.Value{}, false
+	case r.Outcome == drop.Broke && !r.CutOff:
+		return censor.Exact(r.Peak.SI()), true
+	case r.Outcome == drop.Broke, r.Outcome == drop.Held, r.Outcome == drop.Slipped:
+		return censor.AtLeast(r.Peak.SI()), true
+	}
+	return censor.Value{}, false
+}
+
+// arrest is the drop's arrest force in N: seen where it held, at least the peak where it did not.
+func (r Row) arrest() (censor.Value, bool) {
+	switch {
+	case r.Peak == nil || !(r.Peak.SI() > 0):
+		return censor.Value{}, false
+	case r.Outcome == drop.Held && !r.CutOff:
+		return censor.Exact(r.Peak.SI()), true
+	case r.Outcome == drop.Broke, r.Outcome == drop.Held, r.Outcome == drop.Slipped:
+		return censor.AtLeast(r.Peak.SI()), true
+	}
+	return censor.Value{}, false
+}
+
+// list is never nil, so that it stands in JSON as [].
+func list(w []string) []string {
+	if w == nil {
+		return []string{}
+	}
+	return w
+}
