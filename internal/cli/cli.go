@@ -48,6 +48,7 @@ type commands struct {
 	Plan       planCmd       `cmd:"" help:"Lay out a campaign: cells, run order, labels, and whether the bench will take it."`
 	Staircase  staircaseCmd  `cmd:"" help:"Read an up-and-down series: next height, height at which half break; or simulate a planned one."`
 	SampleSize sampleSizeCmd `cmd:"" name:"samplesize" help:"What a number of specimens can show, and how many are needed."`
+	Compare    compareCmd    `cmd:"" help:"Compare: strengths, contrasts with exact tests, effects, breaks to expect, the rig over the days."`
 	Strength   strengthCmd   `cmd:"" help:"Fit strengths of which some were only held: quantiles with intervals."`
 	Limits     limitsCmd     `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo       demoCmd       `cmd:"" help:"Run the whole job on an invented scenario."`

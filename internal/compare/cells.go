@@ -150,8 +150,12 @@ func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 		}
 		cells = append(cells, c)
 	}
-	sort.SliceStable(cells, func(i, j int) bool { return before(cells[i].Levels, cells[j].Levels, factors) })
+	sortCells(cells, factors)
 	return cells, nil
+}
+
+func sortCells(cells []Cell, factors []string) {
+	sort.SliceStable(cells, func(i, j int) bool { return before(cells[i].Levels, cells[j].Levels, factors) })
 }
 
 // before orders cells by the first factor in which they differ: quantities by size, words by the alphabet.

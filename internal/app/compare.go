@@ -1,0 +1,128 @@
+package app
+
+import (
+	"context"
+	"math/rand/v2"
+
+	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/jobs"
+	"hardcatch/internal/store"
+)
+
+// CompareOptions say how a campaign is compared.
+type CompareOptions struct {
+	Confidence float64
+	Seed       uint64
+	Bootstrap  int // draws; 0 leaves it out
+}
+
+// Comparison is what a campaign's cells say about each other. The JSON names are stable: names are added, never changed.
+type Comparison struct {
+	Campaign   string  `json:"campaign"`
+	Question   string  `json:"question"`
+	Invented   bool    `json:"invented"`
+	Confidence float64 `json:"confidence"`
+	// Contrasts set levels of one factor against each other within pairs of cells that differ in nothing else.
+	Contrasts []compare.Tested `json:"contrasts"`
+	// PeakEffects and StrengthEffects take all factors together.
+	PeakEffects     *compare.Effects           `json:"peak_effects"`
+	StrengthEffects *compare.Effects           `json:"strength_effects"`
+	Strengths       []compare.Kind             `json:"strengths"`
+	StrengthRatios  []compare.StrengthRatio    `json:"strength_ratios"`
+	Interference    []compare.CellInterference `json:"interference"`
+	Repeatability   []compare.Repeatability    `json:"repeatability"`
+	Checks          *compare.CheckChart        `json:"check_drops"`
+	Bootstrap       []compare.Resampled        `json:"bootstrap"`
+	Warnings        []string                   `json:"warnings"`
+	Cautions        []string                   `json:"cautions"`
+	Head            string                     `json:"head"`
+}
+
+// Compare makes every comparison that a campaign's drops allow.
+func (a *App) Compare(ctx context.Context, path string, o CompareOptions) (out *Comparison, err error) {
+	err = a.view(ctx, path, func(c *campaign, _ store.Reader) error {
+		out, err = c.compare(o)
+		if err == nil && o.Bootstrap > 0 {
+			err = a.bootstrap(ctx, c, out, o)
+		}
+		return err
+	})
+	return out, err
+}
+
+func (c *campaign) entries() []compare.Entry {
+	entries := make([]compare.Entry, len(c.drops))
+	for i, d := range c.drops {
+		entries[i] = c.entry(d)
+	}
+	return entries
+}
+
+func (c *campaign) compare(o CompareOptions) (*Comparison, error) {
+	entries := c.entries()
+	cells, err := compare.Cells(entries, o.Confidence)
+	if err != nil {
+		return nil, err
+	}
+	out := &Comparison{Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String()}
+	for _, cell := range cells {
+		out.Warnings = append(out.Warnings, cell.Warnings...)
+	}
+	if out.Contrasts, err = compare.Contrasts(cells, o.Seed); err != nil {
+		return nil, err
+	}
+	if out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); err != nil {
+		return nil, err
+	}
+	if out.StrengthEffects, err = compare.StrengthEffects(entries, o.Confidence); err != nil {
+		return nil, err
+	}
+	if out.Strengths, err = compare.Kinds(entries, o.Confidence, rand.New(rand.NewPCG(o.Seed, 0x57))); err != nil {
+		return nil, err
+	}
+	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)
+	if out.Interference, err = compare.Interferences(cells, out.Strengths, o.Confidence, o.Seed); err != nil {
+		return nil, err
+	}
+	out.Repeatability = compare.Repeat(entries, cells)
+	out.Checks = compare.ChartChecks(entries)
+	return out, nil
+}
+
+// bootstrapPart is how many draws are handed out at a time.
+const bootstrapPart = 100
+
+func (a *App) bootstrap(ctx context.Context, c *campaign, out *Comparison, o CompareOptions) error {
+	cells, err := compare.Cells(c.entries(), o.Confidence)
+	if err != nil {
+		return err
+	}
+	b := compare.NewBootstrap(cells, out.Strengths)
+	draws := make([][]float64, o.Bootstrap)
+	store := make([]float64, o.Bootstrap*b.Figures())
+	for i := range draws {
+		draws[i] = store[i*b.Figures() : (i+1)*b.Figures()]
+	}
+	parts := (o.Bootstrap + bootstrapPart - 1) / bootstrapPart
+	done := 0
+	err = jobs.Local(ctx, parts, func() func(context.Context, int) error {
+		return func(_ context.Context, part int) error {
+			b.Part(o.Seed, uint64(part), draws[part*bootstrapPart:min(o.Bootstrap, (part+1)*bootstrapPart)])
+			return nil
+		}
+	}, func(int) bool {
+		done++
+		if a.Progress != nil {
+			a.Progress("bootstrap", done, parts)
+		}
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	var warnings []string
+	out.Bootstrap, warnings = b.SumUp(draws, o.Confidence)
+	out.Warnings = append(out.Warnings, warnings...)
+	return nil
+}

@@ -1,0 +1,335 @@
+package compare
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/num/uncert"
+	"hardcatch/internal/quantity"
+)
+
+// Kind is one kind of specimen, whatever it fell: what its strength may depend on is alike.
+type Kind struct {
+	Levels map[string]string `json:"levels"`
+	Name   string            `json:"name"`
+	N      int               `json:"n"`
+	Broke  int               `json:"broke"`
+	// Fit is null where the strengths cannot be fitted; Unfitted then says why.
+	Fit       *Strength `json:"fit"`
+	Unfitted  string    `json:"unfitted,omitempty"`
+	Statement string    `json:"statement"`
+
+	values []censor.Value
+	model  *censor.Model
+}
+
+// Kinds groups the trial drops by what varies among the specimens and fits the strength of each kind by a Weibull
+// distribution, over all falls. The source drives the check of each fit; nil leaves the check out.
+func Kinds(entries []Entry, confidence float64, source censor.Source) ([]Kind, error) {
+	if err := checkConfidence(confidence); err != nil {
+		return nil, err
+	}
+	obs := observations(entries, specimenLevels, Row.strength)
+	cells := []Cell{}
+	byKey := map[string][]censor.Value{}
+	for _, o := range obs {
+		k := levelText(o.levels)
+		if byKey[k] == nil {
+			cells = append(cells, Cell{Levels: o.levels})
+		}
+		byKey[k] = append(byKey[k], o.value)
+	}
+	sortCells(cells, factorsIn(obs))
+	out := []Kind{}
+	for _, c := range cells {
+		k := Kind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
+		if k.Name == "" {
+			k.Name = "all specimens"
+		}
+		k.fit(confidence, source)
+		out = append(out, k)
+	}
+	return out, nil
+}
+
+func (k *Kind) fit(confidence float64, source censor.Source) {
+	for _, v := range k.values {
+		k.N++
+		if v.Kind() == censor.Observed {
+			k.Broke++
+		}
+	}
+	var err error
+	if k.Fit, err = FitStrength(k.values, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source}); err != nil {
+		k.Unfitted = err.Error()
+		k.Statement = fmt.Sprintf("%s: %s.", k.Name, k.Unfitted)
+		return
+	}
+	k.model, _ = censor.Fit(k.values, censor.Weibull)
+	k.Statement = k.Name + ": " + k.Fit.Statement(func(v float64) string { return quantity.Force(v).String() })
+}
+
+// StrengthRatio sets the strengths of two kinds that differ in one factor against each other: for a knot the
+// efficiency, for conditioning the strength left.
+type StrengthRatio struct {
+	Factor string `json:"factor"`
+	A      string `json:"a"`
+	B      string `json:"b"`
+	Rest   string `json:"all_else"`
+	// Ratio is B over A of any quantile by a Weibull fit with one shape for both, with its profile interval; null sides are
+	// not bounded.
+	Ratio *float64 `json:"ratio"`
+	Lo    *float64 `json:"lo"`
+	Hi    *float64 `json:"hi"`
+	// Means is the ratio of the mean strengths with Fieller's interval, where every specimen of both kinds broke.
+	Means     *Fieller `json:"means"`
+	Statement string   `json:"statement"`
+}
+
+// Fieller is a ratio of means with the interval that takes the uncertainty of both into account.
+type Fieller struct {
+	Ratio float64 `json:"ratio"`
+	Lo    float64 `json:"lo"`
+	Hi    float64 `json:"hi"`
+}
+
+// StrengthRatios are the ratios of neighbouring levels, that of a knot over what is not tied.
+func StrengthRatios(kinds []Kind, confidence float64) []StrengthRatio {
+	cells := make([]Cell, len(kinds))
+	var factors []string
+	seen := map[string]bool{}
+	for i, k := range kinds {
+		cells[i].Levels = k.Levels
+		for f := range k.Levels {
+			if !seen[f] {
+				seen[f] = true
+				factors = append(factors, f)
+			}
+		}
+	}
+	drop.SortFactors(factors)
+	out := []StrengthRatio{}
+	for _, f := range factors {
+		levels := levelsOf(cells, f)
+		for i := 1; i < len(levels); i++ {
+			for _, a := range kinds {
+				for _, b := range kinds {
+					if a.Levels[f] == levels[i-1] && b.Levels[f] == levels[i] && alike(a.Levels, b.Levels, f) {
+						if f == "knot" && untied(b.Levels[f]) && !untied(a.Levels[f]) {
+							a, b = b, a
+						}
+						out = append(out, strengthRatio(f, a, b, confidence))
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// untied tells a termination without a knot, over which a knot's efficiency is reckoned.
+func untied(level string) bool {
+	for _, w := range []string{"sewn", "none", "open", "untied", "no knot", "spliced"} {
+		if strings.HasPrefix(strings.ToLower(level), w) {
+			return true
+		}
+	}
+	return level == ""
+}
+
+func strengthRatio(factor string, a, b Kind, confidence float64) StrengthRatio {
+	rest := map[string]string{}
+	for f, l := range a.Levels {
+		if f != factor {
+			rest[f] = l
+		}
+	}
+	r := StrengthRatio{Factor: factor, A: a.Levels[factor], B: b.Levels[factor], Rest: Cell{Levels: rest}.Name()}
+	head := fmt.Sprintf("strength of %s over %s", r.B, r.A)
+	if factor == "knot" && untied(r.A) {
+		head = fmt.Sprintf("knot efficiency of %s, over %s", r.B, r.A)
+	}
+	if r.Rest != "" {
+		head += " (" + r.Rest + ")"
+	}
+	two, err := censor.TwoSample(a.values, b.values, censor.Weibull)
+	if err == nil {
+		var i censor.Interval
+		if i, err = two.Ratio([]float64{0, 1}, confidence); err == nil {
+			r.Ratio = &i.Estimate
+			if !i.OpenLo {
+				r.Lo = &i.Lo
+			}
+			if !i.OpenHi {
+				r.Hi = &i.Hi
+			}
+		}
+	}
+	if err != nil {
+		r.Statement = fmt.Sprintf("%s: no number: %s.", head, err)
+		return r
+	}
+	three := func(v float64) string { return quantity.Significant(v, 3) }
+	r.Statement = fmt.Sprintf("%s: %s", head, three(*r.Ratio))
+	switch {
+	case r.Lo != nil && r.Hi != nil:
+		r.Statement += fmt.Sprintf(" (%s to %s, %g %% profile interval, %d and %d specimens)", three(*r.Lo), three(*r.Hi), 100*confidence, b.N, a.N)
+	case r.Lo != nil:
+		r.Statement += fmt.Sprintf(" (at least %s; the data give no upper bound)", three(*r.Lo))
+	case r.Hi != nil:
+		r.Statement += fmt.Sprintf(" (at most %s; the data give no lower bound)", three(*r.Hi))
+	}
+	if a.Broke == a.N && b.Broke == b.N {
+		f, err := FiellerRatio(lows(b.values), lows(a.values), confidence)
+		if err == nil {
+			r.Means = &f
+			r.Statement += fmt.Sprintf("; by means %s (%s to %s, Fieller)", three(f.Ratio), three(f.Lo), three(f.Hi))
+		} else {
+			r.Statement += "; by means: " + err.Error()
+		}
+	}
+	r.Statement += "."
+	return r
+}
+
+func lows(v []censor.Value) []float64 {
+	x := make([]float64, len(v))
+	for i := range v {
+		x[i] = v[i].Lo
+	}
+	return x
+}
+
+// FiellerRatio is the ratio of the means of a over b with the interval of all ratios rho for which a t test does not reject
+// mean a = rho mean b, both groups having one variance:
+//
+//	(ma - rho mb)^2 <= t^2 s^2 (1/na + rho^2/nb), s^2 pooled, t of na + nb - 2 degrees
+//
+// It fails with a sentence when mean b cannot be told from 0, since the interval then has no end. Source: Fieller, J. R. Stat.
+// Soc. B 16 (1954) 175-185.
+func FiellerRatio(a, b []float64, confidence float64) (Fieller, error) {
+	x, okA := meanInterval(a, confidence)
+	y, okB := meanInterval(b, confidence)
+	if !okA || !okB || x.n+y.n < 3 {
+		return Fieller{}, errors.New("too few specimens for the interval of a ratio of means; it needs three")
+	}
+	dof := float64(x.n + y.n - 2)
+	s2 := (x.sd*x.sd*float64(x.n-1) + y.sd*y.sd*float64(y.n-1)) / dof
+	t := uncert.StudentQuantile(0.5+confidence/2, dof)
+	va, vb := t*t*s2/float64(x.n), t*t*s2/float64(y.n)
+	// (mb^2 - vb) rho^2 - 2 ma mb rho + (ma^2 - va) = 0
+	lead := y.mean*y.mean - vb
+	if lead <= 0 {
+		return Fieller{}, errors.New("the mean below the line cannot be told from 0, so that the ratio has no bound; test more specimens")
+	}
+	root := math.Sqrt(math.Max(0, vb*x.mean*x.mean+va*y.mean*y.mean-va*vb))
+	return Fieller{Ratio: x.mean / y.mean, Lo: (x.mean*y.mean - root) / lead, Hi: (x.mean*y.mean + root) / lead}, nil
+}
+
+// CellInterference is the probability that the arrest force of a cell passes the strength of its kind of specimen.
+type CellInterference struct {
+	Cell string `json:"cell"`
+	*Interference
+	Broke     int    `json:"broke"`
+	N         int    `json:"n"`
+	Statement string `json:"statement"`
+}
+
+// Interferences takes each cell's arrest force as lognormal and the strength of its kind as Weibull, the uncertainty of
+// both fits normal on the logarithms of their parameters.
+func Interferences(cells []Cell, kinds []Kind, confidence float64, seed uint64) ([]CellInterference, error) {
+	out := []CellInterference{}
+	for i, c := range cells {
+		var kind *Kind
+		for j := range kinds {
+			if within(kinds[j].Levels, c.Levels) {
+				kind = &kinds[j]
+			}
+		}
+		if c.N == 0 || kind == nil {
+			continue
+		}
+		x := CellInterference{Cell: c.Name(), Broke: c.Broke, N: c.N}
+		var arrests []censor.Value
+		for _, r := range c.Drops {
+			if v, ok := r.arrest(); ok {
+				arrests = append(arrests, v)
+			}
+		}
+		m, err := censor.Fit(arrests, censor.Lognormal)
+		switch {
+		case c.Held == 0:
+			x.Statement = fmt.Sprintf("%s: none held, so the arrest force is only known to pass what they bore; %d of %d broke.", x.Cell, c.Broke, c.N)
+		case err != nil:
+			x.Statement = fmt.Sprintf("%s: the arrest force is not known well enough: %s.", x.Cell, err)
+		case kind.model == nil:
+			x.Statement = fmt.Sprintf("%s: the strength is not known: %s.", x.Cell, kind.Unfitted)
+		default:
+			v, err := interfere(m, kind.model, confidence, seed+uint64(i))
+			if err != nil {
+				return nil, fmt.Errorf("cell %s: %w", x.Cell, err)
+			}
+			x.Interference = &v
+			x.Statement = fmt.Sprintf("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", x.Cell, few(v.Probability), Outward(100*v.Lo, math.Floor), Outward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
+// few words a probability without more digits than fits of a handful of specimens bear.
+func few(p float64) string {
+	if p < 0.001 {
+		return "fewer than 0.1 %"
+	}
+	return quantity.Significant(100*p, 2) + " %"
+}
+
+func within(part, whole map[string]string) bool {
+	for f, l := range part {
+		if whole[f] != l {
+			return false
+		}
+	}
+	return true
+}
+
+func interfere(arrest, strength *censor.Model, confidence float64, seed uint64) (Interference, error) {
+	a := spreadForce{mu: arrest.Params[0].Value, sigma: arrest.Params[1].Value}
+	drawA := pairDraw(arrest, false)
+	drawS := pairDraw(strength, true)
+	return interference(a, strength.CDF, strength.Quantile, func(rng *rand.Rand) (spreadForce, func(float64) float64) {
+		mu, sigma := drawA(rng)
+		shape, scale := drawS(rng)
+		return spreadForce{mu, sigma}, func(x float64) float64 { return -math.Expm1(-math.Pow(x/scale, shape)) }
+	}, confidence, seed)
+}
+
+// pairDraw draws the two parameters of a fit from the normal distribution that its covariance gives, the second, and with
+// both the first too, on the logarithm.
+func pairDraw(m *censor.Model, both bool) func(*rand.Rand) (float64, float64) {
+	p, q := m.Params[0].Value, m.Params[1].Value
+	vp, vq, c := m.Cov[0][0], m.Cov[1][1]/(q*q), m.Cov[0][1]/q
+	if both {
+		vp, c = vp/(p*p), c/p
+	}
+	lower := 0.0
+	if vp > 0 {
+		lower = c / math.Sqrt(vp)
+	}
+	rest := math.Sqrt(math.Max(0, vq-lower*lower))
+	return func(rng *rand.Rand) (float64, float64) {
+		z, w := rng.NormFloat64(), rng.NormFloat64()
+		first := math.Sqrt(math.Max(0, vp)) * z
+		second := q * math.Exp(lower*z+rest*w)
+		if both {
+			return p * math.Exp(first), second
+		}
+		return p + first, second
+	}
+}
