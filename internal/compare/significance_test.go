@@ -5,7 +5,6 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 )
 
@@ -18,20 +17,7 @@ type cellData struct {
 
 func cellsOf(t *testing.T, data ...cellData) []Cell {
 	t.Helper()
-	var in []Entry
-	for _, d := range data {
-		for _, o := range []struct {
-			outcome drop.Outcome
-			peaks   []float64
-		}{{drop.Held, d.held}, {drop.Broke, d.broke}} {
-			for _, p := range o.peaks {
-				e := entry("d"+string(rune('a'+len(in))), d.knot, o.outcome, p)
-				e.Drop.Fall = d.fall
-				in = append(in, e)
-			}
-		}
-	}
-	cells, err := Cells(in, 0.95)
+	cells, err := Cells(entriesOf(data...), 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}
