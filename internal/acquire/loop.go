@@ -22,7 +22,9 @@ func (s *Session) Run(ctx context.Context) error {
 	err := s.loop(ctx, ended)
 	if err != nil {
 		stop()
-		s.drain(ended)
+		if derr := s.drain(ended); derr != nil && !errors.Is(derr, context.Canceled) {
+			err = errors.Join(err, derr)
+		}
 	}
 	if cerr := s.w.Close(); err == nil {
 		err = cerr
@@ -47,12 +49,12 @@ func (s *Session) clear() error {
 }
 
 // drain lets the source end after the loop has.
-func (s *Session) drain(ended <-chan error) {
+func (s *Session) drain(ended <-chan error) error {
 	for {
 		select {
 		case <-s.queue:
-		case <-ended:
-			return
+		case err := <-ended:
+			return err
 		}
 	}
 }

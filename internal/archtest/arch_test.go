@@ -118,7 +118,7 @@ func violations(all []pkg) []string {
 
 // driver tells the packages that talk to devices.
 func driver(path string) bool {
-	for _, d := range []string{"drivers", "folder", "linestream", "mqttline", "outlet", "pty", "serialport", "soundfile"} {
+	for _, d := range []string{"drivers", "folder", "linestream", "mqttbroker", "mqttline", "outlet", "pty", "serialport", "soundfile"} {
 		if path == module+"internal/acquire/"+d {
 			return true
 		}

@@ -119,8 +119,13 @@ func (c *captureCmd) save(s *streams, x *acquire.Drop) error {
 // emptied removes the spool's folder when nothing but its lock is left.
 func emptied(folder string) error {
 	list, err := os.ReadDir(folder)
-	if err != nil || len(list) > 1 {
-		return nil // something is left for the next capture
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil
+	case err != nil:
+		return fmt.Errorf("%s: %w", folder, err)
+	case len(list) > 1: // something is left for the next capture
+		return nil
 	}
 	if err := os.RemoveAll(folder); err != nil {
 		return fmt.Errorf("%s: %w", folder, err)

@@ -107,8 +107,11 @@ func start(t *testing.T, b *Bench) *live {
 	go func() { l.ended <- b.Source.Run(ctx, &l.Recorder) }()
 	t.Cleanup(func() {
 		cancel()
-		if l.ended != nil {
-			<-l.ended
+		if l.ended == nil {
+			return
+		}
+		if err := <-l.ended; err != nil && !errors.Is(err, context.Canceled) {
+			t.Errorf("the source ended with %v", err)
 		}
 	})
 	if b.Ready != nil {

@@ -1,9 +1,8 @@
 package mqttline_test
 
 import (
+	"context"
 	"fmt"
-	"io"
-	"log/slog"
 	"net"
 	"os"
 	"os/exec"
@@ -12,12 +11,10 @@ import (
 	"time"
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
-	broker "github.com/mochi-mqtt/server/v2"
-	"github.com/mochi-mqtt/server/v2/hooks/auth"
-	"github.com/mochi-mqtt/server/v2/listeners"
 
 	"hardcatch/internal/acquire"
 	"hardcatch/internal/acquire/acquiretest"
+	"hardcatch/internal/acquire/mqttbroker"
 	"hardcatch/internal/acquire/mqttline"
 )
 
@@ -31,13 +28,9 @@ func must(t *testing.T, err error) {
 // embedded starts a broker in this process.
 func embedded(t *testing.T, address string) (at string, stop func()) {
 	t.Helper()
-	l, err := net.Listen("tcp", address)
+	b, err := mqttbroker.Start(context.Background(), address, acquire.Wall{})
 	must(t, err)
-	s := broker.New(&broker.Options{Logger: slog.New(slog.NewTextHandler(io.Discard, nil))})
-	must(t, s.AddHook(new(auth.AllowHook), nil))
-	must(t, s.AddListener(listeners.NewNet("test", l)))
-	must(t, s.Serve())
-	return l.Addr().String(), func() { must(t, s.Close()) }
+	return b.Address(), func() { must(t, b.Close()) }
 }
 
 // mosquitto starts the broker of the system.

@@ -4,56 +4,35 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"log/slog"
-	"net"
 	"time"
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
-	broker "github.com/mochi-mqtt/server/v2"
-	"github.com/mochi-mqtt/server/v2/hooks/auth"
-	"github.com/mochi-mqtt/server/v2/listeners"
 
 	"hardcatch/internal/acquire"
+	"hardcatch/internal/acquire/mqttbroker"
 	"hardcatch/internal/acquire/mqttline"
 )
 
 // published sends lines as messages.
 type published struct {
 	address, topic string
-	broker         *broker.Server // nil when it is somebody else's
+	broker         *mqttbroker.Broker // nil when it is somebody else's
 	c              mqtt.Client
 }
 
 func publish(ctx context.Context, address, topic string) (*published, error) {
 	p := &published{address: address, topic: topic}
 	if address == "" {
-		if err := p.start(ctx); err != nil {
-			return nil, errors.Join(fmt.Errorf("no broker can be started: %w", err), p.Close())
+		b, err := mqttbroker.Start(ctx, "127.0.0.1:0", acquire.Wall{})
+		if err != nil {
+			return nil, fmt.Errorf("no broker can be started: %w", err)
 		}
+		p.broker, p.address = b, b.Address()
 	}
 	if err := p.connect(); err != nil {
 		return nil, errors.Join(fmt.Errorf("broker %s: %w; look at its address", p.address, err), p.Close())
 	}
 	return p, nil
-}
-
-// start runs a broker on a free port of this computer, for this computer only.
-func (p *published) start(ctx context.Context) error {
-	var c net.ListenConfig
-	l, err := c.Listen(ctx, "tcp", "127.0.0.1:0")
-	if err != nil {
-		return err
-	}
-	p.address = l.Addr().String()
-	p.broker = broker.New(&broker.Options{Logger: slog.New(slog.NewTextHandler(io.Discard, nil))})
-	if err := p.broker.AddHook(new(auth.AllowHook), nil); err != nil {
-		return err
-	}
-	if err := p.broker.AddListener(listeners.NewNet("rehearsal", l)); err != nil {
-		return err
-	}
-	return p.broker.Serve()
 }
 
 func (p *published) connect() error {
@@ -96,11 +75,7 @@ func (p *published) Cut() error {
 	if p.broker == nil {
 		return nil
 	}
-	for _, c := range p.broker.Clients.GetAll() {
-		if !c.Net.Inline {
-			c.Stop(errors.New("cut by the rehearsal"))
-		}
-	}
+	p.broker.Cut()
 	return nil
 }
 

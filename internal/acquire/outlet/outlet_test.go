@@ -2,6 +2,7 @@ package outlet
 
 import (
 	"context"
+	"errors"
 	"runtime"
 	"testing"
 	"time"
@@ -57,7 +58,9 @@ func TestLossesArriveAsPlayed(t *testing.T) {
 			}
 			time.Sleep(200 * time.Millisecond)
 			cancel()
-			<-ended
+			if err := <-ended; !errors.Is(err, context.Canceled) {
+				t.Error(err)
+			}
 			must(t, o.Close())
 			tally := p.Tally()
 			// What is lost before the first or behind the last line cannot be known: nobody counts there.

@@ -115,7 +115,6 @@ type Player struct {
 	st    *simdev.Stream
 	rng   *rand.Rand
 	force []float64
-	line  []byte
 	tally Tally
 }
 
@@ -198,10 +197,8 @@ func Run(ctx context.Context, p *Player, o Outlet, clock acquire.Clock) (Tally, 
 	start := clock.Now()
 	cut := start
 	var out []byte
-	for !p.Done() {
-		if err := clock.Sleep(ctx, step); err != nil {
-			return p.Tally(), nil
-		}
+	stopped := func() bool { return clock.Sleep(ctx, step) != nil }
+	for !p.Done() && !stopped() {
 		now := clock.Now()
 		if r := p.s.Reconnect.SI(); r > 0 && now.Sub(cut).Seconds() >= r {
 			cut = now

@@ -45,12 +45,13 @@ func read(f *os.File, fn func(kind byte, payload []byte) error) (torn int64, err
 	for header := true; ; header = false {
 		var kind byte
 		kind, payload, err = frame(in, size-at, payload)
+		ends := errors.Is(err, errTorn)
 		switch {
-		case err != nil && !errors.Is(err, errTorn):
+		case err != nil && !ends:
 			return 0, err
-		case header && (err != nil || kind != HeaderKind):
+		case header && (ends || kind != HeaderKind):
 			return size, ErrNoHeader
-		case err != nil:
+		case ends:
 			return size - at, nil
 		}
 		if err := fn(kind, payload); err != nil {
