@@ -84,7 +84,9 @@ func TestGeneralWayIsRight(t *testing.T) {
 		worst = max(worst, math.Abs(s.PeakForce.SI()/want.PeakForce.SI()-1))
 		within(t, "peak", s.PeakForce.SI(), want.PeakForce.SI(), 1e-6, 0)
 		within(t, "chain", s.PeakChain.SI(), want.PeakChain.SI(), 1e-6, 0)
-		within(t, "time", s.PeakTime.SI(), want.PeakTime.SI(), 1e-4, 1e-6)
+		if !flat(&c) {
+			within(t, "time", s.PeakTime.SI(), want.PeakTime.SI(), 1e-4, 1e-6)
+		}
 		within(t, "lowest", s.Lowest.SI(), want.Lowest.SI(), 1e-6, 1e-9)
 		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
 		if len(want.Peaks) > 1 {
