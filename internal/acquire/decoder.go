@@ -169,10 +169,17 @@ func (x *Decoder) Next() int64 {
 func (x *Decoder) line(line []byte, at time.Time) error {
 	tick, blank, ok := x.p.Parse(line, x.values)
 	if !ok {
-		if blanks(line, 0) < len(line) {
-			x.garbage(line, at)
+		if blanks(line, 0) == len(line) {
+			return nil
 		}
-		return nil
+		x.garbage(line, at)
+		if x.p.tick != fieldNone || !x.started || x.after {
+			return nil
+		}
+		// Nothing counts: the line is taken to have been a sample, so that the rest does not close up.
+		err := x.lose(1, true, at)
+		x.last.index++
+		return err
 	}
 	if !x.waiting && x.started && !x.after && (x.p.tick == fieldNone || x.forward(&x.last, tick, at) == 1) {
 		return x.take(tick, x.last.index+1, x.values, blank, at)

@@ -76,6 +76,8 @@ func TestCounters(t *testing.T) {
 		{"lost round the modulus", Description{Lines: "{counter},{a}", Modulus: 256}, []string{"254,1\n3,6\n4,7\n"}, "lost 1+4", map[int64]float64{0: 1, 5: 6, 6: 7}},
 		{"time with a loss", Description{Lines: "{time us} {a}"}, []string{"1000 1\n2000 2\n5003 5\n6001 6\n"}, "lost 2+2", map[int64]float64{0: 1, 1: 2, 4: 5, 5: 6}},
 		{"time round 2^32 us", Description{Lines: "{time us} {a}", Modulus: 1 << 32}, []string{"4294966000 1\n4294967000 2\n704 3\n1704 4\n"}, "", map[int64]float64{0: 1, 1: 2, 2: 3, 3: 4}},
+		{"garbage where nothing counts", Description{Lines: "{a}"}, []string{"1\n2\nx3\n\n4\n"}, "lost 2+~1, garbage 2+1", map[int64]float64{0: 1, 1: 2, 3: 4}},
+		{"a heading before the first line", Description{Lines: "{a}"}, []string{"force\n1\n2\n"}, "garbage 0+1", map[int64]float64{0: 1, 1: 2}},
 		{"a restart", Description{Lines: "{counter},{a}"}, []string{"5000,1\n5001,2\n", "@30 0,9\n1,8\n"}, "clock-slip 2+0, lost 2+~29", map[int64]float64{0: 1, 1: 2, 31: 9, 32: 8}},
 		{"a wild jump that goes on", Description{Lines: "{counter},{a}"}, []string{"5,1\n6,2\n", "@10 900000000,3\n900000001,4\n"}, "clock-slip 2+0, lost 2+~9", map[int64]float64{0: 1, 1: 2, 11: 3, 12: 4}},
 		{"overload", Description{Lines: "{counter},{a}", Channels: []Channel{{Name: "a", Limit: 100}}}, []string{"1,1\n2,100\n3,-120\n4,2\n"}, "overload 1+2", map[int64]float64{0: 1, 1: 100, 2: -120, 3: 2}},
