@@ -57,7 +57,7 @@ func (s *streams) results(r *app.Results) error {
 		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
 	}
 	if p := r.Plan; p != nil {
-		s.say("Planned: %d of %d drops are entered%s", p.Taken, p.Planned, unplanned(p))
+		s.say("By the plan: %d of %d drops are taken%s", p.Taken, p.Planned, unplanned(p))
 	}
 	if len(r.Contrasts) > 0 {
 		s.heading("Like for like")
