@@ -1,0 +1,345 @@
+package compare
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/num/uncert"
+	"hardcatch/internal/quantity"
+)
+
+// NextGoal is what the next drop is to tell about.
+type NextGoal string
+
+// The goals.
+const (
+	NextStrength NextGoal = "strength" // a quantile of the strength of a kind of specimen
+	NextEffect   NextGoal = "effect"   // the ratio between two levels of a factor
+	NextSlack    NextGoal = "slack"    // the fall at which the median arrest force passes a limit
+)
+
+// NextQuestion is what is asked. Seed and Draws fix the simulated outcomes.
+type NextQuestion struct {
+	Goal     NextGoal
+	Of       string         // kind of specimen, empty = all
+	Quantile float64        // of the strength, 0 < Quantile < 1
+	Family   censor.Family  // of the strength: Weibull or Lognormal
+	Factor   string         // of the effect, empty = the first that varies
+	A, B     string         // its levels, empty = the first two
+	Peak     bool           // the effect is on the arrest force, not on the strength
+	Limit    quantity.Force // for NextSlack
+	Capacity quantity.Force // of the load cell, 0 = not known
+	Draws    int            // simulated outcomes a candidate, 10 to 2000
+	Seed     uint64
+}
+
+// NextChoice is one candidate drop. Width is the logarithm of the upper over the lower end of the 95 % interval.
+type NextChoice struct {
+	Kind       string          `json:"kind"`
+	Fall       quantity.Length `json:"fall_m"`
+	Tried      int             `json:"tried"` // drops that count in this cell
+	BreakP     float64         `json:"break_probability"`
+	Arrest     quantity.Force  `json:"arrest_median_N"`
+	ArrestHi   quantity.Force  `json:"arrest_97_5_N"`
+	Now        *float64        `json:"width_now"`        // null: no interval today, or one that does not close
+	Then       *float64        `json:"width_then"`       // mean over the outcomes that give an interval
+	Shrinkage  *float64        `json:"shrinkage_pct"`    // null where Now is null; an outcome that leaves no interval counts as none
+	Identifies float64         `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
+	Reason     string          `json:"reason"`
+	rank       float64
+	open       bool
+}
+
+// NextRanking is the answer, best first.
+type NextRanking struct {
+	Goal        NextGoal     `json:"goal"`
+	Target      string       `json:"target"`
+	Draws       int          `json:"draws"`
+	Seed        uint64       `json:"seed"`
+	Choices     []NextChoice `json:"candidates"`
+	Refused     []string     `json:"refused"` // candidates that could pass the load cell's capacity
+	Left        []string     `json:"left_out"`
+	Assumptions []string     `json:"assumptions"`
+	Warnings    []string     `json:"warnings"`
+}
+
+// nextDatum is one drop that counts, with what it says of strength and of arrest force.
+type nextDatum struct {
+	kind             int
+	logFall          float64
+	peakN            float64
+	strength, arrest censor.Value
+}
+
+type nextKind struct {
+	name   string
+	levels map[string]string
+}
+
+// nextModel predicts outcomes: log arrest force = cut + slope log fall + sigma z, and the strength of each kind.
+type nextModel struct {
+	cut          []float64
+	slope, sigma float64
+	strength     []nextSpread
+}
+
+// nextSpread is a strength distribution with its inverse.
+type nextSpread struct{ cdf, quantile func(float64) float64 }
+
+type nextState struct {
+	q     NextQuestion
+	kinds []nextKind
+	data  []nextDatum
+	model nextModel
+	out   *NextRanking
+}
+
+// SuggestNext ranks candidate drops by the expected shrinkage of the 95 % interval of what is asked: today's data are
+// fitted, outcomes of one more specimen are drawn from the fits (stratified, the same numbers for every candidate), the
+// interval is found anew with each, and its width is averaged on the logarithmic scale. Where no interval exists
+// today the probability that the drop gives one ranks instead. It fails when no drop counts, when a name fits
+// nothing, or for a question outside its range. Idea: expected width as a design criterion, Chaloner and Verdinelli,
+// Statistical Science 10 (1995) 273-304 (recalled), with the fitted parameters in place of a prior.
+func SuggestNext(entries []Entry, q NextQuestion) (*NextRanking, error) {
+	if err := q.nextCheck(); err != nil {
+		return nil, err
+	}
+	s := &nextState{q: q, out: &NextRanking{Goal: q.Goal, Draws: q.Draws, Seed: q.Seed, Choices: []NextChoice{}, Refused: []string{}, Left: []string{}, Assumptions: []string{}, Warnings: []string{}}}
+	s.read(entries)
+	if len(s.data) == 0 {
+		return nil, fmt.Errorf("no drop counts yet, so that nothing can be predicted; take a first drop in each cell, or settle outcomes with: hardcatch decide FILE DROP")
+	}
+	target, err := s.target()
+	if err != nil {
+		return nil, err
+	}
+	s.fit()
+	s.rank(target)
+	s.assume()
+	return s.out, nil
+}
+
+func (q NextQuestion) nextCheck() error {
+	switch {
+	case q.Goal != NextStrength && q.Goal != NextEffect && q.Goal != NextSlack:
+		return fmt.Errorf("goal %q is not known; it is strength, effect or slack", q.Goal)
+	case q.Goal == NextStrength && !(q.Quantile > 0 && q.Quantile < 1):
+		return fmt.Errorf("quantile %g is outside 0 to 1; 0.05 is usual", q.Quantile)
+	case q.Family != censor.Weibull && q.Family != censor.Lognormal:
+		return fmt.Errorf("strength is taken as weibull or lognormal here, not %s", q.Family)
+	case q.Goal == NextSlack && !(q.Limit > 0):
+		return fmt.Errorf("the goal slack needs the limit that is passed; give for example --limit \"12 kN\"")
+	case q.Draws < 10 || q.Draws > 2000:
+		return fmt.Errorf("%d draws are outside 10 to 2000; 40 are usual", q.Draws)
+	}
+	return nil
+}
+
+// read sorts the drops into kinds of specimen and notes those left out.
+func (s *nextState) read(entries []Entry) {
+	var trial []drop.Drop
+	for _, e := range entries {
+		if e.Drop.Role != drop.Check {
+			trial = append(trial, e.Drop)
+		}
+	}
+	factors := slices.DeleteFunc(drop.VaryingFactors(trial), func(f string) bool { return f == "fall" || f == "fall factor" })
+	index := map[string]int{}
+	left := map[string]int{}
+	for _, e := range entries {
+		if e.Drop.Role == drop.Check {
+			left["check drops"]++
+			continue
+		}
+		levels := levelsAmong(e.Drop, factors)
+		name := Cell{Levels: levels}.Name()
+		if name == "" {
+			name = "all specimens"
+		}
+		k, ok := index[name]
+		if !ok {
+			k = len(s.kinds)
+			index[name] = k
+			s.kinds = append(s.kinds, nextKind{name, levels})
+		}
+		if why := nextLeft(e); why != "" {
+			left[why]++
+			continue
+		}
+		s.data = append(s.data, nextRead(k, e))
+	}
+	delete(left, "")
+	for why, n := range left {
+		s.out.Left = append(s.out.Left, fmt.Sprintf("%s: %d", why, n))
+	}
+	sort.Strings(s.out.Left)
+}
+
+// nextLeft tells why a drop does not count.
+func nextLeft(e Entry) string {
+	p := e.Peak.SI()
+	switch {
+	case e.Planned:
+		return "planned, not taken"
+	case e.Outcome == drop.Void:
+		return "void"
+	case e.Outcome != drop.Held && e.Outcome != drop.Broke && e.Outcome != drop.Slipped:
+		return "no outcome yet (settle it with: hardcatch decide FILE DROP)"
+	case !(p > 0) || math.IsInf(p, 0):
+		return "no peak"
+	case !(e.Drop.Fall > 0):
+		return "no fall"
+	}
+	return ""
+}
+
+// nextRead takes a drop as two censored values in opposite directions: what broke shows its strength and bounds the
+// arrest force from below; what held shows the arrest force and bounds its strength.
+func nextRead(kind int, e Entry) nextDatum {
+	p := e.Peak.SI()
+	d := nextDatum{kind: kind, logFall: math.Log(e.Drop.Fall.SI()), peakN: p, strength: censor.AtLeast(p), arrest: censor.AtLeast(p)}
+	if e.CutOff {
+		return d
+	}
+	switch e.Outcome {
+	case drop.Broke:
+		d.strength = censor.Exact(p)
+	case drop.Held:
+		d.arrest = censor.Exact(p)
+	}
+	return d
+}
+
+// rank predicts every candidate and sorts them.
+func (s *nextState) rank(t nextTarget) {
+	s.out.Target = t.name
+	u, v := s.strata()
+	for k := range s.kinds {
+		if !t.uses(k) {
+			continue
+		}
+		now, err := t.width(s.data, k)
+		if err != nil && !errors.Is(err, censor.ErrNotIdentified) && !errors.Is(err, censor.ErrNotConverged) {
+			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: %v", s.kinds[k].name, err))
+			continue
+		}
+		if err != nil {
+			now = math.Inf(1)
+			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: no interval today (%v); its candidates are ranked by the probability that the drop gives one", s.kinds[k].name, err))
+		} else if math.IsInf(now, 0) {
+			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: the interval does not close today; its candidates are ranked by the probability that the drop closes it", s.kinds[k].name))
+		}
+		for _, h := range s.falls() {
+			c := s.candidate(k, h)
+			if hi := c.ArrestHi; s.q.Capacity > 0 && hi > s.q.Capacity {
+				s.out.Refused = append(s.out.Refused, fmt.Sprintf("%s, fall %s: the arrest force could reach %s (97.5 %% point), the load cell's capacity is %s", c.Kind, c.Fall.Text(3), hi.Text(3), s.q.Capacity.Text(3)))
+				continue
+			}
+			s.expect(&c, t, k, now, u, v)
+			s.out.Choices = append(s.out.Choices, c)
+		}
+	}
+	sort.SliceStable(s.out.Choices, func(i, j int) bool {
+		a, b := s.out.Choices[i], s.out.Choices[j]
+		if a.open != b.open {
+			return a.open
+		}
+		return a.rank > b.rank
+	})
+}
+
+// strata are the middles of equal strata of two uniform numbers, one of them shuffled: a Latin square. They are the same for
+// every candidate, so that candidates differ by what they tell and not by luck.
+func (s *nextState) strata() (u, v []float64) {
+	n := s.q.Draws
+	rng := rand.New(rand.NewPCG(s.q.Seed, 0x6e657874))
+	for i, p := range rng.Perm(n) {
+		u = append(u, (float64(i)+0.5)/float64(n))
+		v = append(v, (float64(p)+0.5)/float64(n))
+	}
+	return u, v
+}
+
+func (s *nextState) candidate(k int, fallM float64) NextChoice {
+	a := s.arrest(k, math.Log(fallM))
+	c := NextChoice{Kind: s.kinds[k].name, Fall: quantity.Length(fallM), BreakP: passes(a, s.model.strength[k].cdf), Arrest: quantity.Force(math.Exp(a.mu)), ArrestHi: quantity.Force(math.Exp(a.mu + 1.959963984540054*a.sigma))}
+	for _, d := range s.data {
+		if d.kind == k && math.Abs(d.logFall-math.Log(fallM)) < 1e-3 {
+			c.Tried++
+		}
+	}
+	return c
+}
+
+func (s *nextState) arrest(k int, logFall float64) spreadForce {
+	return spreadForce{s.model.cut[k] + s.model.slope*logFall, s.model.sigma}
+}
+
+// expect averages the width over the outcomes of one more specimen.
+func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v []float64) {
+	a := s.arrest(k, math.Log(c.Fall.SI()))
+	more := append(slices.Clone(s.data), nextDatum{})
+	sum, kept, closed := 0.0, 0.0, 0
+	for i := range u {
+		force, strength := math.Exp(a.mu+a.sigma*uncert.NormalQuantile(u[i])), s.model.strength[k].quantile(v[i])
+		d := nextDatum{kind: k, logFall: math.Log(c.Fall.SI()), peakN: min(force, strength), strength: censor.AtLeast(force), arrest: censor.Exact(force)}
+		if strength < force {
+			d.strength, d.arrest = censor.Exact(strength), censor.AtLeast(strength)
+		}
+		more[len(more)-1] = d
+		w, err := t.width(more, k)
+		if err != nil || math.IsInf(w, 0) || math.IsNaN(w) {
+			kept += now
+			continue
+		}
+		sum, kept, closed = sum+w, kept+w, closed+1
+	}
+	n := float64(len(u))
+	c.Identifies = float64(closed) / n
+	if closed > 0 {
+		then := sum / float64(closed)
+		c.Then = &then
+	}
+	if math.IsInf(now, 0) {
+		c.open, c.rank = true, c.Identifies
+	} else {
+		shrink := 100 * (1 - kept/n/now)
+		c.Now, c.Shrinkage, c.rank = &now, &shrink, shrink
+	}
+	c.Reason = c.nextReason(s.q)
+}
+
+// falls are those tried in the campaign, the middles between neighbours, and a step beyond each end, in m.
+func (s *nextState) falls() []float64 {
+	var tried []float64
+	for _, d := range s.data {
+		tried = append(tried, math.Round(1000*math.Exp(d.logFall))/1000)
+	}
+	sort.Float64s(tried)
+	tried = slices.Compact(tried)
+	first, last := tried[0], tried[len(tried)-1]
+	below, above := first/2, 1.5*last
+	if n := len(tried); n > 1 {
+		below, above = first-(tried[1]-first), last+(last-tried[n-2])
+	}
+	out := slices.Clone(tried)
+	for i := 1; i < len(tried); i++ {
+		out = append(out, (tried[i-1]+tried[i])/2)
+	}
+	if below > 0.01*first {
+		out = append(out, below)
+	}
+	out = append(out, above)
+	for i := range out {
+		out[i] = math.Round(1000*out[i]) / 1000
+	}
+	sort.Float64s(out)
+	out = slices.Compact(out)
+	return slices.DeleteFunc(out, func(h float64) bool { return h <= 0 })
+}

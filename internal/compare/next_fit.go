@@ -1,0 +1,194 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/num/uncert"
+)
+
+const (
+	// nextSlope is the exponent of the fall where the campaign has one fall only: a linear spring under a fall
+	// that is long against its stretch peaks at sqrt(2 k m g h).
+	nextSlope = 0.5
+	// nextScatter is the scatter of log arrest force where the data show none. Common practice, no source.
+	nextScatter = 0.05
+	// nextShape is the Weibull shape of a strength where the data show none: a coefficient of variation near
+	// 10 %. Common practice, no source.
+	nextShape = 12.0
+)
+
+// fit predicts from today's data.
+func (s *nextState) fit() {
+	s.fitArrest()
+	shape := s.shape()
+	for k := range s.kinds {
+		var values []censor.Value
+		hazard, broke, top := 0.0, 0.0, 0.0
+		for _, d := range s.data {
+			if d.kind == k {
+				top = math.Max(top, d.peakN)
+			}
+		}
+		for _, d := range s.data {
+			if d.kind != k {
+				continue
+			}
+			values = append(values, d.strength)
+			hazard += math.Pow(d.peakN/top, shape)
+			if d.strength.Kind() == censor.Observed {
+				broke++
+			}
+		}
+		m, err := censor.Fit(values, s.q.Family)
+		if err == nil && m.Exact > 1 {
+			s.model.strength = append(s.model.strength, nextSpread{m.CDF, m.Quantile})
+			continue
+		}
+		if len(values) == 0 {
+			top, hazard = math.Exp(s.model.cut[k]), 1
+			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: no drop counts yet; its strength and arrest force are guessed from the other kinds of specimen, and its break probabilities are worth nothing yet", s.kinds[k].name))
+		}
+		// One break and a borrowed shape give the likelihood's scale; without a break, the scale at which as many would have held with a
+		// probability of one half (censor.AllHeld at 50 % confidence).
+		scale := top * math.Pow(hazard/math.Max(broke, math.Ln2), 1/shape)
+		s.model.strength = append(s.model.strength, nextSpread{
+			func(x float64) float64 { return -math.Expm1(-math.Pow(x/scale, shape)) },
+			func(p float64) float64 { return scale * math.Pow(-math.Log1p(-p), 1/shape) },
+		})
+	}
+}
+
+// shape is the Weibull shape common to the kinds in which specimens broke.
+func (s *nextState) shape() float64 {
+	values, design, names, _ := s.blocks(func(d nextDatum) (censor.Value, int, []float64) { return d.strength, d.kind, nil }, nil)
+	if r, err := censor.Regress(values, design, names, censor.Weibull); err == nil && r.Exact > len(names)+1 {
+		return 1 / r.Sigma
+	}
+	s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("where a strength cannot be fitted, outcomes are drawn with a Weibull shape of %g (common practice, no source)", nextShape))
+	return nextShape
+}
+
+// fitArrest regresses log peak on log fall with one line a kind, slope and scatter in common.
+func (s *nextState) fitArrest() {
+	s.model.cut = make([]float64, len(s.kinds))
+	s.model.slope, s.model.sigma = nextSlope, nextScatter
+	many := false
+	for _, d := range s.data {
+		many = many || math.Abs(d.logFall-s.data[0].logFall) > 1e-3
+	}
+	row := func(d nextDatum) (censor.Value, int, []float64) {
+		if many {
+			return d.arrest, d.kind, []float64{d.logFall}
+		}
+		return d.arrest, d.kind, nil
+	}
+	extra := []string{}
+	if many {
+		extra = append(extra, "log fall")
+	}
+	values, design, names, at := s.blocks(row, extra)
+	known := map[int]float64{}
+	if r, err := censor.Regress(values, design, names, censor.Lognormal); err == nil && r.Exact > len(names) {
+		s.model.sigma = r.Sigma
+		if many {
+			s.model.slope = r.Coefficients[len(names)-1]
+		}
+		for k, j := range at {
+			known[k] = r.Coefficients[j]
+			if !many {
+				known[k] -= s.model.slope * s.data[0].logFall
+			}
+		}
+	} else {
+		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("the peaks do not determine how the arrest force grows with the fall: it is taken to grow with the fall to the power %g, with a scatter of %g %% (common practice, no source)", nextSlope, 100*nextScatter))
+		s.plainCuts(known)
+	}
+	if !many {
+		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("all drops are from one fall: the arrest force is taken to grow with the fall to the power %g, as a linear spring does in a long fall", nextSlope))
+	}
+	for k := range s.kinds {
+		if c, ok := known[k]; ok {
+			s.model.cut[k] = c
+			continue
+		}
+		s.model.cut[k] = s.borrow(k, known)
+		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("%s: no specimen held, so that its arrest force is only bounded; it is taken as that of the kinds most like it, and at least as high as its highest break", s.kinds[k].name))
+	}
+}
+
+// plainCuts are the mean heights of the lines of the kinds in which a specimen held, with the slope as it stands.
+func (s *nextState) plainCuts(known map[int]float64) {
+	n := map[int]float64{}
+	for _, d := range s.data {
+		if d.arrest.Kind() == censor.Observed {
+			n[d.kind]++
+			known[d.kind] += math.Log(d.peakN) - s.model.slope*d.logFall
+		}
+	}
+	for k := range known {
+		known[k] /= n[k]
+	}
+}
+
+// borrow is the line of the kinds that share most levels, or the highest bound where that is above it.
+func (s *nextState) borrow(k int, known map[int]float64) float64 {
+	best, n, sum := -1, 0.0, 0.0
+	for j := range s.kinds {
+		c, ok := known[j]
+		if !ok {
+			continue
+		}
+		like := 0
+		for f, l := range s.kinds[k].levels {
+			if s.kinds[j].levels[f] == l {
+				like++
+			}
+		}
+		switch {
+		case like > best:
+			best, n, sum = like, 1, c
+		case like == best:
+			n, sum = n+1, sum+c
+		}
+	}
+	cut := math.Inf(-1)
+	if n > 0 {
+		cut = sum / n
+	}
+	for _, d := range s.data {
+		if d.kind == k || n == 0 {
+			cut = math.Max(cut, math.Log(d.peakN)-s.model.slope*d.logFall)
+		}
+	}
+	return cut
+}
+
+// blocks lays out a regression with one intercept for each block that has an exact value; others are left out, for their
+// bounds say nothing when the block's own height is free. at is the column of a block.
+func (s *nextState) blocks(row func(nextDatum) (v censor.Value, block int, x []float64), extra []string) (values []censor.Value, design [][]float64, names []string, at map[int]int) {
+	at = map[int]int{}
+	for _, d := range s.data {
+		if v, b, _ := row(d); b >= 0 && v.Kind() == censor.Observed {
+			if _, ok := at[b]; !ok {
+				at[b] = len(at)
+				names = append(names, fmt.Sprintf("block %d", b+1))
+			}
+		}
+	}
+	for _, d := range s.data {
+		v, b, x := row(d)
+		j, ok := at[b]
+		if !ok {
+			continue
+		}
+		line := make([]float64, len(at), len(at)+len(x))
+		line[j] = 1
+		values, design = append(values, v), append(design, append(line, x...))
+	}
+	return values, design, append(names, extra...), at
+}
+
+// nextNormal is the two-sided 95 % point of the standard normal distribution.
+var nextNormal = uncert.NormalQuantile(0.975)

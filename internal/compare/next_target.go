@@ -1,0 +1,275 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/quantity"
+)
+
+// nextTarget is what the interval is of: width is log(upper/lower) of its 95 % interval from some data, +Inf when it does not close.
+type nextTarget struct {
+	name  string
+	uses  func(kind int) bool
+	width func(data []nextDatum, kind int) (float64, error)
+}
+
+func (s *nextState) target() (nextTarget, error) {
+	of, err := s.named(s.q.Of)
+	if err != nil {
+		return nextTarget{}, err
+	}
+	mine := func(k int) bool { return of < 0 || k == of }
+	whose := "each kind of specimen"
+	if of >= 0 {
+		whose = s.kinds[of].name
+	}
+	switch s.q.Goal {
+	case NextEffect:
+		if of >= 0 {
+			return nextTarget{}, fmt.Errorf("an effect is between two levels, not of one kind of specimen; give --factor and --levels instead of --of")
+		}
+		return s.effect()
+	case NextSlack:
+		return nextTarget{fmt.Sprintf("fall at which the median arrest force passes %s, of %s", s.q.Limit.Text(3), whose), mine, s.fallWidth}, nil
+	}
+	return nextTarget{fmt.Sprintf("%s %% quantile of the strength of %s (%s)", nextPct(s.q.Quantile), whose, s.q.Family), mine, s.quantileWidth}, nil
+}
+
+func (s *nextState) named(of string) (int, error) {
+	if of == "" {
+		return -1, nil
+	}
+	var names []string
+	for k, kind := range s.kinds {
+		if strings.EqualFold(kind.name, strings.TrimSpace(of)) {
+			return k, nil
+		}
+		names = append(names, kind.name)
+	}
+	return -1, fmt.Errorf("no kind of specimen is named %q; there are: %s", of, strings.Join(names, "; "))
+}
+
+// quantileWidth is by profile likelihood, of one kind's strengths.
+func (s *nextState) quantileWidth(data []nextDatum, kind int) (float64, error) {
+	var values []censor.Value
+	for _, d := range data {
+		if d.kind == kind {
+			values = append(values, d.strength)
+		}
+	}
+	if len(values) == 0 {
+		return 0, fmt.Errorf("no drop counts: %w", censor.ErrNotIdentified)
+	}
+	m, err := censor.Fit(values, s.q.Family)
+	if err != nil {
+		return 0, err
+	}
+	i, err := m.QuantileInterval(s.q.Quantile, 0.95)
+	if err != nil {
+		return 0, err
+	}
+	if i.OpenLo || i.OpenHi || !(i.Lo > 0) || math.IsInf(i.Hi, 0) {
+		return math.Inf(1), nil
+	}
+	return math.Log(i.Hi / i.Lo), nil
+}
+
+// fallWidth is of the fall x at which the line a + b log x of log peak meets the limit: all x for which the limit lies
+// within 1.96 standard errors of the line. Source: Fieller, J. R. Stat. Soc. B 16 (1954) 175-185.
+func (s *nextState) fallWidth(data []nextDatum, kind int) (float64, error) {
+	var values []censor.Value
+	var design [][]float64
+	for _, d := range data {
+		if d.kind == kind {
+			values, design = append(values, d.arrest), append(design, []float64{1, d.logFall})
+		}
+	}
+	if len(values) == 0 {
+		return 0, fmt.Errorf("no drop counts: %w", censor.ErrNotIdentified)
+	}
+	r, err := censor.Regress(values, design, []string{"level", "log fall"}, censor.Lognormal)
+	if err != nil {
+		return 0, err
+	}
+	a, b, z2 := r.Coefficients[0]-math.Log(s.q.Limit.SI()), r.Coefficients[1], nextNormal*nextNormal
+	// (a + b y)^2 = z^2 (va + 2 c y + vb y^2)
+	p2, p1, p0 := b*b-z2*r.Cov[1][1], a*b-z2*r.Cov[0][1], a*a-z2*r.Cov[0][0]
+	if disc := p1*p1 - p2*p0; p2 > 0 && disc >= 0 {
+		return 2 * math.Sqrt(disc) / p2, nil
+	}
+	return math.Inf(1), nil
+}
+
+// effect is the ratio between two levels over the kinds that differ in nothing else, by its standard error.
+func (s *nextState) effect() (nextTarget, error) {
+	factor, a, b, err := s.levels()
+	if err != nil {
+		return nextTarget{}, err
+	}
+	block := make([]int, len(s.kinds)) // -1: not in a pair
+	for k := range block {
+		block[k] = -1
+		for j := range s.kinds {
+			la, lb := s.kinds[k].levels, s.kinds[j].levels
+			if (la[factor] == a && lb[factor] == b || la[factor] == b && lb[factor] == a) && alike(la, lb, factor) {
+				block[k] = min(k, j)
+			}
+		}
+	}
+	if !slices.ContainsFunc(block, func(b int) bool { return b >= 0 }) {
+		return nextTarget{}, fmt.Errorf("no two kinds of specimen differ in %s (%s, %s) and in nothing else; choose other levels with --levels", factor, a, b)
+	}
+	what := "median strength"
+	if s.q.Peak {
+		what = "median arrest force"
+	}
+	width := func(data []nextDatum, _ int) (float64, error) {
+		return s.effectWidth(data, block, func(k int) bool { return s.kinds[k].levels[factor] == b })
+	}
+	return nextTarget{fmt.Sprintf("ratio of %s, %s %s over %s, all else alike", what, factor, b, a), func(k int) bool { return block[k] >= 0 }, width}, nil
+}
+
+func (s *nextState) effectWidth(data []nextDatum, block []int, second func(int) bool) (float64, error) {
+	t := &nextState{data: data}
+	many, seen := false, map[bool]bool{}
+	for _, d := range data {
+		if block[d.kind] >= 0 {
+			many = many || math.Abs(d.logFall-data[0].logFall) > 1e-3
+			seen[second(d.kind)] = true
+		}
+	}
+	if len(seen) < 2 {
+		return 0, fmt.Errorf("one of the two levels has no drop that counts: %w", censor.ErrNotIdentified)
+	}
+	extra := []string{SecondLevel}
+	if s.q.Peak && many {
+		extra = append(extra, "log fall")
+	}
+	values, design, names, at := t.blocks(func(d nextDatum) (censor.Value, int, []float64) {
+		x := []float64{0}
+		if second(d.kind) {
+			x[0] = 1
+		}
+		if !s.q.Peak {
+			return d.strength, block[d.kind], x
+		}
+		if many {
+			x = append(x, d.logFall)
+		}
+		return d.arrest, block[d.kind], x
+	}, extra)
+	if len(at) == 0 {
+		return 0, fmt.Errorf("there are only bounds: %w", censor.ErrNotIdentified)
+	}
+	family := s.q.Family
+	if s.q.Peak {
+		family = censor.Lognormal
+	}
+	r, err := censor.Regress(values, design, names, family)
+	if err != nil {
+		return 0, err
+	}
+	return 2 * nextNormal * r.SE[len(at)], nil
+}
+
+// SecondLevel is the coefficient of the second level of an effect.
+const SecondLevel = "second level over first"
+
+// levels finds the factor and its two levels.
+func (s *nextState) levels() (factor, a, b string, err error) {
+	at := map[string][]string{}
+	var factors []string
+	for _, k := range s.kinds {
+		for f, l := range k.levels {
+			if at[f] == nil {
+				factors = append(factors, f)
+			}
+			if !slices.Contains(at[f], l) {
+				at[f] = append(at[f], l)
+			}
+		}
+	}
+	drop.SortFactors(factors)
+	factors = slices.DeleteFunc(factors, func(f string) bool { return len(at[f]) < 2 })
+	if len(factors) == 0 {
+		return "", "", "", fmt.Errorf("the specimens are all of one kind, so that there is no effect to tell; use --goal strength or --goal slack")
+	}
+	factor = factors[0]
+	if s.q.Factor != "" {
+		factor = s.q.Factor
+	}
+	levels := at[factor]
+	if len(levels) < 2 {
+		return "", "", "", fmt.Errorf("%q is no factor with two levels here; there are: %s", factor, strings.Join(factors, ", "))
+	}
+	sort.SliceStable(levels, func(i, j int) bool {
+		return before(map[string]string{factor: levels[i]}, map[string]string{factor: levels[j]}, []string{factor})
+	})
+	a, b = levels[0], levels[1]
+	if s.q.A != "" || s.q.B != "" {
+		a, b = s.q.A, s.q.B
+	}
+	if a == b || !slices.Contains(levels, a) || !slices.Contains(levels, b) {
+		return "", "", "", fmt.Errorf("%q and %q are not two levels of %s; there are: %s", a, b, factor, strings.Join(levels, ", "))
+	}
+	return factor, a, b, nil
+}
+
+// nextReason says in a sentence why a candidate tells much or little.
+func (c NextChoice) nextReason(q NextQuestion) string {
+	p := nextPct(c.BreakP)
+	strength := q.Goal == NextStrength || q.Goal == NextEffect && !q.Peak
+	var why string
+	switch {
+	case strength && c.BreakP >= 0.5:
+		why = fmt.Sprintf("a break is likely (%s %%), so the specimen would show its strength instead of a lower bound", p)
+	case strength && c.BreakP >= 0.1:
+		why = fmt.Sprintf("a break is possible (%s %%); a specimen that holds only bounds its strength from below at about %s", p, c.Arrest.Text(3))
+	case strength:
+		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and then only bounds its strength from below at about %s", p, c.Arrest.Text(3))
+	case c.BreakP >= 0.5:
+		why = fmt.Sprintf("a break is likely (%s %%), and a broken specimen only bounds the arrest force from below", p)
+	case q.Goal == NextSlack:
+		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, about %s at the limit of %s", p, c.Arrest.Text(3), q.Limit.Text(3))
+	default:
+		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, about %s", p, c.Arrest.Text(3))
+	}
+	if c.open {
+		why += fmt.Sprintf("; with it there would be an interval with probability %s %%, where today there is none", nextPct(c.Identifies))
+	}
+	return why
+}
+
+// nextPct is a probability in per cent, never rounded to certainty.
+func nextPct(p float64) string {
+	switch {
+	case p > 0.995 && p < 1:
+		return "over 99"
+	case p > 0 && p < 0.005:
+		return "under 1"
+	}
+	return quantity.Ratio(math.Round(100 * p)).Text(3)
+}
+
+func (s *nextState) assume() {
+	method := "profile likelihood"
+	if s.q.Goal == NextEffect {
+		method = "standard error"
+	}
+	s.out.Assumptions = append(s.out.Assumptions,
+		fmt.Sprintf("95 %% intervals by %s; widths are the logarithm of the upper over the lower end", map[bool]string{true: "Fieller's theorem on the fitted line", false: method}[s.q.Goal == NextSlack]),
+		"outcomes are drawn from the fits as they stand, without their own uncertainty: with few drops the break probabilities are rough",
+		"arrest force lognormal around one line of log peak on log fall for each kind of specimen, slope and scatter in common; strength does not depend on the fall")
+	if s.q.Capacity > 0 {
+		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("no drop is suggested whose arrest force could pass the load cell's capacity of %s (97.5 %% point, the specimen holding)", s.q.Capacity.Text(3)))
+	} else {
+		s.out.Warnings = append(s.out.Warnings, "the load cell's capacity is not known, so that nothing was held against it; give capacity in the rig file")
+	}
+	s.out.Warnings = append(s.out.Warnings, "connectors, anchor and the height of the tower were not held against these drops; check them with: hardcatch chain, or hardcatch plan")
+}
