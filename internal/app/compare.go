@@ -31,6 +31,7 @@ type Comparison struct {
 	Strengths       []compare.Kind             `json:"strengths"`
 	StrengthRatios  []compare.StrengthRatio    `json:"strength_ratios"`
 	Interference    []compare.CellInterference `json:"interference"`
+	Outliers        []compare.Outlier          `json:"outliers"` // flagged, never dropped
 	Repeatability   []compare.Repeatability    `json:"repeatability"`
 	Checks          *compare.CheckChart        `json:"check_drops"`
 	Bootstrap       []compare.Resampled        `json:"bootstrap"`
@@ -85,6 +86,7 @@ func (c *campaign) compare(o CompareOptions) (*Comparison, error) {
 	if out.Interference, err = compare.Interferences(cells, out.Strengths, o.Confidence, o.Seed); err != nil {
 		return nil, err
 	}
+	out.Outliers = compare.Outliers(cells)
 	out.Repeatability = compare.Repeat(entries, cells)
 	out.Checks = compare.ChartChecks(entries)
 	return out, nil

@@ -67,6 +67,9 @@ func (s *streams) comparison(r *app.Comparison) error {
 	for _, v := range r.Checks.Violations {
 		s.say("    %s", v)
 	}
+	for _, o := range r.Outliers {
+		s.say("  %s", wrap(o.Statement, 92, "    "))
+	}
 	if err := s.resampled(r.Bootstrap); err != nil {
 		return err
 	}
