@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// Logarithms 0, 0.01, 0.02, 0.5 above a base: r10 = 0.48/0.5 = 0.96, above the critical 0.829 of either end at 5 % for n = 4 (0.765
+// Logarithms 0, 0.01, 0.02, 0.5 above a base: r10 = 0.48/0.5 = 0.96, above the critical 0.829 of either end at 5 % for n = 4 (recalled; 0.765
 // at 10 %, printed by Dixon for one end at 5 %). Even ones are not flagged.
 func TestOutliersByHand(t *testing.T) {
 	e := func(x ...float64) []float64 {
