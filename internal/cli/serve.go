@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"path/filepath"
 
 	"hardcatch/internal/app"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
 	"hardcatch/internal/web"
 )
 
@@ -14,6 +17,16 @@ type serveCmd struct {
 	Listen  string   `default:"127.0.0.1:0" help:"Address and port; port 0 takes a free one."`
 	Network bool     `help:"Allow an address that other machines reach. Whoever reaches it can read and decide: there is no sign-in."`
 	Name    []string `help:"Further host name under which the pages are opened, with --network."`
+
+	Source  string            `help:"Description of a live source: a YAML file. The page of the next drop then captures."`
+	Level   quantity.Force    `default:"500 N" help:"Force that triggers; 0 N to trigger by hand alone."`
+	Channel string            `help:"Channel that is the force; the first when not given."`
+	Pre     quantity.Duration `default:"1 s" help:"Time kept before the trigger."`
+	Post    quantity.Duration `default:"5 s" help:"Time recorded after the trigger."`
+	Quiet   quantity.Duration `default:"0 s" help:"End earlier when the force is back below the level for so long; 0 s never."`
+	Spool   string            `type:"path" placeholder:"DIR" help:"Folder to which every sample goes first; FILE.spool when not given."`
+	Filter  reduce.Filter     `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
+	By      string            `help:"Who takes the drops: initials or role."`
 }
 
 // Help is shown below the usage.
@@ -44,6 +57,13 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 	if err != nil {
 		return err
 	}
+	if c.Source != "" {
+		live, failed := c.watch(a, s, srv)
+		if failed != nil {
+			return failed
+		}
+		defer func() { err = errors.Join(err, live.Close()) }()
+	}
 	l, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("--listen %s: %w; choose another port, or 0 for a free one", c.Listen, err)
@@ -53,6 +73,28 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 	}
 	s.say("http://%s/", l.Addr())
 	return srv.Serve(s.ctx, l)
+}
+
+// watch opens the live source and shows it on the page of the next drop.
+func (c *serveCmd) watch(a *app.App, s *streams, srv *web.Server) (app.Live, error) {
+	text, err := s.readInput(c.Source)
+	if err != nil {
+		return nil, err
+	}
+	spool := c.Spool
+	if spool == "" {
+		spool = c.File + ".spool"
+	}
+	live, err := a.Watch(s.ctx, c.File, filepath.Base(c.Source), text, app.LiveOptions{Channel: c.Channel, Level: c.Level, Pre: c.Pre, Post: c.Post, Quiet: c.Quiet, Spool: spool})
+	if err != nil {
+		return nil, err
+	}
+	in := app.TakeInput{Filter: &c.Filter, By: c.By}
+	in.Reader.Channel = c.Channel
+	if err := srv.Watch(s.ctx, live, in); err != nil {
+		return nil, errors.Join(err, live.Close())
+	}
+	return live, nil
 }
 
 // loopback tells that only this machine reaches the host.

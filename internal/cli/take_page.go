@@ -35,7 +35,7 @@ type towerPage struct {
 	stored  bool                   // the list is in the campaign
 	view    app.LiveView
 	viewed  bool
-	quiet   quiet
+	quiet   app.QuietWatch
 	highest float64 // N, since arming
 	taken   *app.Taken
 	settled string   // what was decided about it
@@ -103,7 +103,7 @@ func (p *towerPage) passOver() error {
 
 // propose lets the program answer what it can; what a person answered stays.
 func (p *towerPage) propose() error {
-	found, err := p.a.ProposeChecklist(p.ctx, p.file, app.ChecklistInput{Drop: *p.next.Drop, Quiet: p.quiet.seen()})
+	found, err := p.a.ProposeChecklist(p.ctx, p.file, app.ChecklistInput{Drop: *p.next.Drop, Quiet: p.quiet.Seen()})
 	if err != nil {
 		return err
 	}
@@ -269,10 +269,10 @@ func (p *towerPage) see(v app.LiveView) {
 	p.view, p.viewed = v, true
 	p.highest = max(p.highest, v.Max.SI())
 	if v.State == "triggered" || v.Missing || v.Unit != "" {
-		p.quiet.reset()
+		p.quiet.Reset()
 		return
 	}
-	p.quiet.add(v)
+	p.quiet.Add(v)
 }
 
 // captured enters a drop. One that comes from the spool, or while none was awaited, needs to be told its name.
@@ -370,7 +370,7 @@ func (p *towerPage) take(d drop.Drop, c *app.Captured) error {
 		return err
 	}
 	p.taken, p.settled, p.phase, p.next = t, "", reading, t.Next
-	p.quiet.reset()
+	p.quiet.Reset()
 	p.release(c)
 	return nil
 }

@@ -341,15 +341,15 @@ func TestFoldAndFit(t *testing.T) {
 
 // The zero rises by 30 N a second over one second: slope of the straight line by least squares, by construction.
 func TestQuiet(t *testing.T) {
-	var q quiet
-	if q.seen() != nil {
+	var q app.QuietWatch
+	if q.Seen() != nil {
 		t.Error("nothing was seen")
 	}
 	for i := range 80 {
 		at := float64(i) * 0.02
-		q.add(*view(at, quantity.Force(40+30*at)).View)
+		q.Add(*view(at, quantity.Force(40+30*at)).View)
 	}
-	s := q.seen()
+	s := q.Seen()
 	if s == nil || abs(s.Drift.SI()-30) > 1e-6 || abs(s.For.SI()-1) > 0.021 || abs(s.Noise.SI()-5) > 1e-9 || abs(s.Mean.SI()-(40+30*(1.58-s.For.SI()/2))) > 1e-6 {
 		t.Errorf("%+v", s)
 	}

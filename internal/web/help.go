@@ -24,6 +24,10 @@ func keyList() []keyGroup {
 			{"?", "Show this list"}, {"/", "Search the drops"}, {"r", "Show the campaign as it is now"}, {"t", "Next theme"}, {"Esc", "Close what is open, leave a field"},
 		}},
 		pages,
+		{"On the next drop", []keyItem{
+			{"1", "Answer a question, 1 to 7; after the drop: void for the reason of that number"}, {"k", "Skip a question with a reason"}, {"a", "Arm"}, {"m", "Trigger by hand"}, {"d", "Disarm"},
+			{"c", "Confirm what the record proposes"}, {"h", "Held"}, {"b", "Broke"}, {"s", "Slipped"}, {"v", "Void: type another reason"}, {"u", "Undo the last decision"}, {"n", "Next drop, or another drop first"},
+		}},
 		{"On a drop", []keyItem{
 			{"c", "Confirm what the record proposes"}, {"v", "Void: choose the reason"}, {"h", "Held: say why"}, {"b", "Broke: say why"}, {"s", "Slipped: say why"}, {"u", "Undo the last decision"},
 			{"n", "Next drop"}, {"p", "Previous drop"}, {"o", "Next drop that is not decided"}, {"e", "Set events by hand"},

@@ -54,7 +54,16 @@ var descriptions = map[string]described{
 	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: app.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
 	"GET /api/rig":                     {summary: "Rig and calibration, with the days that the certificate still holds.", answer: app.RigView{}, ask: "/api/rig"},
 	"GET /api/history":                 {summary: "Entries of the history.", query: map[string]string{"after": "only entries after this number"}, answer: entryList{}, ask: "/api/history?after=3"},
-	"GET /api/events":                  {summary: "Server-sent events: head (a store.Head) on each change of the history and at the start.", ask: ""},
+	"GET /api/live":                    {summary: "The day at the tower: next drop, checklist, the drop taken last.", answer: app.DayState{}},
+	"POST /api/live/check":             {summary: "Go round the answers of a question of the checklist, or skip it with a reason.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/arm":               {summary: "Store the checklist and wait for the trigger.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/disarm":            {summary: "Go back to the checklist.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/fire":              {summary: "Trigger by hand.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/onward":            {summary: "Turn to the next drop, or leave the prepared one for later.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/undo":              {summary: "Take the last decision on the drop taken last back.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/assign":            {summary: "Say to which drop a found record belongs.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/decide":            {summary: "Confirm what is proposed, or decide otherwise.", body: order{}, answer: app.DayState{}},
+	"GET /api/events":                  {summary: "Server-sent events: head (a store.Head) on each change of the history and at the start; with a live source live (version of the day's state) and force (least and largest over a short stretch).", ask: ""},
 }
 
 // schemas turns types into JSON schemas by the rules of encoding/json.

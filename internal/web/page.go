@@ -26,7 +26,7 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "drops", "drop", "results", "cell", "limits", "model", "rig", "history", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "limits", "model", "rig", "history", "report", "help", "error"}
 
 // navItem is an entry of the list of pages. Its key, after g, leads there.
 type navItem struct {
@@ -35,7 +35,7 @@ type navItem struct {
 
 // navigation lists the pages that exist.
 var navigation = []navItem{
-	{"Campaign", "/", "c"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"},
+	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"},
 	{"Rig", "/rig", "i"}, {"History", "/history", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
 }
 

@@ -22,7 +22,7 @@ import (
 
 // everyPage is each page, with what it may be asked for.
 var everyPage = []string{
-	"/", "/drops", "/drops?outcome=broke&sort=peak", "/drops/d02", "/drops/d07", "/results", "/cells/12", "/limits", "/model",
+	"/", "/live", "/drops", "/drops?outcome=broke&sort=peak", "/drops/d02", "/drops/d07", "/results", "/cells/12", "/limits", "/model",
 	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/rig", "/history", "/report", "/help", "/nowhere",
 }
 

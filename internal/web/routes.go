@@ -18,7 +18,7 @@ type route struct {
 }
 
 func (s *Server) routes() []route {
-	return []route{
+	return append(s.liveRoutes(), []route{
 		{"GET /{$}", s.showCampaign, false},
 		{"GET /drops", s.showDrops, false},
 		{"GET /drops/{id}", s.showDrop, false},
@@ -57,7 +57,7 @@ func (s *Server) routes() []route {
 		{"GET /api/events", s.listen, true},
 
 		{"GET /", s.showNothing, false},
-	}
+	}...)
 }
 
 // problem is an error with the status that it is answered with.

@@ -39,6 +39,7 @@ type Server struct {
 	pages map[string]map[string]page // by language and name
 	files map[string]asset
 	reads reports
+	day   *app.Day // nil without a live source
 }
 
 // New makes a server for an open campaign.

@@ -7,7 +7,8 @@
   const shown = Number(body.dataset.seq), fresh = $(".fresh");
   if (window.EventSource) {
     const events = new EventSource("/api/events");
-    events.addEventListener("head", (e) => { fresh.hidden = JSON.parse(e.data).seq === shown; });
+    window.hardcatchEvents = events;
+    events.addEventListener("head", (e) => { fresh.hidden = body.dataset.page === "live" || JSON.parse(e.data).seq === shown; });
     // A page put away by the browser must not hold a connection.
     window.addEventListener("pagehide", () => events.close());
     window.addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });

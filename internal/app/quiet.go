@@ -1,22 +1,23 @@
-package cli
+package app
 
 import (
 	"math"
 
-	"hardcatch/internal/app"
 	"hardcatch/internal/quantity"
 )
 
-// quiet watches the force while nothing should load the cell, over the last second.
-type quiet struct {
+// QuietWatch watches the force while nothing should load the cell, over the last second.
+type QuietWatch struct {
 	at, mid, half []float64 // s, N, N
 }
 
 const quietSpan = 1.0 // s
 
-func (q *quiet) reset() { q.at, q.mid, q.half = nil, nil, nil }
+// Reset forgets what was watched.
+func (q *QuietWatch) Reset() { q.at, q.mid, q.half = nil, nil, nil }
 
-func (q *quiet) add(v app.LiveView) {
+// Add watches one view.
+func (q *QuietWatch) Add(v LiveView) {
 	q.at = append(q.at, v.At.SI())
 	q.mid = append(q.mid, (v.Min.SI()+v.Max.SI())/2)
 	q.half = append(q.half, (v.Max.SI()-v.Min.SI())/2)
@@ -27,9 +28,9 @@ func (q *quiet) add(v app.LiveView) {
 	q.at, q.mid, q.half = q.at[cut:], q.mid[cut:], q.half[cut:]
 }
 
-// seen is what was watched: mean, mean half of the peak-to-peak, and the slope of a straight line by least squares. It is nil while
+// Seen is what was watched: mean, mean half of the peak-to-peak, and the slope of a straight line by least squares. It is nil while
 // there is too little.
-func (q *quiet) seen() *app.Quiet {
+func (q *QuietWatch) Seen() *Quiet {
 	n := float64(len(q.at))
 	if n < 3 {
 		return nil
@@ -50,5 +51,5 @@ func (q *quiet) seen() *app.Quiet {
 	if math.IsNaN(m) || math.IsNaN(slope) {
 		return nil
 	}
-	return &app.Quiet{For: quantity.Duration(q.at[len(q.at)-1] - q.at[0]), Mean: quantity.Force(m), Noise: quantity.Force(h), Drift: quantity.ForceRate(slope)}
+	return &Quiet{For: quantity.Duration(q.at[len(q.at)-1] - q.at[0]), Mean: quantity.Force(m), Noise: quantity.Force(h), Drift: quantity.ForceRate(slope)}
 }

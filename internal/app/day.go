@@ -1,0 +1,466 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+
+	"hardcatch/internal/drop"
+)
+
+// DayPhase is where a day at the tower stands.
+type DayPhase string
+
+// The phases.
+const (
+	Preparing DayPhase = "preparing" // checklist of the next drop
+	Armed     DayPhase = "armed"     // waits for the trigger, or records
+	Reading   DayPhase = "reading"   // the last drop is shown
+)
+
+// DayState is what a page of the day shows. The JSON names are stable: names are added, never changed.
+type DayState struct {
+	Version int              `json:"version"` // grows with each change
+	Phase   DayPhase         `json:"phase"`
+	Next    Next             `json:"next"`
+	Items   []drop.CheckItem `json:"checklist"`
+	Taken   *Taken           `json:"taken"`   // the drop taken last; null before the first
+	Settled string           `json:"settled"` // what was decided about it; empty = nothing
+	Trouble []string         `json:"trouble"` // last events of the source
+	Found   []FoundRecord    `json:"found"`   // records that belong to no drop yet
+	Message string           `json:"message"` // why the last order was not obeyed, or what was done
+	Ended   bool             `json:"ended"`   // the source gives nothing more
+}
+
+// FoundRecord is a captured record of which a person must say whose it is.
+type FoundRecord struct {
+	ID     string `json:"id"`
+	Name   string `json:"name"`
+	Why    string `json:"why"`
+	Likely string `json:"likely"` // drop it most likely belongs to; may be empty
+}
+
+// Day is a day at the tower: checklist, arming, capture and decision of one drop after the other. Its methods may be
+// called from several goroutines; Follow is called once.
+type Day struct {
+	a    *App
+	file string
+	live Live
+	tell func(version int)
+
+	mu     sync.Mutex
+	opts   TakeInput // filter and reader of every drop
+	state  DayState
+	list   drop.Checklist
+	auto   map[drop.CheckKey]bool // answered by the program, which takes it back when it no longer holds
+	stored bool                   // the list is in the campaign
+	later  map[string]bool        // planned drops left for later
+	quiet  QuietWatch
+	zeroed bool // the quiet was seen since the last drop
+	found  []*Captured
+}
+
+// NewDay begins a day with the next drop. tell is called after each change, without blocking; it may be nil. Of opts,
+// the reader, the filter and By are those of every drop.
+func (a *App) NewDay(ctx context.Context, path string, live Live, opts TakeInput, tell func(version int)) (*Day, error) {
+	d := &Day{a: a, file: path, live: live, opts: opts, tell: tell, later: map[string]bool{}}
+	return d, d.advance(ctx)
+}
+
+// State is a copy of what is to be shown.
+func (d *Day) State() DayState {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.copy()
+}
+
+func (d *Day) copy() DayState {
+	s := d.state
+	s.Items = append([]drop.CheckItem{}, d.list.Items...)
+	s.Trouble = append([]string{}, s.Trouble...)
+	s.Found = append([]FoundRecord{}, s.Found...)
+	return s
+}
+
+// do obeys one order and gives what is to be shown then. What was refused stands in Message, too.
+func (d *Day) do(order func() error) (DayState, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.state.Message = ""
+	err := order()
+	if err != nil {
+		d.state.Message = err.Error()
+	}
+	d.changed()
+	return d.copy(), err
+}
+
+func (d *Day) changed() {
+	d.state.Version++
+	if d.tell != nil {
+		d.tell(d.state.Version)
+	}
+}
+
+// Follow takes what the capture says until it ends, and passes each view of the force on.
+func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
+	for s := range d.live.Signals() {
+		if s.View != nil {
+			see(*s.View)
+		}
+		d.mu.Lock()
+		d.signal(ctx, s)
+		d.mu.Unlock()
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.state.Ended = true
+	d.changed()
+}
+
+// mostTrouble is how many events of the source are shown.
+const mostTrouble = 3
+
+func (d *Day) trouble(text string) {
+	d.state.Trouble = append(d.state.Trouble, text)
+	if n := len(d.state.Trouble); n > mostTrouble {
+		d.state.Trouble = append([]string{}, d.state.Trouble[n-mostTrouble:]...)
+	}
+}
+
+func (d *Day) signal(ctx context.Context, s Signal) {
+	switch {
+	case s.View != nil:
+		if !d.watchZero(ctx, *s.View) {
+			return
+		}
+	case s.Event != "":
+		d.trouble(s.Event)
+	case s.Ended != nil:
+		d.state.Ended = true
+		d.trouble("the source has ended: " + s.Ended.Error())
+	case s.Drop != nil:
+		d.captured(ctx, s.Drop)
+	}
+	d.changed()
+}
+
+// watchZero looks at the zero and answers its question once enough was seen.
+func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
+	if v.State == "triggered" || v.Missing || v.Unit != "" {
+		d.quiet.Reset()
+		return false
+	}
+	d.quiet.Add(v)
+	q := d.quiet.Seen()
+	if d.zeroed || d.state.Phase != Preparing || d.state.Next.Drop == nil || q == nil || q.For.SI() < zeroFor {
+		return false
+	}
+	d.zeroed = true
+	if err := d.propose(ctx); err != nil {
+		d.state.Message = err.Error()
+	}
+	return true
+}
+
+// captured enters a drop. One that comes from the spool, or while none was awaited, needs to be told its name.
+func (d *Day) captured(ctx context.Context, c *Captured) {
+	if d.state.Phase == Armed && c.Found == "" && d.state.Next.Drop != nil {
+		err := d.take(ctx, *d.state.Next.Drop, c)
+		if err == nil {
+			return
+		}
+		d.state.Phase, d.state.Message = Preparing, "NOT in the campaign yet: "+err.Error()
+	} else if c.Found != "" && c.ID != "" {
+		if id, err := d.a.CaptureTaken(ctx, d.file, c.ID); err == nil && id != "" {
+			d.state.Message = fmt.Sprintf("the spool still held drop %s, which is in the campaign", id)
+			d.release(c)
+			return
+		}
+	}
+	why := c.Found
+	if why == "" {
+		why = "captured while no drop was awaited"
+	}
+	f := FoundRecord{ID: c.ID, Name: c.Name, Why: why}
+	likely, err := d.a.AwaitedDrop(ctx, d.file)
+	if err != nil {
+		d.state.Message = err.Error()
+	}
+	if likely == nil {
+		likely = d.state.Next.Drop
+	}
+	if likely != nil {
+		f.Likely = likely.ID
+	}
+	d.found, d.state.Found = append(d.found, c), append(d.state.Found, f)
+}
+
+// release tells the capture that the campaign holds a drop.
+func (d *Day) release(c *Captured) {
+	if c.Keep == nil {
+		return
+	}
+	if err := c.Keep(); err != nil {
+		d.trouble("the campaign holds the drop, but its spool could not be released: " + err.Error())
+	}
+}
+
+// take enters the drop and shows it.
+func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
+	in := d.opts
+	in.Drop, in.Capture, in.Name, in.Original, in.Remarks = x, c.ID, c.Name, c.Original, c.Remarks
+	t, err := d.a.Take(ctx, d.file, in)
+	if err != nil {
+		return err
+	}
+	d.state.Taken, d.state.Settled, d.state.Phase, d.state.Next = t, "", Reading, t.Next
+	d.quiet.Reset()
+	d.release(c)
+	return nil
+}
+
+// advance turns to the next drop that was not left for later; when all were, they come again.
+func (d *Day) advance(ctx context.Context) error {
+	n, err := d.a.NextDrop(ctx, d.file)
+	if err != nil {
+		return err
+	}
+	if n.Drop != nil && d.later[n.Drop.ID] {
+		r, err := d.a.Results(ctx, d.file)
+		if err != nil {
+			return err
+		}
+		rest := ""
+		for _, id := range r.Planned {
+			if rest == "" && !d.later[id] {
+				rest = id
+			}
+		}
+		if rest == "" {
+			clear(d.later)
+		} else {
+			v, err := d.a.Drop(ctx, d.file, rest)
+			if err != nil {
+				return err
+			}
+			n.Drop = &v.Drop
+		}
+	}
+	d.state.Next, d.state.Phase, d.stored, d.zeroed = n, Preparing, false, false
+	d.list, d.auto = drop.Checklist{}, map[drop.CheckKey]bool{}
+	if n.Drop == nil {
+		return nil
+	}
+	d.list = drop.NewChecklist(n.Drop.ID)
+	return d.propose(ctx)
+}
+
+// propose lets the program answer what it can; what a person answered stays.
+func (d *Day) propose(ctx context.Context) error {
+	seen, err := d.a.ProposeChecklist(ctx, d.file, ChecklistInput{Drop: *d.state.Next.Drop, Quiet: d.quiet.Seen()})
+	if err != nil {
+		return err
+	}
+	for i := range d.list.Items {
+		item, s := &d.list.Items[i], seen.Items[i]
+		if item.State == drop.CheckOpen || d.auto[item.Key] {
+			item.State = s.State
+			d.auto[item.Key] = s.State != drop.CheckOpen
+		}
+		item.Found = s.Found
+	}
+	return nil
+}
+
+// in refuses an order that belongs to another phase.
+func (d *Day) in(p DayPhase, what string) error {
+	if d.state.Phase != p {
+		return fmt.Errorf("%s is not possible now: the day is at %q, it needs %q", what, d.state.Phase, p)
+	}
+	return nil
+}
+
+// Toggle goes round the answers of the question of that number, from 1: open, done, not applicable where that may be
+// said. With a reason the question is skipped.
+func (d *Day) Toggle(number int, skip string) (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Preparing, "answering"); err != nil {
+			return err
+		}
+		if number < 1 || number > len(d.list.Items) {
+			return fmt.Errorf("there is no question %d; choose 1 to %d", number, len(d.list.Items))
+		}
+		item := &d.list.Items[number-1]
+		d.auto[item.Key], d.stored = false, false
+		if skip = strings.TrimSpace(skip); skip != "" {
+			item.State, item.Reason = drop.CheckSkipped, skip
+			return nil
+		}
+		item.Reason = ""
+		switch {
+		case item.State == drop.CheckOpen || item.State == drop.CheckSkipped:
+			item.State = drop.CheckDone
+		case item.State == drop.CheckDone && !drop.CheckQuestions()[number-1].Always:
+			item.State = drop.CheckNotApplicable
+		default:
+			item.State = drop.CheckOpen
+		}
+		return nil
+	})
+}
+
+// Arm stores the checklist and waits for the trigger.
+func (d *Day) Arm(ctx context.Context) (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Preparing, "arming"); err != nil {
+			return err
+		}
+		if d.state.Next.Drop == nil {
+			return fmt.Errorf("not armed: nothing planned is left; enter more with: hardcatch add %s plan.csv --planned", d.file)
+		}
+		if err := d.propose(ctx); err != nil {
+			return err
+		}
+		if open := d.list.Open(); len(open) > 0 {
+			var names []string
+			for _, k := range open {
+				names = append(names, string(k))
+			}
+			return fmt.Errorf("not armed: answer %s, or skip with a reason", strings.Join(names, ", "))
+		}
+		if d.state.Ended {
+			return errors.New("not armed: the source has ended; look at it and start again")
+		}
+		if !d.stored {
+			d.list.By = d.opts.By
+			if _, err := d.a.EnterChecklist(ctx, d.file, d.list); err != nil {
+				return err
+			}
+			d.stored = true
+		}
+		if err := d.live.Arm(); err != nil {
+			return err
+		}
+		d.state.Phase = Armed
+		return nil
+	})
+}
+
+// Disarm goes back to the checklist.
+func (d *Day) Disarm() (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Armed, "disarming"); err != nil {
+			return err
+		}
+		d.state.Phase = Preparing
+		return d.live.Disarm()
+	})
+}
+
+// Fire triggers by hand.
+func (d *Day) Fire() (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Armed, "triggering by hand"); err != nil {
+			return err
+		}
+		return d.live.Fire()
+	})
+}
+
+// Onward turns from a drop that was read to the next, or leaves the one that is prepared for later.
+func (d *Day) Onward(ctx context.Context) (DayState, error) {
+	return d.do(func() error {
+		if d.state.Phase == Armed {
+			return d.in(Preparing, "going on")
+		}
+		if d.state.Phase == Preparing && d.state.Next.Drop != nil {
+			d.later[d.state.Next.Drop.ID] = true
+		}
+		return d.advance(ctx)
+	})
+}
+
+// Decide enters what a person settles about the drop that is shown. The outcome empty confirms what is proposed.
+func (d *Day) Decide(ctx context.Context, o drop.Outcome, place drop.Place, why string) (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Reading, "deciding"); err != nil {
+			return err
+		}
+		why = strings.TrimSpace(why)
+		if o == "" {
+			o = drop.Outcome(d.state.Taken.Outcome)
+			if _, err := drop.ParseOutcome(string(o)); err != nil || o == "" {
+				return errors.New("the record does not tell the outcome: say held, broke, slipped or void")
+			}
+			why = "confirmed at the tower, as proposed"
+		}
+		if why == "" && o != drop.Void {
+			why = "seen at the tower"
+		}
+		if o != drop.Broke {
+			place = drop.Unsaid
+		}
+		x := drop.Decision{Drop: d.state.Taken.Drop.ID, Outcome: o, Place: place, Reason: why, By: d.opts.By}
+		if _, err := d.a.Decide(ctx, d.file, x); err != nil {
+			return err
+		}
+		d.state.Settled = string(o)
+		if o == drop.Void {
+			d.state.Message = why
+		}
+		return nil
+	})
+}
+
+// Undo takes the last decision on the drop taken last back, and shows it.
+func (d *Day) Undo(ctx context.Context) (DayState, error) {
+	return d.do(func() error {
+		if d.state.Taken == nil {
+			return errors.New("no drop was taken yet; earlier decisions are taken back on the page of their drop")
+		}
+		_, x, err := d.a.Undo(ctx, d.file, d.state.Taken.Drop.ID, d.opts.By)
+		if err != nil {
+			return err
+		}
+		d.state.Settled = string(x.Outcome)
+		if d.state.Phase == Preparing {
+			d.state.Phase = Reading
+		}
+		return nil
+	})
+}
+
+// Assign enters the first record that belongs to no drop yet as the drop named; without a name it stays in the spool.
+func (d *Day) Assign(ctx context.Context, id string) (DayState, error) {
+	return d.do(func() error {
+		if len(d.found) == 0 {
+			return errors.New("no record waits to be told its drop")
+		}
+		if d.state.Phase == Armed {
+			return d.in(Preparing, "entering a found record")
+		}
+		if id = strings.TrimSpace(id); id != "" {
+			v, err := d.a.Drop(ctx, d.file, id)
+			if err != nil {
+				return err
+			}
+			if err := d.take(ctx, v.Drop, d.found[0]); err != nil {
+				return err
+			}
+		}
+		d.found, d.state.Found = d.found[1:], d.state.Found[1:]
+		return nil
+	})
+}
+
+// Name sets who works at the tower from now on; an empty name changes nothing.
+func (d *Day) Name(by string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if by = strings.TrimSpace(by); by != "" {
+		d.opts.By = by
+	}
+}

@@ -1,0 +1,99 @@
+"use strict";
+// The next drop: force as it comes, the page as it changes, and one key for each order.
+(() => {
+  const $ = (q, at = document) => at.querySelector(q), body = document.body;
+  if (!$("#live")) return;
+  const l = document.documentElement.lang;
+
+  // What came while the user types is put around the field that is typed in.
+  const put = (text) => {
+    const page = new DOMParser().parseFromString(text, "text/html"), fresh = $("#live", page);
+    if (!fresh) return location.reload();
+    const old = $("#live"), active = document.activeElement, id = active && old.contains(active) ? active.id : "";
+    if (Number(fresh.dataset.version) < Number(old.dataset.version)) return;
+    const typed = [...old.querySelectorAll("input[type=text], select")].map((f) => [f.id, f.value]);
+    const same = fresh.dataset.phase === old.dataset.phase, press = active && active.dataset ? active.dataset.press : "";
+    old.replaceWith(document.adoptNode(fresh));
+    if (same) for (const [k, v] of typed) { const f = document.getElementById(k); if (f && !f.value) f.value = v; }
+    const to = (id && document.getElementById(id)) || (press && same && $(`[data-press="${press}"]`, fresh));
+    if (to) to.focus({ preventScroll: true }); else if (active && !active.isConnected) fresh.focus({ preventScroll: true });
+    const alerts = $("#livealerts"), now = $("#livealerts", page);
+    if (now && alerts.innerHTML !== now.innerHTML) alerts.replaceChildren(...now.childNodes);
+  };
+  let asking = false, again = false;
+  const load = async () => {
+    if (asking) { again = true; return; }
+    asking = true;
+    try { put(await (await fetch("/live")).text()); } catch { /* the stream says when the server has gone */ }
+    asking = false;
+    if (again) { again = false; load(); }
+  };
+  document.addEventListener("submit", async (e) => {
+    if (!e.target.action.includes("/live/")) return;
+    e.preventDefault();
+    const data = new URLSearchParams(new FormData(e.target));
+    data.set("by", $("#by").value);
+    const field = $("input[type=text]", e.target);
+    if (field) { field.value = ""; field.blur(); }
+    put(await (await fetch(e.target.action, { method: "POST", body: data })).text());
+  });
+
+  let gone = 0;
+  document.addEventListener("keydown", (e) => {
+    if (body.dataset.keys !== "true" || e.ctrlKey || e.metaKey || e.altKey || e.repeat || /^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName) || $("dialog[open]")) return;
+    if (e.key === "g") { gone = Date.now(); return; }
+    if (Date.now() - gone < 1500) { gone = 0; return; }
+    const field = { v: "#why", k: "#skipitem" }[e.key];
+    let to = field && $(field);
+    if (to) to.focus();
+    else if (e.key === "Enter" && /^(BUTTON|A|SUMMARY)$/.test(e.target.tagName)) return;
+    else if ((to = $(`[data-press="${CSS.escape(e.key)}"], [data-also="${CSS.escape(e.key)}"]`))) to.click();
+    else return;
+    e.preventDefault();
+    e.stopImmediatePropagation();
+  }, true);
+
+  // Twenty seconds of least and largest force.
+  const span = 20, past = [];
+  let last = null, drawn = false;
+  const style = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  const draw = () => {
+    drawn = false;
+    if (!last) return;
+    const known = !last.unit, scale = known ? 1000 : 1, digits = known ? 2 : 3, state = $("#f-state");
+    $("#f-max").textContent = last.missing ? "–" : (last.max_N / scale).toLocaleString(l, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+    $("#f-unit").textContent = known ? "kN" : last.unit;
+    state.textContent = last.missing ? state.dataset.missing : state.dataset[last.state] || last.state;
+    let top = known ? 1000 : 1e-9, low = 0;
+    for (const v of past) if (!v.missing) { top = Math.max(top, v.max_N); low = Math.min(low, v.min_N); }
+    const ink = style("--hold"), miss = style("--bad"), hair = style("--edge");
+    for (const id of ["#f-bar", "#f-strip"]) {
+      const c = $(id), g = c.getContext("2d"), w = c.width, h = c.height;
+      g.clearRect(0, 0, w, h);
+      g.strokeStyle = hair; g.strokeRect(0.5, 0.5, w - 1, h - 1);
+      if (id === "#f-bar") {
+        const x = (f) => ((f - low) / (top - low)) * w;
+        g.fillStyle = last.missing ? miss : ink;
+        g.fillRect(x(Math.min(0, last.min_N)), 3, Math.max(2, x(last.max_N) - x(Math.min(0, last.min_N))), h - 6);
+        continue;
+      }
+      const y = (f) => h - 2 - ((f - low) / (top - low)) * (h - 4);
+      for (const v of past) {
+        const x = w - ((last.at_s - v.at_s) / span) * w;
+        g.fillStyle = v.missing ? miss : ink;
+        if (v.missing) g.fillRect(x - 1, 0, 2, h); else g.fillRect(x - 1, y(v.max_N), 2, Math.max(1.5, y(v.min_N) - y(v.max_N)));
+      }
+    }
+  };
+  const events = window.hardcatchEvents;
+  if (!events) return;
+  events.addEventListener("live", (e) => { if (JSON.parse(e.data).version > Number($("#live").dataset.version)) load(); });
+  events.addEventListener("force", (e) => {
+    const v = JSON.parse(e.data);
+    if (last && v.at_s < last.at_s) past.length = 0;
+    last = v;
+    past.push(v);
+    while (past.length && v.at_s - past[0].at_s > span) past.shift();
+    if (!drawn) { drawn = true; requestAnimationFrame(draw); }
+  });
+})();

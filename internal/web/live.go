@@ -1,0 +1,190 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+// follow passes on what the capture says until it ends.
+func (s *Server) follow(ctx context.Context) {
+	s.day.Follow(ctx, func(v app.LiveView) {
+		s.hub.publish("force", force{v.State, v.At, v.Min, v.Max, v.Missing, v.Unit})
+	})
+}
+
+// Watch lets the server show a capture; it is called once, before the server answers. Of opts, reader, filter and By are those of every drop.
+func (s *Server) Watch(ctx context.Context, live app.Live, opts app.TakeInput) error {
+	day, err := s.app.NewDay(ctx, s.s.Path(), live, opts, func(version int) { s.hub.publish("live", liveNow{version}) })
+	if err != nil {
+		return err
+	}
+	s.day = day
+	go s.follow(ctx)
+	return nil
+}
+
+// liveNow says that the page of the next drop has changed.
+type liveNow struct {
+	Version int `json:"version"`
+}
+
+// force is what the force showed over a short stretch; in the channel's own unit where no force is known.
+type force struct {
+	State   string            `json:"state"`
+	At      quantity.Duration `json:"at_s"`
+	Min     quantity.Force    `json:"min_N"`
+	Max     quantity.Force    `json:"max_N"`
+	Missing bool              `json:"missing"`
+	Unit    string            `json:"unit"`
+}
+
+// order is what a person at the tower asks for; what an order does not need is ignored.
+type order struct {
+	Item    int    `json:"item"`    // number of a question, from 1
+	Skip    string `json:"skip"`    // why it is skipped; empty goes round its answers
+	Outcome string `json:"outcome"` // empty confirms what is proposed
+	Place   string `json:"place"`
+	Reason  string `json:"reason"`
+	Drop    string `json:"drop"` // to which a found record belongs; empty leaves it in the spool
+	By      string `json:"by"`
+}
+
+// orders are what can be asked for, by the last part of the address.
+var orders = []struct {
+	name string
+	do   func(context.Context, *app.Day, order) (app.DayState, error)
+}{
+	{"check", func(_ context.Context, d *app.Day, o order) (app.DayState, error) { return d.Toggle(o.Item, o.Skip) }},
+	{"arm", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Arm(ctx) }},
+	{"disarm", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Disarm() }},
+	{"fire", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Fire() }},
+	{"onward", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Onward(ctx) }},
+	{"undo", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Undo(ctx) }},
+	{"assign", func(ctx context.Context, d *app.Day, o order) (app.DayState, error) { return d.Assign(ctx, o.Drop) }},
+	{"decide", func(ctx context.Context, d *app.Day, o order) (app.DayState, error) {
+		if o.Outcome != "" {
+			if _, err := drop.ParseOutcome(o.Outcome); err != nil {
+				return d.State(), err
+			}
+		}
+		place, err := drop.ParsePlace(o.Place)
+		if err != nil {
+			return d.State(), err
+		}
+		return d.Decide(ctx, drop.Outcome(o.Outcome), place, o.Reason)
+	}},
+}
+
+// liveRoutes are the page of the next drop and what can be done there.
+func (s *Server) liveRoutes() []route {
+	out := []route{{"GET /live", s.showLive, false}, {"GET /api/live", s.apiLive, false}}
+	for _, o := range orders {
+		obey := func(r *http.Request, asked order) (app.DayState, error) {
+			if s.day == nil {
+				return app.DayState{}, noSource
+			}
+			s.day.Name(asked.By)
+			// An order once given is carried out, even when the page that gave it goes away.
+			return o.do(context.WithoutCancel(r.Context()), s.day, asked)
+		}
+		out = append(out, route{"POST /live/" + o.name, func(w http.ResponseWriter, r *http.Request) error {
+			asked, err := orderOf(r)
+			if err != nil {
+				return err
+			}
+			if _, err := obey(r, asked); err != nil {
+				return s.livePage(w, r, statusOf(err), err.Error())
+			}
+			http.Redirect(w, r, "/live", http.StatusSeeOther)
+			return nil
+		}, false}, route{"POST /api/live/" + o.name, func(w http.ResponseWriter, r *http.Request) error {
+			var asked order
+			if err := ask(r, &asked); err != nil {
+				return err
+			}
+			st, err := obey(r, asked)
+			if err != nil {
+				return err
+			}
+			s.json(w, http.StatusOK, st)
+			return nil
+		}, false})
+	}
+	return out
+}
+
+var noSource = problem{http.StatusConflict, "no live source is open; start again with: hardcatch serve FILE --source source.yaml"}
+
+// orderOf reads an order from a form.
+func orderOf(r *http.Request) (order, error) {
+	if err := r.ParseForm(); err != nil {
+		return order{}, err
+	}
+	f := r.PostForm.Get
+	o := order{Skip: f("skip"), Outcome: f("outcome"), Place: f("place"), Reason: f("reason"), Drop: f("drop"), By: f("by")}
+	if text := f("item"); text != "" {
+		var err error
+		if o.Item, err = strconv.Atoi(text); err != nil {
+			return order{}, problem{http.StatusUnprocessableEntity, "item: write the number of the question"}
+		}
+	}
+	return o, nil
+}
+
+// livePage is the next drop, as a page.
+type livePage struct {
+	*app.DayState        // nil without a live source
+	Refused       string // why an order was not obeyed
+	File          string
+	Questions     []drop.CheckQuestion
+	Reasons       []string // to void, by key from 1
+	Big           string   // the peak in kN
+	Untold        bool     // the record does not tell its outcome
+}
+
+func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
+	return s.livePage(w, r, http.StatusOK, "")
+}
+
+func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, refused string) error {
+	p := livePage{Refused: refused, File: s.s.Path(), Questions: drop.CheckQuestions(), Reasons: voidReasons}
+	if s.day != nil {
+		st := s.day.State()
+		p.DayState = &st
+		if refused == "" {
+			p.Refused = st.Message
+		}
+		if t := st.Taken; t != nil {
+			p.Big = bigPeak(localeOf(r), t)
+			_, err := drop.ParseOutcome(string(t.Outcome))
+			p.Untold = err != nil || t.Outcome == ""
+		}
+	}
+	return s.render(w, r, status, "live", p)
+}
+
+// bigPeak is the peak in kN to 0.01 kN, as it is read from afar; the line below it has its uncertainty.
+func bigPeak(l locale, t *app.Taken) string {
+	if t.Peak == nil {
+		return ""
+	}
+	text := l.number(strconv.FormatFloat(t.Peak.SI()/1000, 'f', 2, 64))
+	if t.LowerBound || t.CutOff {
+		text = "≥" + text
+	}
+	return strings.ReplaceAll(text, "-", "\u2212")
+}
+
+func (s *Server) apiLive(w http.ResponseWriter, _ *http.Request) error {
+	if s.day == nil {
+		return noSource
+	}
+	s.json(w, http.StatusOK, s.day.State())
+	return nil
+}
