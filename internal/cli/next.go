@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,8 +23,8 @@ type nextCmd struct {
 	Levels   string         `help:"Its two levels, such as 'new/four winters'; the first two when not given."`
 	Measure  string         `default:"strength" help:"What the effect is on: strength or peak."`
 	Limit    quantity.Force `help:"Limit that the arrest force passes, for the goal slack, such as '12 kN'."`
-	Top      int            `default:"10" help:"Candidates shown; 0 shows all."`
-	Draws    int            `default:"40" help:"Simulated outcomes for each candidate."`
+	All      bool           `help:"Show every candidate, not the best of each kind of specimen only."`
+	Draws    int            `default:"200" help:"Simulated outcomes for each candidate."`
 	Seed     uint64         `default:"1" help:"The same seed gives the same result."`
 	JSON     bool           `name:"json" help:"Print JSON."`
 }
@@ -54,9 +55,6 @@ func (c *nextCmd) question() (q compare.NextQuestion, err error) {
 		}
 		q.A, q.B = strings.TrimSpace(a), strings.TrimSpace(b)
 	}
-	if c.Top < 0 {
-		return q, fmt.Errorf("--top %d is negative; 0 shows all", c.Top)
-	}
 	return q, nil
 }
 
@@ -73,10 +71,10 @@ func (c *nextCmd) Run(a *app.App, s *streams) error {
 	if c.JSON {
 		return s.json(r)
 	}
-	return s.suggestion(r, c.Top)
+	return s.suggestion(r, c.All)
 }
 
-func (s *streams) suggestion(r *app.Suggestion, top int) error {
+func (s *streams) suggestion(r *app.Suggestion, all bool) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}
@@ -84,12 +82,9 @@ func (s *streams) suggestion(r *app.Suggestion, top int) error {
 	if len(r.Choices) == 0 {
 		s.say("\nNo drop can be suggested; see what was refused and the warnings.")
 	}
-	shown := r.Choices
-	if top > 0 && len(shown) > top {
-		shown = shown[:top]
-	}
+	shown := slices.DeleteFunc(slices.Clone(r.Choices), func(k compare.NextChoice) bool { return !all && !k.Best })
 	if len(shown) > 0 {
-		s.heading("Candidates, the one that would tell most first (intervals: upper over lower end, 95 %)")
+		s.heading("The drops that would tell most (now, expected: upper over lower end of the 95 % interval)")
 		rows := [][]string{{"#", "specimen", "fall", "tried", "break", "now", "expected", "shrinks by", "gives an interval"}}
 		for i, k := range shown {
 			shrink := "-"
@@ -106,7 +101,7 @@ func (s *streams) suggestion(r *app.Suggestion, top int) error {
 			s.say("  %d. %s", i+1, wrap(k.Reason+".", 94, "     "))
 		}
 		if n := len(r.Choices) - len(shown); n > 0 {
-			s.say("  %d more with --top 0.", n)
+			s.say("  %d more candidates with --all.", n)
 		}
 	}
 	for _, l := range []struct {

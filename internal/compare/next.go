@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sort"
+	"strings"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/num/censor"
@@ -51,9 +52,11 @@ type NextChoice struct {
 	Then       *float64        `json:"width_then"`       // mean over the outcomes that give an interval
 	Shrinkage  *float64        `json:"shrinkage_pct"`    // null where Now is null; an outcome that leaves no interval counts as none
 	Identifies float64         `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
-	Reason     string          `json:"reason"`
-	rank       float64
-	open       bool
+	// Best marks the lowest fall of its kind that tells as much as any, within half a point.
+	Best   bool   `json:"best_of_kind"`
+	Reason string `json:"reason"`
+	rank   float64
+	open   bool
 }
 
 // NextRanking is the answer, best first.
@@ -136,7 +139,7 @@ func (q NextQuestion) nextCheck() error {
 	case q.Goal == NextSlack && !(q.Limit > 0):
 		return fmt.Errorf("the goal slack needs the limit that is passed; give for example --limit \"12 kN\"")
 	case q.Draws < 10 || q.Draws > 2000:
-		return fmt.Errorf("%d draws are outside 10 to 2000; 40 are usual", q.Draws)
+		return fmt.Errorf("%d draws are outside 10 to 2000; 200 are usual", q.Draws)
 	}
 	return nil
 }
@@ -220,6 +223,7 @@ func nextRead(kind int, e Entry) nextDatum {
 func (s *nextState) rank(t nextTarget) {
 	s.out.Target = t.name
 	u, v := s.strata()
+	open := &nextNotes{kinds: map[string][]string{}}
 	for k := range s.kinds {
 		if !t.uses(k) {
 			continue
@@ -231,10 +235,11 @@ func (s *nextState) rank(t nextTarget) {
 		}
 		if err != nil {
 			now = math.Inf(1)
-			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: no interval today (%v); its candidates are ranked by the probability that the drop gives one", s.kinds[k].name, err))
+			open.add(fmt.Sprintf("no interval today, so that candidates are ranked by the probability that the drop gives one (%v)", err), s.kinds[k].name)
 		} else if math.IsInf(now, 0) {
-			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: the interval does not close today; its candidates are ranked by the probability that the drop closes it", s.kinds[k].name))
+			open.add("the interval does not close today, so that candidates are ranked by the probability that the drop closes it", s.kinds[k].name)
 		}
+		from := len(s.out.Choices)
 		for _, h := range s.falls() {
 			c := s.candidate(k, h)
 			if hi := c.ArrestHi; s.q.Capacity > 0 && hi > s.q.Capacity {
@@ -244,7 +249,9 @@ func (s *nextState) rank(t nextTarget) {
 			s.expect(&c, t, k, now, u, v)
 			s.out.Choices = append(s.out.Choices, c)
 		}
+		nextMark(s.out.Choices[from:])
 	}
+	s.out.Warnings = append(s.out.Warnings, open.lines()...)
 	sort.SliceStable(s.out.Choices, func(i, j int) bool {
 		a, b := s.out.Choices[i], s.out.Choices[j]
 		if a.open != b.open {
@@ -252,6 +259,41 @@ func (s *nextState) rank(t nextTarget) {
 		}
 		return a.rank > b.rank
 	})
+}
+
+// nextMark marks the best of one kind's candidates, which stand in the order of their falls.
+func nextMark(list []NextChoice) {
+	top := math.Inf(-1)
+	for _, c := range list {
+		top = math.Max(top, c.rank)
+	}
+	for i := range list {
+		if list[i].rank >= top-0.5 {
+			list[i].Best = true
+			return
+		}
+	}
+}
+
+// nextNotes gathers the kinds of specimen to which the same remark applies.
+type nextNotes struct {
+	order []string
+	kinds map[string][]string
+}
+
+func (n *nextNotes) add(text, kind string) {
+	if n.kinds[text] == nil {
+		n.order = append(n.order, text)
+	}
+	n.kinds[text] = append(n.kinds[text], kind)
+}
+
+func (n *nextNotes) lines() []string {
+	var out []string
+	for _, t := range n.order {
+		out = append(out, strings.Join(n.kinds[t], "; ")+": "+t)
+	}
+	return out
 }
 
 // strata are the middles of equal strata of two uniform numbers, one of them shuffled: a Latin square. They are the same for
@@ -307,7 +349,7 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 		c.Then = &then
 	}
 	if math.IsInf(now, 0) {
-		c.open, c.rank = true, c.Identifies
+		c.open, c.rank = c.Identifies > 0, 100*c.Identifies
 	} else {
 		shrink := 100 * (1 - kept/n/now)
 		c.Now, c.Shrinkage, c.rank = &now, &shrink, shrink

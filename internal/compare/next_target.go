@@ -5,11 +5,11 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
 )
 
 // nextTarget is what the interval is of: width is log(upper/lower) of its 95 % interval from some data, +Inf when it does not close.
@@ -38,7 +38,7 @@ func (s *nextState) target() (nextTarget, error) {
 	case NextSlack:
 		return nextTarget{fmt.Sprintf("fall at which the median arrest force passes %s, of %s", s.q.Limit.Text(3), whose), mine, s.fallWidth}, nil
 	}
-	return nextTarget{fmt.Sprintf("%s %% quantile of the strength of %s (%s)", nextPct(s.q.Quantile), whose, s.q.Family), mine, s.quantileWidth}, nil
+	return nextTarget{fmt.Sprintf("%s %% quantile of the strength of %s (%s)", strconv.FormatFloat(100*s.q.Quantile, 'g', 4, 64), whose, s.q.Family), mine, s.quantileWidth}, nil
 }
 
 func (s *nextState) named(of string) (int, error) {
@@ -137,17 +137,18 @@ func (s *nextState) effect() (nextTarget, error) {
 
 func (s *nextState) effectWidth(data []nextDatum, block []int, second func(int) bool) (float64, error) {
 	t := &nextState{data: data}
-	many, seen := false, map[bool]bool{}
+	low, high, seen := math.Inf(1), math.Inf(-1), map[bool]bool{}
 	for _, d := range data {
 		if block[d.kind] >= 0 {
-			many = many || math.Abs(d.logFall-data[0].logFall) > 1e-3
+			low, high = math.Min(low, d.logFall), math.Max(high, d.logFall)
 			seen[second(d.kind)] = true
 		}
 	}
 	if len(seen) < 2 {
 		return 0, fmt.Errorf("one of the two levels has no drop that counts: %w", censor.ErrNotIdentified)
 	}
-	extra := []string{SecondLevel}
+	many := high-low > 1e-3
+	extra := []string{"second level over first"}
 	if s.q.Peak && many {
 		extra = append(extra, "log fall")
 	}
@@ -177,9 +178,6 @@ func (s *nextState) effectWidth(data []nextDatum, block []int, second func(int) 
 	}
 	return 2 * nextNormal * r.SE[len(at)], nil
 }
-
-// SecondLevel is the coefficient of the second level of an effect.
-const SecondLevel = "second level over first"
 
 // levels finds the factor and its two levels.
 func (s *nextState) levels() (factor, a, b string, err error) {
@@ -235,13 +233,24 @@ func (c NextChoice) nextReason(q NextQuestion) string {
 		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and then only bounds its strength from below at about %s", p, c.Arrest.Text(3))
 	case c.BreakP >= 0.5:
 		why = fmt.Sprintf("a break is likely (%s %%), and a broken specimen only bounds the arrest force from below", p)
-	case q.Goal == NextSlack:
-		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, about %s at the limit of %s", p, c.Arrest.Text(3), q.Limit.Text(3))
 	default:
-		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, about %s", p, c.Arrest.Text(3))
+		how := "the specimen most likely holds"
+		if c.BreakP >= 0.1 {
+			how = "a break is possible"
+		}
+		at := "about " + c.Arrest.Text(3)
+		if q.Goal == NextSlack {
+			at += " against the limit of " + q.Limit.Text(3)
+		}
+		why = fmt.Sprintf("%s (break %s %%); a specimen that holds shows its arrest force, %s", how, p, at)
 	}
-	if c.open {
+	switch {
+	case c.open:
 		why += fmt.Sprintf("; with it there would be an interval with probability %s %%, where today there is none", nextPct(c.Identifies))
+	case c.Now == nil:
+		why += "; there is no interval today, and this one drop would hardly give one"
+	case *c.Shrinkage < 1:
+		why += "; the interval would hardly shrink"
 	}
 	return why
 }
@@ -254,7 +263,7 @@ func nextPct(p float64) string {
 	case p > 0 && p < 0.005:
 		return "under 1"
 	}
-	return quantity.Ratio(math.Round(100 * p)).Text(3)
+	return strconv.FormatFloat(100*p, 'f', 0, 64)
 }
 
 func (s *nextState) assume() {
