@@ -24,7 +24,7 @@ type nextCmd struct {
 	Measure  string         `default:"strength" help:"What the effect is on: strength or peak."`
 	Limit    quantity.Force `help:"Limit that the arrest force passes, for the goal slack, such as '12 kN'."`
 	All      bool           `help:"Show every candidate, not the best of each kind of specimen only."`
-	Draws    int            `default:"200" help:"Simulated outcomes for each candidate."`
+	Draws    int            `default:"400" help:"Simulated outcomes for each candidate."`
 	Seed     uint64         `default:"1" help:"The same seed gives the same result."`
 	JSON     bool           `name:"json" help:"Print JSON."`
 }
@@ -89,7 +89,7 @@ func (s *streams) suggestion(r *app.Suggestion, all bool) error {
 		for i, k := range shown {
 			shrink := "-"
 			if k.Shrinkage != nil {
-				shrink = strconv.FormatFloat(*k.Shrinkage, 'f', 1, 64) + " %"
+				shrink = fmt.Sprintf("%.1f ± %.1f %%", *k.Shrinkage, *k.ShrinkageSE)
 			}
 			rows = append(rows, []string{strconv.Itoa(i + 1), k.Kind, k.Fall.Text(4), strconv.Itoa(k.Tried), nextPercent(k.BreakP), nextWidth(k.Now), nextWidth(k.Then), shrink, nextPercent(k.Identifies)})
 		}

@@ -42,16 +42,18 @@ type NextQuestion struct {
 
 // NextChoice is one candidate drop. Width is the logarithm of the upper over the lower end of the 95 % interval.
 type NextChoice struct {
-	Kind       string          `json:"kind"`
-	Fall       quantity.Length `json:"fall_m"`
-	Tried      int             `json:"tried"` // drops that count in this cell
-	BreakP     float64         `json:"break_probability"`
-	Arrest     quantity.Force  `json:"arrest_median_N"`
-	ArrestHi   quantity.Force  `json:"arrest_97_5_N"`
-	Now        *float64        `json:"width_now"`        // null: no interval today, or one that does not close
-	Then       *float64        `json:"width_then"`       // mean over the outcomes that give an interval
-	Shrinkage  *float64        `json:"shrinkage_pct"`    // null where Now is null; an outcome that leaves no interval counts as none
-	Identifies float64         `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
+	Kind      string          `json:"kind"`
+	Fall      quantity.Length `json:"fall_m"`
+	Tried     int             `json:"tried"` // drops that count in this cell
+	BreakP    float64         `json:"break_probability"`
+	Arrest    quantity.Force  `json:"arrest_median_N"`
+	ArrestHi  quantity.Force  `json:"arrest_97_5_N"`
+	Now       *float64        `json:"width_now"`     // null: no interval today, or one that does not close
+	Then      *float64        `json:"width_then"`    // mean over the outcomes that give an interval
+	Shrinkage *float64        `json:"shrinkage_pct"` // null where Now is null; an outcome that leaves no interval counts as none
+	// ShrinkageSE is the standard error of Shrinkage from the number of draws, those taken as independent.
+	ShrinkageSE *float64 `json:"shrinkage_se_pct"`
+	Identifies  float64  `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
 	// Best marks the lowest fall of its kind that tells as much as any, within half a point.
 	Best   bool   `json:"best_of_kind"`
 	Reason string `json:"reason"`
@@ -139,7 +141,7 @@ func (q NextQuestion) nextCheck() error {
 	case q.Goal == NextSlack && !(q.Limit > 0):
 		return fmt.Errorf("the goal slack needs the limit that is passed; give for example --limit \"12 kN\"")
 	case q.Draws < 10 || q.Draws > 2000:
-		return fmt.Errorf("%d draws are outside 10 to 2000; 200 are usual", q.Draws)
+		return fmt.Errorf("%d draws are outside 10 to 2000; 400 are usual", q.Draws)
 	}
 	return nil
 }
@@ -327,7 +329,7 @@ func (s *nextState) arrest(k int, logFall float64) spreadForce {
 func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v []float64) {
 	a := s.arrest(k, math.Log(c.Fall.SI()))
 	more := append(slices.Clone(s.data), nextDatum{})
-	sum, kept, closed := 0.0, 0.0, 0
+	sum, kept, squares, closed := 0.0, 0.0, 0.0, 0
 	for i := range u {
 		force, strength := math.Exp(a.mu+a.sigma*uncert.NormalQuantile(u[i])), s.model.strength[k].quantile(v[i])
 		d := nextDatum{kind: k, logFall: math.Log(c.Fall.SI()), peakN: min(force, strength), strength: censor.AtLeast(force), arrest: censor.Exact(force)}
@@ -337,10 +339,10 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 		more[len(more)-1] = d
 		w, err := t.width(more, k)
 		if err != nil || math.IsInf(w, 0) || math.IsNaN(w) {
-			kept += now
+			kept, squares = kept+now, squares+now*now
 			continue
 		}
-		sum, kept, closed = sum+w, kept+w, closed+1
+		sum, kept, squares, closed = sum+w, kept+w, squares+w*w, closed+1
 	}
 	n := float64(len(u))
 	c.Identifies = float64(closed) / n
@@ -352,7 +354,8 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 		c.open, c.rank = c.Identifies > 0, 100*c.Identifies
 	} else {
 		shrink := 100 * (1 - kept/n/now)
-		c.Now, c.Shrinkage, c.rank = &now, &shrink, shrink
+		se := 100 * math.Sqrt(math.Max(0, squares/n-kept/n*kept/n)/(n-1)) / now
+		c.Now, c.Shrinkage, c.ShrinkageSE, c.rank = &now, &shrink, &se, shrink
 	}
 	c.Reason = c.nextReason(s.q)
 }

@@ -234,15 +234,14 @@ func (c NextChoice) nextReason(q NextQuestion) string {
 	case c.BreakP >= 0.5:
 		why = fmt.Sprintf("a break is likely (%s %%), and a broken specimen only bounds the arrest force from below", p)
 	default:
-		how := "the specimen most likely holds"
-		if c.BreakP >= 0.1 {
-			how = "a break is possible"
-		}
 		at := "about " + c.Arrest.Text(3)
 		if q.Goal == NextSlack {
 			at += " against the limit of " + q.Limit.Text(3)
 		}
-		why = fmt.Sprintf("%s (break %s %%); a specimen that holds shows its arrest force, %s", how, p, at)
+		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, %s", p, at)
+		if c.BreakP >= 0.1 {
+			why = fmt.Sprintf("a break is possible (%s %%); a specimen that holds shows its arrest force, %s", p, at)
+		}
 	}
 	switch {
 	case c.open:
@@ -273,6 +272,7 @@ func (s *nextState) assume() {
 	}
 	s.out.Assumptions = append(s.out.Assumptions,
 		fmt.Sprintf("95 %% intervals by %s; widths are the logarithm of the upper over the lower end", map[bool]string{true: "Fieller's theorem on the fitted line", false: method}[s.q.Goal == NextSlack]),
+		"drops whose shrinkage differs by less than the sum of their ± (standard error of the draws) tell alike; --draws narrows it",
 		"outcomes are drawn from the fits as they stand, without their own uncertainty: with few drops the break probabilities are rough",
 		"arrest force lognormal around one line of log peak on log fall for each kind of specimen, slope and scatter in common; strength does not depend on the fall")
 	if s.q.Capacity > 0 {

@@ -68,6 +68,9 @@ func TestNextExpectedWidthOfMedian(t *testing.T) {
 	if want := 100 * (1 - then/now); math.Abs(*c.Shrinkage-want) > 0.1 {
 		t.Errorf("shrinks by %.3f %%, want %.3f %%", *c.Shrinkage, want)
 	}
+	if !(*c.ShrinkageSE > 0 && *c.ShrinkageSE < 2) {
+		t.Errorf("standard error of the shrinkage %g", *c.ShrinkageSE)
+	}
 	// Arrest 30 kN against strength 10 kN with scatters 0.0082 and 0.112: ten standard deviations.
 	if !(c.BreakP > 0.999) || !strings.Contains(c.Reason, "would show its strength instead of a lower bound") {
 		t.Errorf("break %g, reason %q", c.BreakP, c.Reason)
@@ -204,7 +207,7 @@ func TestNextRefusesQuestions(t *testing.T) {
 		"goal":    {one, func(q *NextQuestion) { q.Goal = "fame" }, "strength, effect or slack"},
 		"limit":   {one, func(q *NextQuestion) { q.Goal = NextSlack }, "--limit"},
 		"p":       {one, func(q *NextQuestion) { q.Quantile = 5 }, "0.05 is usual"},
-		"draws":   {one, func(q *NextQuestion) { q.Draws = 0 }, "200 are usual"},
+		"draws":   {one, func(q *NextQuestion) { q.Draws = 0 }, "400 are usual"},
 		"kind":    {one, func(q *NextQuestion) { q.Of = "rope" }, "there are: all specimens"},
 		"effect":  {one, func(q *NextQuestion) { q.Goal = NextEffect }, "all of one kind"},
 		"nothing": {nil, func(*NextQuestion) {}, "no drop counts yet"},
