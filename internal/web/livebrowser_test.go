@@ -86,6 +86,7 @@ func TestLiveDayByKeys(t *testing.T) {
 	prepare()
 	p.drops <- 5
 	until(t, ctx, `document.querySelector("#big") && document.querySelector("#livealerts").textContent.includes("5 samples were lost")`)
+	until(t, ctx, `(r => r.top >= 0 && r.bottom <= innerHeight)(document.querySelector("#big").getBoundingClientRect())`)
 	press("2", `document.querySelector("#outcome").textContent.includes("Decided: void")`)
 	if d := decided("d2"); d.Outcome != drop.Void || d.Reason != "the mass touched the guide" {
 		t.Errorf("%+v", d)

@@ -15,16 +15,25 @@
     const same = fresh.dataset.phase === old.dataset.phase, press = active && active.dataset ? active.dataset.press : "";
     old.replaceWith(document.adoptNode(fresh));
     if (same) for (const [k, v] of typed) { const f = document.getElementById(k); if (f && !f.value) f.value = v; }
+    if (!same && $("#big")) $("#big").scrollIntoView({ block: "center" });
     const to = (id && document.getElementById(id)) || (press && same && $(`[data-press="${press}"]`, fresh));
     if (to) to.focus({ preventScroll: true }); else if (active && !active.isConnected) fresh.focus({ preventScroll: true });
     const alerts = $("#livealerts"), now = $("#livealerts", page);
     if (now && alerts.innerHTML !== now.innerHTML) alerts.replaceChildren(...now.childNodes);
   };
+  // Said at once: a page that shows an old force as if it were now misleads.
+  const answers = (yes) => {
+    const gone = $("#gone");
+    if (gone.hidden === yes) return;
+    gone.hidden = yes;
+    gone.textContent = yes ? "" : gone.dataset.text;
+  };
   let asking = false, again = false;
+  const obeying = new Set();
   const load = async () => {
     if (asking) { again = true; return; }
     asking = true;
-    try { put(await (await fetch("/live")).text()); } catch { /* the stream says when the server has gone */ }
+    try { put(await (await fetch("/live")).text()); } catch { answers(false); }
     asking = false;
     if (again) { again = false; load(); }
   };
@@ -33,9 +42,13 @@
     e.preventDefault();
     const data = new URLSearchParams(new FormData(e.target));
     data.set("by", $("#by").value);
+    const what = e.target.action + data;
+    if (obeying.has(what)) return; // a key pressed twice is one order
+    obeying.add(what);
     const field = $("input[type=text]", e.target);
     if (field) { field.value = ""; field.blur(); }
-    put(await (await fetch(e.target.action, { method: "POST", body: data })).text());
+    try { put(await (await fetch(e.target.action, { method: "POST", body: data })).text()); } catch { answers(false); }
+    obeying.delete(what);
   });
 
   let gone = 0;
@@ -87,6 +100,8 @@
   };
   const events = window.hardcatchEvents;
   if (!events) return;
+  events.addEventListener("error", () => { if (last) { last = { ...last, missing: true }; draw(); } answers(false); });
+  events.addEventListener("open", () => answers(true));
   events.addEventListener("live", (e) => { if (JSON.parse(e.data).version > Number($("#live").dataset.version)) load(); });
   events.addEventListener("force", (e) => {
     const v = JSON.parse(e.data);
