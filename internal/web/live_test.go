@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"net/url"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -227,5 +228,47 @@ func TestLiveWithoutASource(t *testing.T) {
 	}
 	if _, code := s.order(t, "arm", "{}"); code != http.StatusConflict {
 		t.Error(code)
+	}
+}
+
+// Orders at the tower are refused to other sites' pages.
+func TestLiveOrdersAreGuarded(t *testing.T) {
+	s, _ := liveServer(t)
+	for _, path := range []string{"/live/arm", "/live/check", "/live/fire", "/api/live/arm", "/api/live/decide"} {
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.url+path, strings.NewReader("{}"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Origin", "http://elsewhere.example")
+		req.Header.Set("Content-Type", "application/json")
+		res, err := http.DefaultClient.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := res.Body.Close(); err != nil || res.StatusCode != http.StatusForbidden {
+			t.Errorf("%s: %d %v", path, res.StatusCode, err)
+		}
+	}
+}
+
+// The order of a form leads back to the page, and a question answered so is answered.
+func TestLiveByForm(t *testing.T) {
+	s, _ := liveServer(t)
+	res, err := http.PostForm(s.url+"/live/check", url.Values{"item": {"6"}, "skip": {"battery empty"}, "by": {"cd"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := res.Body.Close(); err != nil || res.StatusCode != http.StatusOK || res.Request.URL.Path != "/live" {
+		t.Errorf("%d %s %v", res.StatusCode, res.Request.URL, err)
+	}
+	if st := s.phase(t, app.Preparing); st.Items[5].State != "skipped" || st.Items[5].Reason != "battery empty" {
+		t.Errorf("%+v", st.Items[5])
+	}
+	res, err = http.PostForm(s.url+"/live/check", url.Values{"item": {"nine"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := res.Body.Close(); err != nil || res.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("%d %v", res.StatusCode, err)
 	}
 }
