@@ -70,6 +70,7 @@ func (c *campaign) compare(o CompareOptions) (*Comparison, error) {
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
+	out.Warnings = append(out.Warnings, compare.Used(entries)...)
 	if out.Contrasts, err = compare.Contrasts(cells, o.Seed); err != nil {
 		return nil, err
 	}
