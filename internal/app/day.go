@@ -7,6 +7,7 @@ import (
 	"strings"
 	"sync"
 
+	"hardcatch/internal/acquire"
 	"hardcatch/internal/drop"
 )
 
@@ -123,12 +124,21 @@ func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
 // mostTrouble is how many events of the source are shown.
 const mostTrouble = 3
 
-func (d *Day) trouble(text string) {
-	d.state.Trouble = append(d.state.Trouble, text)
-	if n := len(d.state.Trouble); n > mostTrouble {
-		d.state.Trouble = append([]string{}, d.state.Trouble[n-mostTrouble:]...)
+// Trouble adds an event of the source to those shown. Of slow disks only the latest word stays, so that they cannot push
+// a loss or a broken connection out of sight.
+func Trouble(shown []string, event string) []string {
+	slow := string(acquire.Behind) + ":"
+	out := make([]string, 0, len(shown)+1)
+	for _, e := range shown {
+		if !strings.HasPrefix(event, slow) || !strings.HasPrefix(e, slow) {
+			out = append(out, e)
+		}
 	}
+	out = append(out, event)
+	return out[max(0, len(out)-mostTrouble):]
 }
+
+func (d *Day) trouble(text string) { d.state.Trouble = Trouble(d.state.Trouble, text) }
 
 func (d *Day) signal(ctx context.Context, s Signal) {
 	switch {

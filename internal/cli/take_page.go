@@ -254,10 +254,7 @@ func (p *towerPage) signal(s app.Signal) {
 	case s.View != nil:
 		p.see(*s.View)
 	case s.Event != "":
-		p.trouble = append(p.trouble, s.Event)
-		if n := len(p.trouble); n > 3 {
-			p.trouble = p.trouble[n-3:]
-		}
+		p.trouble = app.Trouble(p.trouble, s.Event)
 	case s.Ended != nil:
 		p.ended, p.message = true, "the source has ended: "+s.Ended.Error()
 	case s.Drop != nil:
@@ -305,7 +302,7 @@ func (p *towerPage) release(c *app.Captured) {
 		return
 	}
 	if err := c.Keep(); err != nil {
-		p.trouble = append(p.trouble, "the campaign holds the drop, but its spool could not be released: "+err.Error())
+		p.trouble = app.Trouble(p.trouble, "the campaign holds the drop, but its spool could not be released: "+err.Error())
 	}
 }
 
