@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,14 +20,29 @@ func TestCaptureFromAFolder(t *testing.T) {
 	dir := t.TempDir()
 	a := &app.App{Clock: acquire.Wall{}, Sources: drivers.Open}
 	const text = "time [s],force [N]\n0,1\n0.1,2\n"
-	go func() {
-		time.Sleep(200 * time.Millisecond)
-		if err := os.WriteFile(filepath.Join(dir, "d1.csv"), []byte(text), 0o600); err != nil {
-			t.Error(err)
+	// What is there before the source looks is left alone, so the file is written again until the capture has it.
+	done := make(chan struct{})
+	var logger sync.WaitGroup
+	logger.Go(func() {
+		for wait := 200 * time.Millisecond; ; wait = 3 * time.Second {
+			select {
+			case <-done:
+				return
+			case <-time.After(wait):
+			}
+			if err := os.WriteFile(filepath.Join(dir, "d1.csv"), []byte(text), 0o600); err != nil {
+				t.Error(err)
+			}
 		}
-	}()
+	})
+	defer logger.Wait()
+	defer close(done)
 	var saved []*acquire.Drop
-	x, err := a.Capture(t.Context(), "s.yaml", strings.NewReader("kind: folder\nquiet: 200 ms\naddress: "+dir), app.CaptureOptions{Spool: t.TempDir()}, func(e acquire.Event) { t.Error(e) },
+	x, err := a.Capture(t.Context(), "s.yaml", strings.NewReader("kind: folder\nquiet: 200 ms\naddress: "+dir), app.CaptureOptions{Spool: t.TempDir()}, func(e acquire.Event) {
+		if e.Kind != acquire.Behind { // a slow disk
+			t.Error(e)
+		}
+	},
 		func(x *acquire.Drop) error { saved = append(saved, x); return nil })
 	if err != nil || len(saved) != 1 || x.Whole == nil || string(x.Whole.Data) != text || x.Whole.Name != "d1.csv" {
 		t.Fatalf("%v %+v", err, x)

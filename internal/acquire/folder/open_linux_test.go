@@ -17,7 +17,7 @@ func TestOpenFileWaits(t *testing.T) {
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Folder, Address: dir, Quiet: 0.1})
 	var r acquiretest.Recorder
 	go func() { _ = folder.New(d, acquire.Wall{}).Run(t.Context(), &r) }()
-	time.Sleep(50 * time.Millisecond)
+	time.Sleep(500 * time.Millisecond)
 	f, err := os.Create(filepath.Join(dir, "slow.csv"))
 	must(t, err)
 	_, err = f.WriteString("half")
@@ -29,7 +29,7 @@ func TestOpenFileWaits(t *testing.T) {
 	_, err = f.WriteString(" and half")
 	must(t, err)
 	must(t, f.Close())
-	for range 300 {
+	for range 1500 {
 		if len(r.Records()) > 0 {
 			break
 		}

@@ -33,7 +33,7 @@ func TestFolder(t *testing.T) {
 			}
 			must(t, f.Close())
 		}
-		return &acquiretest.Bench{Source: folder.New(d, acquire.Wall{}), Write: write, Ready: func() { time.Sleep(50 * time.Millisecond) }}
+		return &acquiretest.Bench{Source: folder.New(d, acquire.Wall{}), Write: write, Ready: func() { time.Sleep(400 * time.Millisecond) }}
 	})
 }
 

@@ -97,7 +97,7 @@ func suite(t *testing.T, start func(*testing.T, string) (string, func())) {
 			stop()
 		})
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: address, Topic: "rig/+", Lines: acquiretest.Lines})
-		settled := func() { time.Sleep(300 * time.Millisecond) } // until the source has subscribed
+		settled := func() { time.Sleep(1000 * time.Millisecond) } // until the source has subscribed
 		return &acquiretest.Bench{Source: mqttline.New(d, acquire.Wall{}), Send: p.send, Ready: settled, Cut: func() { stop() }, Mend: func() {
 			time.Sleep(50 * time.Millisecond)
 			p.c.Disconnect(0)

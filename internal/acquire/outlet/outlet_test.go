@@ -42,15 +42,15 @@ func TestLossesArriveAsPlayed(t *testing.T) {
 			ended := make(chan error, 1)
 			go func() { ended <- src.Run(ctx, &r) }()
 			must(t, o.Ready(ctx))
-			time.Sleep(400 * time.Millisecond) // until it listens
-			_, err = o.Write([]byte("\r\n"))   // a serial port begins at a line end
+			time.Sleep(1500 * time.Millisecond) // until it listens
+			_, err = o.Write([]byte("\r\n"))    // a serial port begins at a line end
 			must(t, err)
 			for p.Tally().Samples < 10000 {
 				_, err := o.Write(p.Append(nil, 20, false))
 				must(t, err)
 				time.Sleep(time.Millisecond)
 			}
-			for range 300 {
+			for range 1500 {
 				if r.Next() >= 9990 {
 					break
 				}
