@@ -43,11 +43,15 @@ type Comparison struct {
 // Compare makes every comparison that a campaign's drops allow.
 func (a *App) Compare(ctx context.Context, path string, o CompareOptions) (out *Comparison, err error) {
 	err = a.view(ctx, path, func(c *campaign, _ store.Reader) error {
-		out, err = c.compare(o)
-		if err == nil && o.Bootstrap > 0 {
-			err = a.bootstrap(ctx, c, out, o)
+		entries := c.entries()
+		cells, err := compare.Cells(entries, o.Confidence)
+		if err != nil {
+			return err
 		}
-		return err
+		if out, err = c.compare(entries, cells, o); err != nil || o.Bootstrap <= 0 {
+			return err
+		}
+		return a.bootstrap(ctx, cells, out, o)
 	})
 	return out, err
 }
@@ -60,12 +64,7 @@ func (c *campaign) entries() []compare.Entry {
 	return entries
 }
 
-func (c *campaign) compare(o CompareOptions) (*Comparison, error) {
-	entries := c.entries()
-	cells, err := compare.Cells(entries, o.Confidence)
-	if err != nil {
-		return nil, err
-	}
+func (c *campaign) compare(entries []compare.Entry, cells []compare.Cell, o CompareOptions) (_ *Comparison, err error) {
 	out := &Comparison{Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String()}
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
@@ -96,11 +95,7 @@ func (c *campaign) compare(o CompareOptions) (*Comparison, error) {
 // bootstrapPart is how many draws are handed out at a time.
 const bootstrapPart = 100
 
-func (a *App) bootstrap(ctx context.Context, c *campaign, out *Comparison, o CompareOptions) error {
-	cells, err := compare.Cells(c.entries(), o.Confidence)
-	if err != nil {
-		return err
-	}
+func (a *App) bootstrap(ctx context.Context, cells []compare.Cell, out *Comparison, o CompareOptions) error {
 	b := compare.NewBootstrap(cells, out.Strengths)
 	draws := make([][]float64, o.Bootstrap)
 	store := make([]float64, o.Bootstrap*b.Figures())
@@ -109,7 +104,7 @@ func (a *App) bootstrap(ctx context.Context, c *campaign, out *Comparison, o Com
 	}
 	parts := (o.Bootstrap + bootstrapPart - 1) / bootstrapPart
 	done := 0
-	err = jobs.Local(ctx, parts, func() func(context.Context, int) error {
+	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
 		return func(_ context.Context, part int) error {
 			b.Part(o.Seed, uint64(part), draws[part*bootstrapPart:min(o.Bootstrap, (part+1)*bootstrapPart)])
 			return nil

@@ -29,17 +29,7 @@ type Contrast struct {
 // LikeForLike makes the contrasts of neighbouring levels of each factor. Counts are sums over the paired cells
 // and are not adjusted further; no test is made here.
 func LikeForLike(cells []Cell) []Contrast {
-	seen := map[string]bool{}
-	var factors []string
-	for _, c := range cells {
-		for f := range c.Levels {
-			if !seen[f] {
-				seen[f] = true
-				factors = append(factors, f)
-			}
-		}
-	}
-	drop.SortFactors(factors)
+	factors := factorsOf(levelsIn(cells))
 	out := []Contrast{}
 	for _, f := range factors {
 		levels := levelsOf(cells, f)
@@ -50,6 +40,30 @@ func LikeForLike(cells []Cell) []Contrast {
 		}
 	}
 	return out
+}
+
+// factorsOf are the factors that any row has a level of, in the order in which they are shown.
+func factorsOf(rows []map[string]string) []string {
+	seen := map[string]bool{}
+	var out []string
+	for _, r := range rows {
+		for f := range r {
+			if !seen[f] {
+				seen[f] = true
+				out = append(out, f)
+			}
+		}
+	}
+	drop.SortFactors(out)
+	return out
+}
+
+func levelsIn(cells []Cell) []map[string]string {
+	rows := make([]map[string]string, len(cells))
+	for i, c := range cells {
+		rows[i] = c.Levels
+	}
+	return rows
 }
 
 // levelsOf lists a factor's levels in the order of the cells when these are sorted by that factor first.
@@ -74,20 +88,13 @@ func levelsOf(cells []Cell, factor string) []string {
 func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	k := Contrast{Factor: factor, A: a, B: b}
 	logs := 0.0
-	for _, x := range cells {
-		if x.Levels[factor] != a || x.N == 0 {
-			continue
-		}
-		for _, y := range cells {
-			if y.Levels[factor] != b || y.N == 0 || !alike(x.Levels, y.Levels, factor) {
-				continue
-			}
-			k.Pairs++
-			k.NA, k.NB, k.BrokeA, k.BrokeB = k.NA+x.N, k.NB+y.N, k.BrokeA+x.Broke, k.BrokeB+y.Broke
-			if !x.MeanIsLowerBound && !y.MeanIsLowerBound && x.Mean != nil && y.Mean != nil {
-				logs += math.Log(x.Mean.SI() / y.Mean.SI())
-				k.RatioPairs++
-			}
+	for _, p := range pairsOf(cells, factor, a, b) {
+		x, y := p.a, p.b
+		k.Pairs++
+		k.NA, k.NB, k.BrokeA, k.BrokeB = k.NA+x.N, k.NB+y.N, k.BrokeA+x.Broke, k.BrokeB+y.Broke
+		if !x.MeanIsLowerBound && !y.MeanIsLowerBound && x.Mean != nil && y.Mean != nil {
+			logs += math.Log(x.Mean.SI() / y.Mean.SI())
+			k.RatioPairs++
 		}
 	}
 	if k.Pairs == 0 {

@@ -133,29 +133,14 @@ func rowsOf(obs []observation) []map[string]string {
 	return rows
 }
 
-func factorsIn(obs []observation) []string {
-	seen := map[string]bool{}
-	var out []string
-	for _, o := range obs {
-		for f := range o.levels {
-			if !seen[f] {
-				seen[f] = true
-				out = append(out, f)
-			}
-		}
-	}
-	drop.SortFactors(out)
-	return out
-}
-
 func (e *Effects) fit(obs []observation, family censor.Family, confidence float64) error {
 	if err := checkConfidence(confidence); err != nil {
 		return err
 	}
 	e.Confidence, e.Reference = confidence, map[string]string{}
 	e.Effects, e.Interactions, e.LeftOut, e.Warnings = []Effect{}, []Interaction{}, []string{}, []string{}
-	obs = e.seenOnly(obs, factorsIn(obs))
-	factors := varying(rowsOf(obs), factorsIn(obs))
+	obs = e.seenOnly(obs, factorsOf(rowsOf(obs)))
+	factors := varying(rowsOf(obs), factorsOf(rowsOf(obs)))
 	terms, dropped := independent(rowsOf(obs), mainTerms(rowsOf(obs), factors))
 	if len(terms) == 0 {
 		e.LeftOut = append(e.LeftOut, "no factor has two levels at which the "+e.Of+" was seen, so there is nothing to compare by regression")

@@ -7,7 +7,6 @@ import (
 	"math/rand/v2"
 	"strings"
 
-	"hardcatch/internal/drop"
 	"hardcatch/internal/num/censor"
 	"hardcatch/internal/num/uncert"
 	"hardcatch/internal/quantity"
@@ -44,7 +43,7 @@ func Kinds(entries []Entry, confidence float64, source censor.Source) ([]Kind, e
 		}
 		byKey[k] = append(byKey[k], o.value)
 	}
-	sortCells(cells, factorsIn(obs))
+	sortCells(cells, factorsOf(rowsOf(obs)))
 	out := []Kind{}
 	for _, c := range cells {
 		k := Kind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
@@ -65,12 +64,11 @@ func (k *Kind) fit(confidence float64, source censor.Source) {
 		}
 	}
 	var err error
-	if k.Fit, err = FitStrength(k.values, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source}); err != nil {
+	if k.Fit, k.model, err = fitStrength(k.values, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source}); err != nil {
 		k.Unfitted = err.Error()
 		k.Statement = fmt.Sprintf("%s: %s.", k.Name, k.Unfitted)
 		return
 	}
-	k.model, _ = censor.Fit(k.values, censor.Weibull)
 	k.Statement = k.Name + ": " + k.Fit.Statement(func(v float64) string { return quantity.Force(v).String() })
 }
 
@@ -101,18 +99,10 @@ type Fieller struct {
 // StrengthRatios are the ratios of neighbouring levels, that of a knot over what is not tied.
 func StrengthRatios(kinds []Kind, confidence float64) []StrengthRatio {
 	cells := make([]Cell, len(kinds))
-	var factors []string
-	seen := map[string]bool{}
 	for i, k := range kinds {
 		cells[i].Levels = k.Levels
-		for f := range k.Levels {
-			if !seen[f] {
-				seen[f] = true
-				factors = append(factors, f)
-			}
-		}
 	}
-	drop.SortFactors(factors)
+	factors := factorsOf(levelsIn(cells))
 	out := []StrengthRatio{}
 	for _, f := range factors {
 		levels := levelsOf(cells, f)

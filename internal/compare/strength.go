@@ -98,12 +98,17 @@ var usual = []float64{0.01, 0.05, 0.1, 0.5}
 // FitStrength fits a family by maximum likelihood with profile intervals, and puts the product-limit estimate beside it.
 // Where no fit exists the error is a sentence that says why and what may be said instead.
 func FitStrength(values []censor.Value, o StrengthOptions) (*Strength, error) {
+	s, _, err := fitStrength(values, o)
+	return s, err
+}
+
+func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.Model, error) {
 	if err := checkConfidence(o.Confidence); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	m, err := censor.Fit(values, o.Family)
 	if err != nil {
-		return nil, insteadOf(values, err, o.Confidence)
+		return nil, nil, insteadOf(values, err, o.Confidence)
 	}
 	s := &Strength{Dist: o.Family.String(), N: m.N, Broke: m.Exact, Held: m.Right, Other: m.Left + m.Interval, SE: map[string]float64{}, LogLik: m.LogLik, AIC: m.AIC, Mean: m.Mean(), Others: []Alternative{}, Warnings: list(m.Warnings)}
 	for _, p := range m.Params {
@@ -127,7 +132,7 @@ func FitStrength(values []censor.Value, o StrengthOptions) (*Strength, error) {
 	for _, p := range quantiles {
 		q, err := m.QuantileInterval(p, o.Confidence)
 		if err != nil {
-			return nil, fmt.Errorf("quantile %g: %w", p, err)
+			return nil, nil, fmt.Errorf("quantile %g: %w", p, err)
 		}
 		out := Quantile{P: p, Value: q.Estimate, Confidence: o.Confidence, Method: q.Method, Note: q.Note}
 		if !q.OpenLo {
@@ -139,12 +144,12 @@ func FitStrength(values []censor.Value, o StrengthOptions) (*Strength, error) {
 		s.Quantiles = append(s.Quantiles, out)
 	}
 	if err := s.curve(values, o.Confidence); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	s.alternatives(values, o.Family)
 	s.complete(values)
 	s.goodness(m, o.Source)
-	return s, nil
+	return s, m, nil
 }
 
 // insteadOf adds to the reason why there is no fit what can be said all the same.
