@@ -4,11 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"path/filepath"
 
 	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
 	"hardcatch/internal/web"
 )
 
@@ -18,15 +15,8 @@ type serveCmd struct {
 	Network bool     `help:"Allow an address that other machines reach. Whoever reaches it can read and decide: there is no sign-in."`
 	Name    []string `help:"Further host name under which the pages are opened, with --network."`
 
-	Source  string            `help:"Description of a live source: a YAML file. The page of the next drop then captures."`
-	Level   quantity.Force    `default:"500 N" help:"Force that triggers; 0 N to trigger by hand alone."`
-	Channel string            `help:"Channel that is the force; the first when not given."`
-	Pre     quantity.Duration `default:"1 s" help:"Time kept before the trigger."`
-	Post    quantity.Duration `default:"5 s" help:"Time recorded after the trigger."`
-	Quiet   quantity.Duration `default:"0 s" help:"End earlier when the force is back below the level for so long; 0 s never."`
-	Spool   string            `type:"path" placeholder:"DIR" help:"Folder to which every sample goes first; FILE.spool when not given."`
-	Filter  reduce.Filter     `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
-	By      string            `help:"Who takes the drops: initials or role."`
+	Source string `help:"Description of a live source: a YAML file. The page of the next drop then captures."`
+	liveFlags
 }
 
 // Help is shown below the usage.
@@ -58,7 +48,7 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 		return err
 	}
 	if c.Source != "" {
-		live, failed := c.watch(a, s, srv)
+		live, failed := c.show(a, s, srv)
 		if failed != nil {
 			return failed
 		}
@@ -75,17 +65,9 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 	return srv.Serve(s.ctx, l)
 }
 
-// watch opens the live source and shows it on the page of the next drop.
-func (c *serveCmd) watch(a *app.App, s *streams, srv *web.Server) (app.Live, error) {
-	text, err := s.readInput(c.Source)
-	if err != nil {
-		return nil, err
-	}
-	spool := c.Spool
-	if spool == "" {
-		spool = c.File + ".spool"
-	}
-	live, err := a.Watch(s.ctx, c.File, filepath.Base(c.Source), text, app.LiveOptions{Channel: c.Channel, Level: c.Level, Pre: c.Pre, Post: c.Post, Quiet: c.Quiet, Spool: spool})
+// show opens the live source and shows it on the page of the next drop.
+func (c *serveCmd) show(a *app.App, s *streams, srv *web.Server) (app.Live, error) {
+	live, _, err := c.liveFlags.watch(a, s, c.File, c.Source)
 	if err != nil {
 		return nil, err
 	}
