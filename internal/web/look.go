@@ -4,6 +4,8 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+
+	"hardcatch/internal/message"
 )
 
 // What a reader chooses is kept in the browser for a year.
@@ -43,7 +45,7 @@ func (s *Server) setLook(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	for name, allowed := range map[string][]string{"theme": themes, "language": languages, "keys": {"on", "off"}} {
+	for name, allowed := range map[string][]string{"theme": themes, "language": message.Languages, "keys": {"on", "off"}} {
 		v := r.PostForm.Get(name)
 		if v == "" {
 			continue

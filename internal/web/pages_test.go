@@ -62,7 +62,7 @@ func TestCatalogueIsComplete(t *testing.T) {
 	blank := regexp.MustCompile(`%[ds%]`)
 	catalogues := map[string]map[string]string{}
 	for _, lang := range []string{"de", "fr"} {
-		b, err := os.ReadFile(filepath.Join("messages", lang+".json"))
+		b, err := os.ReadFile(filepath.Join("..", "message", "messages", lang+".json"))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,0 +1,121 @@
+// Package message says the program's sentences in the reader's language.
+package message
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strings"
+)
+
+//go:embed messages
+var files embed.FS
+
+// Languages are those that pages and reports speak, the first when the reader asks for none of them.
+var Languages = []string{"en", "de", "fr"}
+
+// Locale is one language: its sentences, by the English ones, and its decimal sign.
+type Locale struct {
+	Lang string
+	text map[string]string
+}
+
+var locales = load()
+
+func load() map[string]Locale {
+	out := map[string]Locale{"en": {Lang: "en"}}
+	for _, lang := range Languages[1:] {
+		data, err := files.ReadFile("messages/" + lang + ".json")
+		if err != nil {
+			panic(fmt.Sprintf("message: %v", err)) // embedded
+		}
+		l := Locale{Lang: lang}
+		if err := json.Unmarshal(data, &l.text); err != nil {
+			panic(fmt.Sprintf("message: %s: %v", lang, err)) // embedded
+		}
+		out[lang] = l
+	}
+	return out
+}
+
+// In gives a language by its code.
+func In(lang string) (Locale, error) {
+	l, ok := locales[lang]
+	if !ok {
+		return Locale{}, fmt.Errorf("language %q is not known; choose one of %s", lang, strings.Join(Languages, ", "))
+	}
+	return l, nil
+}
+
+// English is the language that the sentences are written in.
+func English() Locale { return locales["en"] }
+
+// Is tells whether the language is that of the code. The zero Locale is English.
+func (l Locale) Is(lang string) bool { return l.Lang == lang || l.Lang == "" && lang == "en" }
+
+// Say gives a sentence in the language, filled with the arguments. A sentence that is not in the catalogue is an
+// error of the program, found by a test.
+func (l Locale) Say(english string, args ...any) string {
+	text := english
+	if !l.Is("en") {
+		var ok bool
+		if text, ok = l.text[english]; !ok {
+			panic(fmt.Sprintf("message: %q is not in the catalogue of %s", english, l.Lang))
+		}
+	}
+	if len(args) == 0 {
+		return text
+	}
+	return fmt.Sprintf(text, args...)
+}
+
+// Find gives a word of the program's in the language, and whether the catalogue holds it; English always does.
+func (l Locale) Find(english string) (string, bool) {
+	if l.Is("en") {
+		return english, true
+	}
+	t, ok := l.text[english]
+	if !ok {
+		return english, false
+	}
+	return t, true
+}
+
+// Count chooses the sentence for one or for many. French counts nothing as one.
+func (l Locale) Count(n int, one, many string) string {
+	if n == 1 || n == 0 && l.Is("fr") {
+		return l.Say(one, n)
+	}
+	return l.Say(many, n)
+}
+
+var decimalPoint = regexp.MustCompile(`(\d)\.(\d)`)
+
+// Number writes a number, with or without a unit, with the decimal sign of the language.
+func (l Locale) Number(v any) string {
+	text := fmt.Sprint(v)
+	if l.Is("en") {
+		return text
+	}
+	return decimalPoint.ReplaceAllString(text, "$1,$2")
+}
+
+// Read turns a number as it is typed in the language into the form that quantity reads. Where the comma is the
+// decimal sign it may stand before any number of digits.
+func (l Locale) Read(text string) (string, error) {
+	text = strings.TrimSpace(text)
+	if l.Is("en") {
+		return text, nil
+	}
+	if groupedPoint.MatchString(text) {
+		return "", fmt.Errorf("%q: %s", text, l.Say("it is not clear whether the point parts thousands; write the number with a decimal comma"))
+	}
+	if i := strings.IndexByte(text, ','); i >= 0 && strings.Count(text, ",") == 1 {
+		text = text[:i] + "." + text[i+1:]
+	}
+	return text, nil
+}
+
+// groupedPoint is a number whose point may part thousands as well as decimals.
+var groupedPoint = regexp.MustCompile(`^[+-]?[1-9]\d{0,2}\.\d{3}(\D|$)`)
