@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
 	"hardcatch/internal/acquire"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
 )
 
 // DayPhase is where a day at the tower stands.
@@ -23,16 +25,19 @@ const (
 
 // DayState is what a page of the day shows. The JSON names are stable: names are added, never changed.
 type DayState struct {
-	Version int              `json:"version"` // grows with each change
-	Phase   DayPhase         `json:"phase"`
-	Next    Next             `json:"next"`
-	Items   []drop.CheckItem `json:"checklist"`
-	Taken   *Taken           `json:"taken"`   // the drop taken last; null before the first
-	Settled string           `json:"settled"` // what was decided about it; empty = nothing
-	Trouble []string         `json:"trouble"` // last events of the source
-	Found   []FoundRecord    `json:"found"`   // records that belong to no drop yet
-	Message string           `json:"message"` // why the last order was not obeyed, or what was done
-	Ended   bool             `json:"ended"`   // the source gives nothing more
+	Version  int              `json:"version"` // grows with each change
+	Phase    DayPhase         `json:"phase"`
+	Next     Next             `json:"next"`
+	Items    []drop.CheckItem `json:"checklist"`
+	Taken    *Taken           `json:"taken"`   // the drop taken last; null before the first
+	Settled  string           `json:"settled"` // what was decided about it; empty = nothing
+	Place    drop.Place       `json:"settled_place"`
+	Why      string           `json:"settled_why"`
+	Entering bool             `json:"entering"` // a record is being reduced and entered: no order is obeyed until it is there
+	Trouble  []string         `json:"trouble"`  // last events of the source
+	Found    []FoundRecord    `json:"found"`    // records that belong to no drop yet
+	Message  string           `json:"message"`  // why the last order was not obeyed, or what was done
+	Ended    bool             `json:"ended"`    // the source gives nothing more
 }
 
 // FoundRecord is a captured record of which a person must say whose it is.
@@ -59,7 +64,7 @@ type Day struct {
 	stored bool                   // the list is in the campaign
 	later  map[string]bool        // planned drops left for later
 	quiet  QuietWatch
-	zeroed bool // the quiet was seen since the last drop
+	judged *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
 	found  []*Captured
 }
 
@@ -90,13 +95,18 @@ func (d *Day) do(order func() error) (DayState, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.state.Message = ""
-	err := order()
+	err := errEntering
+	if !d.state.Entering {
+		err = order()
+	}
 	if err != nil {
 		d.state.Message = err.Error()
 	}
 	d.changed()
 	return d.copy(), err
 }
+
+var errEntering = errors.New("wait: the record is being reduced and entered")
 
 func (d *Day) changed() {
 	d.state.Version++
@@ -111,14 +121,19 @@ func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
 		if s.View != nil {
 			see(*s.View)
 		}
-		d.mu.Lock()
-		d.signal(ctx, s)
-		d.mu.Unlock()
+		d.Hear(ctx, s)
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.state.Ended = true
 	d.changed()
+}
+
+// Hear takes one thing that the capture says.
+func (d *Day) Hear(ctx context.Context, s Signal) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.signal(ctx, s)
 }
 
 // mostTrouble is how many events of the source are shown.
@@ -157,7 +172,10 @@ func (d *Day) signal(ctx context.Context, s Signal) {
 	d.changed()
 }
 
-// watchZero looks at the zero and answers its question once enough was seen.
+// lookAgain is how often the zero is judged, by the clock of the samples.
+const lookAgain = quantity.Duration(1)
+
+// watchZero looks at the zero and answers its question once enough was seen, and takes that back when it moves.
 func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
 	if v.State == "triggered" || v.Missing || v.Unit != "" {
 		d.quiet.Reset()
@@ -165,24 +183,32 @@ func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
 	}
 	d.quiet.Add(v)
 	q := d.quiet.Seen()
-	if d.zeroed || d.state.Phase != Preparing || d.state.Next.Drop == nil || q == nil || q.For.SI() < zeroFor {
+	if d.state.Phase != Preparing || d.state.Entering || d.state.Next.Drop == nil || q == nil || q.For.SI() < zeroFor {
 		return false
 	}
-	d.zeroed = true
+	if d.judged != nil && v.At >= *d.judged && v.At < *d.judged+lookAgain {
+		return false
+	}
+	first, before := d.judged == nil, slices.Clone(d.list.Items)
+	d.judged = &v.At
 	if err := d.propose(ctx); err != nil {
 		d.state.Message = err.Error()
+		return true
 	}
-	return true
+	// The numbers beside an answer are no change of which everybody must be told.
+	return first || !slices.EqualFunc(before, d.list.Items, func(a, b drop.CheckItem) bool { return a.State == b.State })
 }
 
 // captured enters a drop. One that comes from the spool, or while none was awaited, needs to be told its name.
 func (d *Day) captured(ctx context.Context, c *Captured) {
-	if d.state.Phase == Armed && c.Found == "" && d.state.Next.Drop != nil {
+	why := c.Found
+	if d.state.Phase == Armed && why == "" && d.state.Next.Drop != nil {
 		err := d.take(ctx, *d.state.Next.Drop, c)
 		if err == nil {
 			return
 		}
 		d.state.Phase, d.state.Message = Preparing, "NOT in the campaign yet: "+err.Error()
+		why = "captured, but not in the campaign yet"
 	} else if c.Found != "" && c.ID != "" {
 		if id, err := d.a.CaptureTaken(ctx, d.file, c.ID); err == nil && id != "" {
 			d.state.Message = fmt.Sprintf("the spool still held drop %s, which is in the campaign", id)
@@ -190,7 +216,6 @@ func (d *Day) captured(ctx context.Context, c *Captured) {
 			return
 		}
 	}
-	why := c.Found
 	if why == "" {
 		why = "captured while no drop was awaited"
 	}
@@ -218,15 +243,21 @@ func (d *Day) release(c *Captured) {
 	}
 }
 
-// take enters the drop and shows it.
+// take enters the drop and shows it. Meanwhile the day can be looked at, but obeys no order.
 func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	in := d.opts
 	in.Drop, in.Capture, in.Name, in.Original, in.Remarks = x, c.ID, c.Name, c.Original, c.Remarks
+	d.state.Entering = true
+	d.changed()
+	d.mu.Unlock()
 	t, err := d.a.Take(ctx, d.file, in)
+	d.mu.Lock()
+	d.state.Entering = false
 	if err != nil {
 		return err
 	}
-	d.state.Taken, d.state.Settled, d.state.Phase, d.state.Next = t, "", Reading, t.Next
+	d.state.Taken, d.state.Phase, d.state.Next = t, Reading, t.Next
+	d.settle(drop.Decision{})
 	d.quiet.Reset()
 	d.release(c)
 	return nil
@@ -259,7 +290,7 @@ func (d *Day) advance(ctx context.Context) error {
 			n.Drop = &v.Drop
 		}
 	}
-	d.state.Next, d.state.Phase, d.stored, d.zeroed = n, Preparing, false, false
+	d.state.Next, d.state.Phase, d.stored, d.judged = n, Preparing, false, nil
 	d.list, d.auto = drop.Checklist{}, map[drop.CheckKey]bool{}
 	if n.Drop == nil {
 		return nil
@@ -417,12 +448,17 @@ func (d *Day) Decide(ctx context.Context, o drop.Outcome, place drop.Place, why 
 		if _, err := d.a.Decide(ctx, d.file, x); err != nil {
 			return err
 		}
-		d.state.Settled = string(o)
-		if o == drop.Void {
-			d.state.Message = why
-		}
+		d.settle(x)
 		return nil
 	})
+}
+
+// settle shows what stands decided.
+func (d *Day) settle(x drop.Decision) {
+	if x.Withdrawn {
+		x = drop.Decision{}
+	}
+	d.state.Settled, d.state.Place, d.state.Why = string(x.Outcome), x.Place, x.Reason
 }
 
 // Undo takes the last decision on the drop taken last back, and shows it.
@@ -435,7 +471,8 @@ func (d *Day) Undo(ctx context.Context) (DayState, error) {
 		if err != nil {
 			return err
 		}
-		d.state.Settled = string(x.Outcome)
+		d.settle(x)
+		d.state.Message = fmt.Sprintf("drop %s: the last decision is taken back", d.state.Taken.Drop.ID)
 		if d.state.Phase == Preparing {
 			d.state.Phase = Reading
 		}

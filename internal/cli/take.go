@@ -7,6 +7,7 @@ import (
 	"os"
 
 	"hardcatch/internal/app"
+	"hardcatch/internal/traceio"
 )
 
 type takeCmd struct {
@@ -30,13 +31,16 @@ func (c *takeCmd) Run(a *app.App, s *streams) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, live.Close()) }()
-	p, err := newTowerPage(s.ctx, a, c.File, c.By, live)
-	if err != nil {
-		return err
-	}
-	p.opts.Filter, p.opts.Reader.Channel = &c.Filter, c.Channel
 	a.Progress = nil // the page owns the terminal
+	p, err := newTowerPage(s.ctx, a, c.File, live, app.TakeInput{Filter: &c.Filter, Reader: traceio.Options{Channel: c.Channel}, By: c.By})
+	if err != nil {
+		return errors.Join(err, live.Close())
+	}
+	p.follow()
+	defer func() {
+		err = errors.Join(err, live.Close())
+		<-p.followed // a drop that is being entered is entered
+	}()
 	if terminal(os.Stdin) && terminal(s.tty) {
 		err = p.onTerminal(s.ctx, os.Stdin, s.tty)
 	} else {

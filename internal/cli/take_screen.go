@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
@@ -22,35 +23,43 @@ func (p *towerPage) parts(width int) (body, foot []string) {
 	say := func(format string, args ...any) { *to = append(*to, fold(fmt.Sprintf(format, args...), width)...) }
 	switch {
 	case p.help:
-		for _, l := range keyHelp() {
-			say("%s", l)
-		}
-	case p.phase == preparing:
+		sayAll(say, keyHelp())
+	case p.state.Phase == app.Preparing:
 		p.sayNext(say)
-		if p.next.Drop != nil {
+		if p.state.Next.Drop != nil {
 			p.sayList(say)
 		}
-	case p.phase == armed:
+	case p.state.Phase == app.Armed:
 		p.sayArmed(say, width)
-	case p.phase == reading:
+	case p.state.Phase == app.Reading:
 		p.sayTaken(say, width)
 	}
 	to = &foot
-	if p.viewed && !p.help {
-		say("%s", p.bar(width))
+	if v, highest := p.force.last(); v != nil && !p.help {
+		say("%s", bar(*v, highest, width))
 	}
-	for _, t := range p.trouble {
+	for _, t := range p.state.Trouble {
 		say("! source: %s", t)
 	}
-	if p.message != "" {
-		say("> %s", p.message)
+	if p.state.Ended {
+		say("! THE SOURCE GIVES NOTHING MORE. Look at it and start again; what was captured is kept.")
+	}
+	if m := p.message(); m != "" {
+		say("> %s", m)
 	}
 	if p.ask != nil {
 		say("? %s", p.ask.text)
 		say("  %s_", p.ask.typed)
 		return body, foot
 	}
-	say("%s", p.keysNow())
+	if n := len(p.state.Found); n > 0 {
+		say("! [r] %d records wait to be told their drops", n)
+	}
+	if p.state.Entering {
+		say("The record is being reduced and entered.")
+	} else {
+		say("%s", p.keysNow())
+	}
 	return body, foot
 }
 
@@ -81,45 +90,66 @@ func fold(line string, width int) []string {
 
 // keysNow lists the keys that do something here.
 func (p *towerPage) keysNow() string {
-	switch {
-	case p.help:
-		return "[?] back"
-	case p.phase == preparing && p.next.Drop == nil:
-		return "[u] undo  [q] quit  [?] keys"
-	case p.phase == preparing:
-		return "[1-7] answer  [s] skip  [a] ARM  [n] another drop  [u] undo  [q] quit  [?] keys"
-	case p.phase == armed:
-		return "[m] trigger by hand  [d] disarm  [q] quit  [?] keys"
-	case p.settled == "" && p.untold():
-		return "[h] held  [b] broke  [p] slipped  [v] void  [n] next  [u] undo  [q] quit  [?] keys"
-	case p.settled == "":
-		return "[Enter] CONFIRM  [b] broke  [h] held  [p] slipped  [v] void  [n] next  [u] undo  [q] quit"
+	phase, settled := p.state.Phase, p.state.Settled != ""
+	var out []string
+	add := func(key, short string) { out = append(out, "["+key+"] "+short) }
+	if phase == app.Preparing && p.state.Next.Drop != nil {
+		add(app.NumberKeys(len(p.state.Items)), "answer")
 	}
-	return "[Enter] NEXT  [u] undo  [b] broke  [h] held  [p] slipped  [v] void  [q] quit  [?] keys"
+	for _, k := range app.DayKeys() {
+		switch {
+		case k.Phase != phase:
+		case phase == app.Preparing && p.state.Next.Drop == nil && k.Key != "n" && k.Key != "u":
+		case k.Key == "u" && p.state.Taken == nil:
+		case phase == app.Reading && settled && k.Key != "n" && k.Key != "u":
+		case k.Also == "Enter" && p.untold(), k.Key == "u" && phase == app.Reading && !settled:
+		case k.Also == "Enter":
+			add(k.Also, k.Short)
+		case k.Key == "n" && settled && phase == app.Reading:
+			add("Enter", "NEXT")
+		case k.Key == "v":
+			add(app.NumberKeys(len(drop.VoidReasons()))+",v", k.Short)
+		default:
+			add(k.Key, k.Short)
+		}
+	}
+	if p.help {
+		return "[?] back"
+	}
+	add("q", "quit")
+	add("?", "keys")
+	return strings.Join(out, "  ")
 }
 
 // untold tells that the record of the drop shown proposes no outcome.
 func (p *towerPage) untold() bool {
-	return p.taken.Outcome == "" || p.taken.Outcome == reduce.Undecided
+	return p.state.Taken == nil || p.state.Taken.Outcome == "" || p.state.Taken.Outcome == reduce.Undecided
 }
 
 func keyHelp() []string {
-	return []string{
-		"KEYS",
-		"  1 to 7  answer a question of the checklist: done, not applicable, open",
-		"  s       skip a question, with a reason that is kept",
-		"  a       arm: wait for the drop; the checklist goes into the history",
-		"  m       trigger by hand while armed",
-		"  d       disarm",
-		"  Enter   confirm the outcome proposed; again: next drop",
-		"  b       broke, with the place; h held, p slipped, with a reason",
-		"  v       void, with a reason; nothing is deleted",
-		"  u       take the last decision back",
-		"  n       next drop; before arming: leave this one for later",
-		"  q       quit;  Esc leaves a question",
-		"",
-		"Results are for a rigid mass on this rig; no injury thresholds, no certification test.",
+	var out []string
+	list := func(title string, phase app.DayPhase, numbers, does string) {
+		out = append(out, title)
+		if numbers != "" {
+			out = append(out, fmt.Sprintf("  %-8s %s", numbers, does))
+		}
+		for _, k := range app.DayKeys() {
+			if k.Phase == phase {
+				name := k.Key
+				if k.Also != "" {
+					name += ", " + k.Also
+				}
+				out = append(out, fmt.Sprintf("  %-8s %s", name, k.Does))
+			}
+		}
 	}
+	list("BEFORE THE DROP", app.Preparing, app.NumberKeys(len(drop.CheckQuestions())), "answer a question: done, not applicable, open")
+	list("ARMED", app.Armed, "", "")
+	list("AFTER THE DROP", app.Reading, app.NumberKeys(len(drop.VoidReasons())), "void, for the reason of that number; v lists them")
+	return append(out,
+		"  r        say to which drop a found record belongs",
+		"  q        quit;  Esc leaves a question;  arrow keys move a long page",
+		"Results are for a rigid mass on this rig; no injury thresholds, no certification test.")
 }
 
 func sayAll(say func(string, ...any), lines []string) {
@@ -157,7 +187,7 @@ func specimenWords(d drop.Drop) string {
 }
 
 func (p *towerPage) sayNext(say func(string, ...any)) {
-	n := p.next
+	n := p.state.Next
 	if n.Drop == nil {
 		say("NOTHING PLANNED IS LEFT. %d drops have a record.", n.Taken)
 		return
@@ -174,7 +204,7 @@ func (p *towerPage) sayNext(say func(string, ...any)) {
 func (p *towerPage) sayList(say func(string, ...any)) {
 	say("BEFORE THE DROP")
 	for i, q := range drop.CheckQuestions() {
-		item := p.list.Items[i]
+		item := p.state.Items[i]
 		state := map[drop.CheckState]string{drop.CheckDone: "done   ", drop.CheckSkipped: "SKIPPED", drop.CheckNotApplicable: "n/a    ", drop.CheckOpen: "  ?    "}[item.State]
 		text := fmt.Sprintf("  %d [%s] %s", i+1, state, q.Text)
 		if item.Reason != "" {
@@ -188,20 +218,24 @@ func (p *towerPage) sayList(say func(string, ...any)) {
 }
 
 func (p *towerPage) sayArmed(say func(string, ...any), width int) {
-	d := p.next.Drop
+	d := p.state.Next.Drop
+	v, highest := p.force.last()
 	word := "ARMED"
-	if p.view.State == "triggered" {
+	switch {
+	case p.state.Entering:
+		word = "RECORDED"
+	case v != nil && v.State == "triggered":
 		word = "RECORDING"
 	}
 	say("%s: drop %s, specimen %s", word, d.ID, d.Specimen.ID)
 	say("  %s", specimenWords(*d))
 	say("  KEEP CLEAR of the mass and of the recoil path.")
 	say("")
-	if p.view.Unit != "" {
-		say("  The force is not known while it is recorded: the source gives %s and the rig has no calibration in it.", p.view.Unit)
+	if v != nil && v.Unit != "" {
+		say("  The force is not known while it is recorded: the source gives %s and the rig has no calibration in it.", v.Unit)
 		return
 	}
-	sayAll(say, figures(quantity.Force(p.highest), "", width))
+	sayAll(say, figures(quantity.Force(highest), "", width))
 	say("  highest force since arming")
 }
 
@@ -223,15 +257,8 @@ func figures(f quantity.Force, sign string, width int) []string {
 }
 
 func (p *towerPage) sayTaken(say func(string, ...any), width int) {
-	t := p.taken
-	state := "PROPOSED: " + strings.ToUpper(string(t.Outcome))
-	if p.untold() {
-		state = "THE RECORD DOES NOT TELL THE OUTCOME"
-	}
-	if p.settled != "" {
-		state = "DECIDED: " + strings.ToUpper(p.settled)
-	}
-	say("DROP %s   SPECIMEN %s   %s", t.Drop.ID, t.Drop.Specimen.ID, state)
+	t := p.state.Taken
+	say("DROP %s   SPECIMEN %s   %s", t.Drop.ID, t.Drop.Specimen.ID, p.standing())
 	if t.Peak == nil {
 		say("  No peak: %s", t.Problem)
 	} else {
@@ -244,19 +271,22 @@ func (p *towerPage) sayTaken(say func(string, ...any), width int) {
 		say("")
 		p.sayPeak(say)
 	}
-	if t.Cell != nil {
-		p.sayCell(say)
-	}
 	for _, r := range t.Remarks {
 		say("  While recording: %s", r)
 	}
 	for _, w := range t.Warnings {
 		say("  Warning: %s", w)
 	}
+	if t.Cell != nil {
+		p.sayCell(say)
+	}
 	if n := t.Next.Drop; n != nil {
 		say("Next: drop %s, specimen %s; %d to go", n.ID, n.Specimen.ID, t.Next.Left)
 	} else {
 		say("Next: nothing planned is left")
+	}
+	for _, k := range t.Failing {
+		say("  ! %s %s: %s", k.Name, k.Verdict, k.Meaning)
 	}
 	switch {
 	case len(t.Evidence) == 0:
@@ -270,8 +300,26 @@ func (p *towerPage) sayTaken(say func(string, ...any), width int) {
 	}
 }
 
+// standing is what is proposed or decided about the drop.
+func (p *towerPage) standing() string {
+	if p.state.Settled == "" {
+		if p.untold() {
+			return "THE RECORD DOES NOT TELL THE OUTCOME"
+		}
+		return "PROPOSED: " + strings.ToUpper(string(p.state.Taken.Outcome))
+	}
+	out := "DECIDED: " + p.state.Settled
+	if p.state.Place != drop.Unsaid {
+		out += " (" + string(p.state.Place) + ")"
+	}
+	if p.state.Settled == string(drop.Void) {
+		out += ": " + p.state.Why
+	}
+	return strings.ToUpper(out)
+}
+
 func (p *towerPage) sayPeak(say func(string, ...any)) {
-	t := p.taken
+	t := p.state.Taken
 	scale := ""
 	if !t.ScaleKnown {
 		scale = "; ± leaves the force scale out: it is not known"
@@ -283,14 +331,15 @@ func (p *towerPage) sayPeak(say func(string, ...any)) {
 	case t.LowerBound:
 		say("  The specimen let go: its arrest force is at least this.")
 	}
-	say("Audit: %s", strings.ToUpper(string(t.Audit)))
-	for _, k := range t.Failing {
-		say("  ! %s %s: %s", k.Name, k.Verdict, k.Meaning)
+	audit := "Audit: " + strings.ToUpper(string(t.Audit))
+	for i, k := range t.Failing {
+		audit += map[bool]string{true: " – ", false: "; "}[i == 0] + k.Name
 	}
+	say("%s", audit)
 }
 
 func (p *towerPage) sayCell(say func(string, ...any)) {
-	c := p.taken.Cell
+	c := p.state.Taken.Cell
 	name := c.Name
 	if name == "" {
 		name = "all drops"
@@ -308,8 +357,7 @@ func (p *towerPage) sayCell(say func(string, ...any)) {
 }
 
 // bar shows the force of the last stretch on a scale that grows with it.
-func (p *towerPage) bar(width int) string {
-	v := p.view
+func bar(v app.LiveView, highest float64, width int) string {
 	if v.Missing {
 		return "FORCE  no samples come"
 	}
@@ -319,7 +367,7 @@ func (p *towerPage) bar(width int) string {
 	text := fmt.Sprintf("FORCE %s [%s to %s] ", v.Last.Text(3), v.Min.Text(2), v.Max.Text(2))
 	top := 1000.0
 	for _, step := range []float64{2000, 5000, 10000, 20000, 50000, 100000, 200000} {
-		if max(p.highest, v.Max.SI()) > top {
+		if max(highest, v.Max.SI()) > top {
 			top = step
 		}
 	}

@@ -2,11 +2,13 @@ package cli
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -21,12 +23,12 @@ func (p *towerPage) onTerminal(ctx context.Context, in *os.File, out io.Writer) 
 	done := make(chan struct{})
 	defer close(done)
 	go func() {
-		for s := range p.live.Signals() {
+		for {
 			select {
 			case <-done:
 				return
-			default:
-				program.Send(s)
+			case <-p.nudged:
+				program.Send(refresh{})
 			}
 		}
 	}()
@@ -44,13 +46,11 @@ type terminalPage struct {
 	from          int // first line shown, when the page is longer than the screen
 }
 
-// Init implements tea.Model.
-func (t *terminalPage) Init() tea.Cmd { return tick() }
-
-// refresh is when the checklist looks at the zero again.
+// refresh is when something has changed.
 type refresh struct{}
 
-func tick() tea.Cmd { return tea.Tick(time.Second, func(time.Time) tea.Msg { return refresh{} }) }
+// Init implements tea.Model.
+func (t *terminalPage) Init() tea.Cmd { return nil }
 
 // Update implements tea.Model.
 func (t *terminalPage) Update(m tea.Msg) (tea.Model, tea.Cmd) {
@@ -63,6 +63,10 @@ func (t *terminalPage) Update(m tea.Msg) (tea.Model, tea.Cmd) {
 			t.from = max(0, t.from-1)
 		case "down":
 			t.from++
+		case "pgup":
+			t.from = max(0, t.from-t.height/2)
+		case "pgdown":
+			t.from += t.height / 2
 		default:
 			t.from = 0
 			if text := m.Key().Text; text != "" && k != "space" {
@@ -74,15 +78,8 @@ func (t *terminalPage) Update(m tea.Msg) (tea.Model, tea.Cmd) {
 		for _, r := range m.Content {
 			t.page.key(string(r))
 		}
-	case app.Signal:
-		t.page.signal(m)
 	case refresh:
-		if t.page.phase == preparing && t.page.next.Drop != nil {
-			if err := t.page.propose(); err != nil {
-				t.page.message = err.Error()
-			}
-		}
-		return t, tick()
+		t.page.look()
 	}
 	if t.page.quit {
 		return t, tea.Quit
@@ -99,12 +96,14 @@ func (t *terminalPage) View() tea.View {
 	return v
 }
 
-// fit shows of the body what there is room for above the foot, from line *from on, and says how much is left out.
+// fit shows of the body what there is room for, from line *from on, and says how much is left out; the foot stands at
+// the bottom of the screen, where the eye finds it.
 func fit(body, foot []string, height int, from *int) []string {
 	room := height - len(foot) - 1
 	if len(body) <= room || room < 2 {
 		*from = 0
-		return append(append(append([]string{}, body...), ""), foot...)
+		gap := make([]string, max(1, height-len(body)-len(foot)))
+		return slices.Concat(body, gap, foot)
 	}
 	*from = max(0, min(*from, len(body)-room))
 	out := append([]string{}, body[*from:*from+room]...)
@@ -115,16 +114,22 @@ func fit(body, foot []string, height int, from *int) []string {
 // byLines runs the page on lines of keys, for scripts: one key a line; the answer to a question is a line of its own;
 // "wait" waits for the next captured drop, "rest 1s" for a while. The page is printed after each line.
 func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error {
+	var shown *app.Taken
 	print := func() {
+		p.look()
+		shown = p.state.Taken
 		for _, l := range p.screen(100) {
 			s.say("%s", strings.TrimRight(l, " "))
 		}
 		s.say("%s", strings.Repeat("-", 40))
+		if m := p.message(); m != "" {
+			fmt.Fprintln(s.err, "note:", m)
+		}
 	}
 	lines := bufio.NewScanner(in)
-	p.catchUp()
 	print()
 	for !p.quit && lines.Scan() {
+		p.look()
 		switch line := strings.TrimSpace(lines.Text()); {
 		case strings.HasPrefix(line, "#"):
 			continue
@@ -132,7 +137,7 @@ func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error
 			p.ask.typed = line
 			p.key("enter")
 		case line == "wait":
-			if err := p.await(ctx); err != nil {
+			if err := p.await(ctx, shown); err != nil {
 				return err
 			}
 		case strings.HasPrefix(line, "rest "):
@@ -140,30 +145,21 @@ func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error
 			if err != nil {
 				return fmt.Errorf("line %q: write for example rest 1s", line)
 			}
-			if err := p.follow(ctx, d, func() bool { return false }); err != nil {
+			if err := p.until(ctx, d, func() bool { return false }); err != nil {
 				return err
-			}
-			if p.phase == preparing && p.next.Drop != nil {
-				if err := p.propose(); err != nil {
-					return err
-				}
 			}
 		case line == "":
 			p.key("enter")
 		default:
-			p.catchUp()
 			p.key(line)
 		}
 		print()
-		if p.message != "" {
-			fmt.Fprintln(s.err, "note:", p.message)
-		}
 	}
 	if err := lines.Err(); err != nil {
 		return fmt.Errorf("reading keys: %w", err)
 	}
 	if !p.quit {
-		return p.leave()
+		p.leave()
 	}
 	return nil
 }
@@ -171,14 +167,13 @@ func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error
 // longestWait bounds how long a script waits for a drop.
 const longestWait = 2 * time.Minute
 
-// await follows the source until a drop was captured.
-func (p *towerPage) await(ctx context.Context) error {
-	if p.phase != armed && p.ask == nil {
-		return fmt.Errorf("wait: nothing is armed; %s", orNothing(p.message))
+// await waits until another drop was captured than the one shown.
+func (p *towerPage) await(ctx context.Context, shown *app.Taken) error {
+	caught := func() bool { return p.state.Taken != shown || p.ask != nil || p.state.Ended }
+	if p.state.Phase != app.Armed && !caught() {
+		return fmt.Errorf("wait: nothing is armed; %s", cmp.Or(p.message(), "arm with a first"))
 	}
-	before := p.taken
-	caught := func() bool { return p.taken != before || p.ask != nil || p.ended }
-	if err := p.follow(ctx, longestWait, caught); err != nil {
+	if err := p.until(ctx, longestWait, caught); err != nil {
 		return err
 	}
 	if !caught() {
@@ -187,26 +182,13 @@ func (p *towerPage) await(ctx context.Context) error {
 	return nil
 }
 
-func orNothing(message string) string {
-	if message == "" {
-		return "arm with a first"
-	}
-	return message
-}
-
-// follow takes signals for a while, or until enough.
-func (p *towerPage) follow(ctx context.Context, d time.Duration, enough func() bool) error {
+// until waits for a while, or until enough.
+func (p *towerPage) until(ctx context.Context, d time.Duration, enough func() bool) error {
 	timer := time.NewTimer(d)
 	defer timer.Stop()
-	signals := p.live.Signals()
-	for !enough() {
+	for p.look(); !enough(); p.look() {
 		select {
-		case sig, ok := <-signals:
-			if !ok {
-				p.ended, signals = true, nil
-				continue
-			}
-			p.signal(sig)
+		case <-p.nudged:
 		case <-timer.C:
 			return nil
 		case <-ctx.Done():
@@ -214,20 +196,4 @@ func (p *towerPage) follow(ctx context.Context, d time.Duration, enough func() b
 		}
 	}
 	return nil
-}
-
-// catchUp takes what has come so far.
-func (p *towerPage) catchUp() {
-	for {
-		select {
-		case sig, ok := <-p.live.Signals():
-			if !ok {
-				p.ended = true
-				return
-			}
-			p.signal(sig)
-		default:
-			return
-		}
-	}
 }

@@ -18,7 +18,7 @@ type decision struct {
 }
 
 // voidReasons are offered; any other may be typed.
-var voidReasons = []string{"the release stuck", "the mass touched the guide", "wrong specimen", "the logger was not armed", "the load cell was overloaded", "the specimen was mounted wrongly"}
+var voidReasons = drop.VoidReasons()
 
 func (d decision) read(id string) (drop.Decision, error) {
 	outcome, err := drop.ParseOutcome(d.Outcome)
