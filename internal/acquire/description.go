@@ -28,11 +28,12 @@ var Kinds = []Kind{Serial, TCP, TCPListen, UDP, MQTT, Folder, Sound, Simulated}
 
 // Description says what a source is and how its numbers are read.
 type Description struct {
-	Name         string             `json:"name" yaml:"name"`
-	Kind         Kind               `json:"kind" yaml:"kind"`
-	Address      string             `json:"address,omitempty" yaml:"address"`             // port, host:port, broker, folder or file
-	Baud         int                `json:"baud,omitempty" yaml:"baud"`                   // of a serial port
-	Topic        string             `json:"topic,omitempty" yaml:"topic"`                 // of an MQTT broker
+	Name         string `json:"name" yaml:"name"`
+	Kind         Kind   `json:"kind" yaml:"kind"`
+	Address      string `json:"address,omitempty" yaml:"address"` // port, host:port, broker, folder or file
+	Baud         int    `json:"baud,omitempty" yaml:"baud"`       // of a serial port
+	Topic        string `json:"topic,omitempty" yaml:"topic"`     // of an MQTT broker
+	SignIn       `yaml:",inline"`
 	Rate         quantity.Frequency `json:"rate_Hz" yaml:"rate"`                          // of each channel
 	Lines        string             `json:"lines,omitempty" yaml:"lines"`                 // pattern of a line
 	Modulus      int64              `json:"modulus,omitempty" yaml:"modulus"`             // the counter or time starts again from 0 here; 0 = never
@@ -103,10 +104,16 @@ func (d *Description) Complete() error {
 		return fmt.Errorf("topic: it is missing; write the topic under which the device publishes its lines")
 	case d.Kind != MQTT && d.Topic != "":
 		return fmt.Errorf("topic: only a source of kind mqtt has one; remove it")
+	case d.Kind == MQTT && strings.Contains(d.Address, "@"):
+		d.Address = ""
+		return fmt.Errorf("address: a sign-in does not belong into it; write user, and password_file or password_env")
 	case d.Kind != Serial && d.Baud != 0:
 		return fmt.Errorf("baud: only a serial port has one; remove it")
 	case d.Kind == Serial && d.Baud == 0:
 		d.Baud = 115200
+	}
+	if err := d.SignIn.check(d.Kind); err != nil {
+		return err
 	}
 	if d.Name == "" {
 		d.Name = string(d.Kind)
@@ -237,7 +244,7 @@ func addressHint(k Kind) string {
 	case Serial:
 		return "the port, for example address: COM3 or address: /dev/ttyUSB0"
 	case MQTT:
-		return "the broker, for example address: tcp://192.168.1.5:1883"
+		return "the broker, for example address: 192.168.1.5:1883"
 	case Folder:
 		return "the folder, for example address: D:\\logger"
 	case Sound:

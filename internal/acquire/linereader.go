@@ -35,7 +35,7 @@ func (r LineReader) Run(ctx context.Context, out Sink) error {
 	if err != nil {
 		return err
 	}
-	first, gone := true, false
+	first, gone, told := true, false, false
 	x.skip = r.MidLine
 	for wait := Poll; ; wait = min(2*wait, time.Second) {
 		c, err := r.Open(ctx)
@@ -47,8 +47,13 @@ func (r LineReader) Run(ctx context.Context, out Sink) error {
 			return errors.Join(x.Close(r.Clock.Now()), ctx.Err())
 		case err != nil && first:
 			return err
+		case errors.Is(err, ErrRefused) && !told: // it does not mend itself
+			told = true
+			if serr := x.event(Event{Kind: Disconnected, At: r.Clock.Now(), From: x.Next(), Text: err.Error()}); serr != nil {
+				return serr
+			}
 		case err == nil:
-			first, wait = false, Poll
+			first, told, wait = false, false, Poll
 			if gone, err = r.read(ctx, c, x, gone); err != nil {
 				return err
 			}

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
@@ -256,7 +257,7 @@ func (p *towerPage) judge(k string) (known bool) {
 			return true
 		}
 		p.note = fmt.Sprintf("drop %s is decided; press u first to take that back", p.state.Taken.Drop.ID)
-		return ok || strings.Contains("chbsv", k)
+		return ok || slices.Contains([]string{"c", "h", "b", "s", "v"}, k)
 	}
 	if ok {
 		p.decide(drop.Void, drop.Unsaid, reasons[n-1])

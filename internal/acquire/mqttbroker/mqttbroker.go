@@ -3,6 +3,7 @@ package mqttbroker
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"io"
 	"log/slog"
@@ -16,24 +17,56 @@ import (
 	"hardcatch/internal/acquire"
 )
 
-// Broker is a running broker that lets everybody on this computer publish and subscribe.
+// Access says who may use a broker. The zero value lets everybody.
+type Access struct {
+	Passwords map[string]string // by user
+	Topics    []string          // that those users may read and write; empty = all
+	TLS       *tls.Config       // nil = in the clear
+}
+
+// Broker is a running broker.
 type Broker struct {
 	s     *mqtt.Server
 	l     net.Listener
 	clock acquire.Clock
 }
 
-// Start runs a broker at an address, "127.0.0.1:0" for a free port.
+// Start runs a broker at an address, "127.0.0.1:0" for a free port, that lets everybody publish and subscribe.
 func Start(ctx context.Context, address string, clock acquire.Clock) (*Broker, error) {
+	return StartFor(ctx, address, clock, Access{})
+}
+
+// StartFor runs a broker for those who have access.
+func StartFor(ctx context.Context, address string, clock acquire.Clock, to Access) (*Broker, error) {
 	var c net.ListenConfig
 	l, err := c.Listen(ctx, "tcp", address)
 	if err != nil {
 		return nil, err
 	}
 	b := &Broker{mqtt.New(&mqtt.Options{Logger: slog.New(slog.NewTextHandler(io.Discard, nil))}), l, clock}
-	err = b.s.AddHook(new(auth.AllowHook), nil)
+	if to.Passwords == nil {
+		err = b.s.AddHook(new(auth.AllowHook), nil)
+	} else {
+		ledger := &auth.Ledger{}
+		for user, password := range to.Passwords {
+			ledger.Auth = append(ledger.Auth, auth.AuthRule{Username: auth.RString(user), Password: auth.RString(password), Allow: true})
+			if len(to.Topics) == 0 {
+				continue
+			}
+			filters := auth.Filters{"#": auth.Deny}
+			for _, t := range to.Topics {
+				filters[auth.RString(t)] = auth.ReadWrite
+			}
+			ledger.ACL = append(ledger.ACL, auth.ACLRule{Username: auth.RString(user), Filters: filters})
+		}
+		err = b.s.AddHook(new(auth.Hook), &auth.Options{Ledger: ledger})
+	}
 	if err == nil {
-		err = b.s.AddListener(listeners.NewNet("own", l))
+		served := l
+		if to.TLS != nil {
+			served = tls.NewListener(l, to.TLS)
+		}
+		err = b.s.AddListener(listeners.NewNet("own", served))
 	}
 	if err == nil {
 		err = b.s.Serve()

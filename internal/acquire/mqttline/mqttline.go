@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"sync"
 	"time"
 
@@ -33,31 +32,30 @@ func (s source) Run(ctx context.Context, out acquire.Sink) error {
 
 const patience = 5 * time.Second
 
-// Broker writes an address as the client library wants it.
-func Broker(address string) string {
-	if rest, ok := strings.CutPrefix(address, "mqtt://"); ok {
-		return "tcp://" + rest
-	}
-	if !strings.Contains(address, "://") {
-		return "tcp://" + address
-	}
-	return address
-}
-
 func (s source) open(context.Context) (acquire.Conn, error) {
+	place := func(err error) error { return fmt.Errorf("%s: broker %s: %w", s.d.Name, s.d.Address, err) }
 	c := &conn{messages: make(chan []byte, 1024), gone: make(chan struct{})}
-	o := mqtt.NewClientOptions().AddBroker(Broker(s.d.Address)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
+	o := mqtt.NewClientOptions().AddBroker(broker(s.d.Address, s.d.TLS)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
+	o.SetProtocolVersion(4) // a second try with 3.1 would hide why the first was refused
+	if err := signIn(o, s.d); err != nil {
+		return nil, place(err)
+	}
 	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) { c.lose(err) })
 	c.client = mqtt.NewClient(o)
 	fail := func(err error) (acquire.Conn, error) {
 		c.client.Disconnect(0)
-		return nil, fmt.Errorf("%s: broker %s: %w; look at address, topic and power", s.d.Name, s.d.Address, err)
+		return nil, place(err)
 	}
 	if err := settled(c.client.Connect()); err != nil {
-		return fail(err)
+		return fail(explained(err, s.d))
 	}
-	if err := settled(c.client.Subscribe(s.d.Topic, 1, c.take)); err != nil {
-		return fail(err)
+	t := c.client.Subscribe(s.d.Topic, 1, c.take)
+	err := settled(t)
+	if gerr := granted(t, s.d); gerr != nil {
+		return fail(gerr)
+	}
+	if err != nil {
+		return fail(explained(err, s.d))
 	}
 	return c, nil
 }
