@@ -35,7 +35,9 @@ func (a *App) curvesOf(ctx context.Context, s store.Reader, d drop.Drop) (*reduc
 	if err != nil {
 		return nil, err
 	}
-	t, err := a.Formats.Open(ctx, d.Record, bytes.NewReader(original), k.Reader.options())
+	o := k.Reader.options()
+	o.Checked = r.Value.TraceSHA256 // the store has
+	t, err := a.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
 	if err != nil {
 		return nil, err
 	}

@@ -10,8 +10,12 @@ import (
 	"hardcatch/internal/store"
 )
 
-// keptLooks is how many whole records are kept ready; a million samples take about 50 MB.
-const keptLooks = 6
+// Of the records looked at last as many are kept ready as these bounds allow, and always the last one; a million
+// samples take about 50 MB.
+const (
+	keptLooks   = 8
+	keptSamples = 8_000_000
+)
 
 // looks keeps the records looked at last.
 type looks struct {
@@ -24,6 +28,8 @@ type look struct {
 	once sync.Once
 	w    *Look
 	err  error
+
+	samples int // 0 until it is read
 }
 
 // Look is a whole record ready to be drawn at any width.
@@ -47,8 +53,24 @@ func (s *Session) Look(ctx context.Context, id string) (*Look, error) {
 	l.once.Do(func() { l.w, l.err = s.readLook(context.WithoutCancel(ctx), d.Value, r.Value) })
 	if l.err != nil {
 		s.looks.forget(l)
+	} else {
+		s.looks.fit(l)
 	}
 	return l.w, l.err
+}
+
+// fit notes how long a record is and lets go of the oldest ones that there is no room for.
+func (l *looks) fit(k *look) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	k.samples = len(k.w.Force)
+	sum := 0
+	for i := len(l.list) - 1; i >= 0; i-- {
+		if sum += l.list[i].samples; sum > keptSamples && i < len(l.list)-1 {
+			l.list = append([]*look(nil), l.list[i+1:]...)
+			return
+		}
+	}
 }
 
 func (l *looks) find(key string) *look {
@@ -88,7 +110,9 @@ func (s *Session) readLook(ctx context.Context, d drop.Drop, r store.Reduction) 
 	if err != nil {
 		return nil, err
 	}
-	t, err := s.app.Formats.Open(ctx, d.Record, bytes.NewReader(original), k.Reader.options())
+	o := k.Reader.options()
+	o.Checked = r.TraceSHA256 // the store has
+	t, err := s.app.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
 	if err != nil {
 		return nil, err
 	}
@@ -96,9 +120,12 @@ func (s *Session) readLook(ctx context.Context, d drop.Drop, r store.Reduction) 
 	if err != nil {
 		return nil, err
 	}
-	out := &Look{Whole: w, Raw: NewBand(w.Force)}
+	out := &Look{Whole: w}
+	var both sync.WaitGroup
 	if len(w.Filtered) > 0 && &w.Filtered[0] != &w.Force[0] {
-		out.Low = NewBand(w.Filtered)
+		both.Go(func() { out.Low = NewBand(w.Filtered) })
 	}
+	out.Raw = NewBand(w.Force)
+	both.Wait()
 	return out, nil
 }

@@ -25,6 +25,7 @@ type Session struct {
 	keep  map[string]answer // answers by what was asked
 
 	looks looks
+	ahead ahead
 }
 
 type parsed struct {
@@ -69,7 +70,10 @@ func (a *App) Session(ctx context.Context, path string) (*Session, error) {
 }
 
 // Close releases the file.
-func (s *Session) Close() error { return s.s.Close() }
+func (s *Session) Close() error {
+	s.ahead.stop()
+	return s.s.Close()
+}
 
 // Path is the campaign file.
 func (s *Session) Path() string { return s.path }

@@ -100,10 +100,12 @@ func (s *Session) DropFigures(ctx context.Context, id string) (out [2][]byte, er
 		return out, nil
 	}
 	return rememberedAs(s, "drop "+id, st.mark([]compare.Row{line.Row}, nil), func() (out [2][]byte, err error) {
-		c, err := s.app.curvesOf(ctx, s.s, line.Drop)
+		// The chart beside the drawings shows the same record: it is read once.
+		l, err := s.Look(ctx, id)
 		if err != nil {
 			return out, err
 		}
+		c := l.Curves(shownBefore, shownAfter)
 		// A void drop is drawn here all the same: somebody wants to see why.
 		row := line.Row
 		o := figure.Outcome(row.Outcome)

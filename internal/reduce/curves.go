@@ -23,29 +23,35 @@ type Curves struct {
 
 // Draw reduces a trace again and returns its curves from before to after the arrest, seconds beyond taut and end.
 func Draw(t *drop.Trace, s Settings, before, after float64) (*Curves, error) {
-	w, err := run(t, s)
+	w, err := Look(t, s)
 	if err != nil {
 		return nil, err
 	}
-	c := &Curves{Reduction: w.out, Rate: t.Rate, End: quantity.Duration(w.ev.end - w.ev.taut)}
-	if w.ev.endKind == "end of record" {
+	return w.Curves(before, after), nil
+}
+
+// Curves are what figures show of the record, as Draw makes them.
+func (w *Whole) Curves(before, after float64) *Curves {
+	dt, taut, end := 1/w.Rate.SI(), w.taut, w.end
+	c := &Curves{Reduction: w.Reduction, Rate: w.Rate, End: quantity.Duration(end - taut)}
+	if w.EndKind == "end of record" {
 		c.End = quantity.Duration(math.NaN())
 	}
-	show := w.lowN
-	if w.ev.endKind == "break" {
+	show := w.Filtered
+	if w.EndKind == "break" {
 		// The ringing after a break says nothing of the specimen.
-		show, after = w.forceN, min(after, 0.004)
+		show, after = w.Force, min(after, 0.004)
 	}
-	from := max(0, int((w.ev.taut-before)/w.dt))
-	to := min(len(show), int((w.ev.end+after)/w.dt)+1)
+	from := max(0, int((taut-before)/dt))
+	to := min(len(show), int((end+after)/dt)+1)
 	c.Force = append([]float64(nil), show[from:to]...)
-	c.Start = quantity.Duration(float64(from)*w.dt - w.ev.taut)
-	c.LoopForce, c.Elongation = []float64{0}, []float64{0}
-	w.walk(func(i int, x, _ float64) {
-		c.LoopForce, c.Elongation = append(c.LoopForce, show[i]), append(c.Elongation, x)
-		if float64(i)*w.dt <= w.peak.time {
+	c.Start = quantity.Duration(float64(from)*dt - taut)
+	c.LoopForce = append([]float64{0}, show[w.First:w.First+len(w.Moved)]...)
+	c.Elongation = append([]float64{0}, w.Moved...)
+	for i, x := range w.Moved {
+		if float64(w.First+i)*dt <= w.peak {
 			c.PeakAt = quantity.Length(x)
 		}
-	})
-	return c, nil
+	}
+	return c
 }

@@ -57,7 +57,9 @@ func (w *work) findEvents() error {
 		}
 		a := arrest{from: i, peakN: seen[i]}
 		for i < len(seen) && seen[i] >= slack {
-			a.peakN = math.Max(a.peakN, seen[i])
+			if seen[i] > a.peakN {
+				a.peakN = seen[i]
+			}
 			i++
 		}
 		a.to = i

@@ -20,6 +20,8 @@ type Whole struct {
 	First     int               // sample of the first of the values below
 	Speed     []float64         // m/s downward, from taut to the end of the arrest
 	Moved     []float64         // m, elongation with rig and anchor, as many
+
+	taut, peak, end float64 // s from sample 0
 }
 
 // Look reduces a trace again and returns all of it.
@@ -31,7 +33,10 @@ func Look(t *drop.Trace, s Settings) (*Whole, error) {
 	out := &Whole{
 		Reduction: w.out, Rate: t.Rate, Start: t.Start, Force: w.forceN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
 		End: w.clock(w.ev.end), EndKind: w.ev.endKind, First: w.ev.first,
+		taut: w.ev.taut, peak: w.peak.time, end: w.ev.end,
 	}
+	n := max(w.ev.endAt-w.ev.first+1, 0)
+	out.Moved, out.Speed = make([]float64, 0, n), make([]float64, 0, n)
 	w.walk(func(_ int, x, v float64) {
 		out.Moved, out.Speed = append(out.Moved, x), append(out.Speed, v)
 	})

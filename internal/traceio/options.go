@@ -35,6 +35,8 @@ type Options struct {
 	MaxSamples int
 	// Size is the number of bytes to come when it is known, 0 when not; it only saves memory.
 	Size int64
+	// Checked is the SHA-256 of the bytes in lower-case hex when the caller has checked it: they are not hashed again.
+	Checked string
 	// Original receives every byte of the file, unchanged and in order, as it is read; nil = nobody.
 	Original io.Writer
 }

@@ -71,7 +71,10 @@ func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options
 	if o.Size == 0 {
 		o.Size = sizeOf(r)
 	}
-	pass := &passage{r: r, keep: o.Original, hash: sha256.New()}
+	pass := &passage{r: r, keep: o.Original}
+	if o.Checked == "" {
+		pass.hash = sha256.New()
+	}
 	buffered := bufio.NewReaderSize(pass, SniffLen)
 	head, err := buffered.Peek(SniffLen)
 	if err != nil && !errors.Is(err, io.EOF) {
@@ -95,15 +98,18 @@ func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options
 	if _, err := io.Copy(io.Discard, buffered); err != nil {
 		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
 	}
-	t.SHA256, t.Bytes = hex.EncodeToString(pass.hash.Sum(nil)), pass.n
+	t.SHA256, t.Bytes = o.Checked, pass.n
+	if pass.hash != nil {
+		t.SHA256 = hex.EncodeToString(pass.hash.Sum(nil))
+	}
 	return t, nil
 }
 
-// passage hashes and copies what is read through it.
+// passage hashes, where asked to, and copies what is read through it.
 type passage struct {
 	r    io.Reader
 	keep io.Writer
-	hash hash.Hash
+	hash hash.Hash // nil = the hash is known
 	n    int64
 }
 
@@ -111,8 +117,10 @@ func (p *passage) Read(b []byte) (int, error) {
 	n, err := p.r.Read(b)
 	if n > 0 {
 		p.n += int64(n)
-		if _, werr := p.hash.Write(b[:n]); werr != nil {
-			return n, fmt.Errorf("hashing the original: %w", werr)
+		if p.hash != nil {
+			if _, werr := p.hash.Write(b[:n]); werr != nil {
+				return n, fmt.Errorf("hashing the original: %w", werr)
+			}
 		}
 		if p.keep != nil {
 			if _, werr := p.keep.Write(b[:n]); werr != nil {

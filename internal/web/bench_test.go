@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"math"
 	"net/http"
+	"net/http/httptest"
 	"path/filepath"
 	"strconv"
 	"testing"
@@ -17,6 +18,7 @@ import (
 	"hardcatch/internal/drop"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
+	"hardcatch/internal/web"
 )
 
 // pulses are records of a half-sine arrest that ends at rest, small enough to make many of them.
@@ -129,7 +131,7 @@ func BenchmarkPage(b *testing.B) {
 }
 
 // BenchmarkTrace gives stretches of a record of a million samples: "first" reads and reduces it, "next" is what
-// zoom and pan ask for.
+// zoom and pan ask for, "page" is the page of its drop that nobody has looked at.
 func BenchmarkTrace(b *testing.B) {
 	path := campaignOf(b, 1, pulses{rate: 250000, seconds: 4})
 	a := newApp()
@@ -167,6 +169,31 @@ func BenchmarkTrace(b *testing.B) {
 		}
 		if err := s.Close(); err != nil {
 			b.Fatal(err)
+		}
+	})
+	b.Run("page", func(b *testing.B) {
+		for b.Loop() {
+			s := open()
+			srv, err := web.New(a, s, web.Options{})
+			if err != nil {
+				b.Fatal(err)
+			}
+			server := httptest.NewServer(srv.Handler())
+			res, err := server.Client().Get(server.URL + "/drops/d001")
+			if err != nil {
+				b.Fatal(err)
+			}
+			text, err := io.ReadAll(res.Body)
+			if err != nil || res.StatusCode != http.StatusOK || !bytes.Contains(text, []byte("<svg")) {
+				b.Fatal(res.StatusCode, err)
+			}
+			if err := res.Body.Close(); err != nil {
+				b.Fatal(err)
+			}
+			server.Close()
+			if err := s.Close(); err != nil {
+				b.Fatal(err)
+			}
 		}
 	})
 }

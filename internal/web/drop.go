@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+	"slices"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
@@ -70,7 +71,22 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 	if v.Reduction != nil {
 		v.Hand = v.Reduction.Settings.Hand
 	}
-	return s.render(w, r, status, "drop", v)
+	if err := s.render(w, r, status, "drop", v); err != nil {
+		return err
+	}
+	s.s.ReadAhead(v.ahead()...)
+	return nil
+}
+
+// ahead are the drops that one key leads to.
+func (v *dropPage) ahead() []string {
+	var out []string
+	for _, id := range []string{v.Next, v.Open, v.Prev} {
+		if id != "" && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // around finds the neighbours in the order of the list.

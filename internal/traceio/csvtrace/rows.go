@@ -28,6 +28,7 @@ type reader struct {
 	times []float64 // of the block
 	vals  [][]float64
 	base  timeBase
+	next  *ahead // nil on one core
 
 	rows   int // in earlier blocks
 	line   int // number of the next line
@@ -70,6 +71,9 @@ func newReader(f *finder, p *plan, o traceio.Options, perRow float64) *reader {
 		}
 		r.ops = append(r.ops, x)
 	}
+	if o.Size >= leastAhead {
+		r.next = newAhead(r, perRow)
+	}
 	return r
 }
 
@@ -99,7 +103,7 @@ func (r *reader) readAll(ctx context.Context, src io.Reader, text []byte, have i
 		if end == 0 && !ended {
 			return fmt.Errorf("%s:%d: a line is longer than %d characters; this is no table of samples", r.f.name, r.line, room)
 		}
-		if err := r.lines(buf, end); err != nil {
+		if err := r.both(buf, end); err != nil {
 			return err
 		}
 		if ended {
@@ -114,11 +118,11 @@ func (r *reader) readAll(ctx context.Context, src io.Reader, text []byte, have i
 	}
 }
 
-// lines reads the complete lines buf[:end].
-func (r *reader) lines(buf []byte, end int) error {
-	for i := 0; i < end; {
+// lines reads the complete lines buf[i:end].
+func (r *reader) lines(buf []byte, i, end int) error {
+	for i < end {
 		from := r.n
-		i = r.fast(buf, i, end)
+		i = r.fast(buf, i, end, blockRows)
 		r.line += r.n - from
 		if r.n == blockRows {
 			if err := r.flush(); err != nil {
@@ -143,9 +147,9 @@ func (r *reader) lines(buf []byte, end int) error {
 	return nil
 }
 
-// fast reads rows of the usual kind from buf[i:end] into the block, until the block is full or a line is not
-// of that kind, and returns the index of the first line not read.
-func (r *reader) fast(buf []byte, i, end int) int {
+// fast reads rows of the usual kind from buf[i:end] into the block, until the block of room rows is full or a line
+// is not of that kind, and returns the index of the first line not read.
+func (r *reader) fast(buf []byte, i, end, room int) int {
 	var (
 		ops, sep, mark = r.ops, r.sep, r.mark
 		n              = r.n
@@ -153,7 +157,7 @@ func (r *reader) fast(buf []byte, i, end int) int {
 		low, high      = r.base.low, r.base.high
 	)
 rows:
-	for i < end && n < blockRows {
+	for i < end && n < room {
 		j := i
 		for k := range ops {
 			x := &ops[k]
