@@ -22,10 +22,25 @@ import (
 // order is fastOrder of package arrest.
 const order = 12
 
-var goFile = flag.String("go", "", "write the portable Go to this `file`")
+var (
+	goFile = flag.String("go", "", "write Go to this `file`")
+	set    = flag.String("set", "race", "`which` code: race, of the short way, or octet, of the full set of elements")
+)
 
 func main() {
 	flag.Parse()
+	if *set == "octet" {
+		if err := os.WriteFile(*goFile, octetStruct(), 0o644); err != nil {
+			log.Fatal(err)
+		}
+		ConstraintExpr("!purego")
+		for _, zmm := range []bool{false, true} {
+			expandOctet(zmm)
+			advanceOctet(zmm)
+		}
+		Generate()
+		return
+	}
 	if err := os.WriteFile(*goFile, portable(), 0o644); err != nil {
 		log.Fatal(err)
 	}

@@ -40,7 +40,9 @@ type Engine struct {
 	fast  fast
 	lanes lanes
 	drops [laneCount]fast
-	picks []int
+	picks []int // cases of the short way
+	many  []int // cases of the general way
+	octet *octet
 }
 
 // fastTolerance is the error per step of the short way, relative to the weight: its steps are few.
@@ -86,46 +88,65 @@ func plain(c *Case) bool {
 	return ok
 }
 
+// leanTolerance is the error per step of the general way, relative to the largest force.
+func (e *Engine) leanTolerance() float64 { return orDefault(e.Tolerance, 1e-7) }
+
 // Batch runs the first drop of every case into the summary of the same place. It is quicker than
-// Drop where many cases take the short way: on processors that allow it eight of them go in lockstep.
+// Drop for many cases: on processors that allow it eight of them go together. What comes of a case does
+// not depend on the others.
 func (e *Engine) Batch(cases []Case, out []Summary) error {
 	if len(out) < len(cases) {
 		panic("arrest: Batch needs a summary for every case")
 	}
-	e.picks = e.picks[:0]
+	e.picks, e.many = e.picks[:0], e.many[:0]
 	for i := range cases {
 		c := &cases[i]
-		if lockstepWorks && e.fast.fits(c) {
+		switch {
+		case !lockstepWorks:
+			if err := e.Drop(c, &out[i]); err != nil {
+				return fmt.Errorf("case %d: %w", i+1, err)
+			}
+		case !e.fast.fits(c):
+			e.many = append(e.many, i)
+		default:
 			if !plain(c) {
 				if err := c.Validate(); err != nil {
 					return fmt.Errorf("case %d: %w", i+1, err)
 				}
 			}
 			e.picks = append(e.picks, i)
-			continue
-		}
-		if err := e.Drop(c, &out[i]); err != nil {
-			return fmt.Errorf("case %d: %w", i+1, err)
 		}
 	}
 	if len(e.picks) > 0 {
 		e.lanes.lockstep(&e.drops, e.fastTolerance(), cases, e.picks, out)
 	}
-	return nil
+	if len(e.many) == 0 {
+		return nil
+	}
+	if e.octet == nil {
+		e.octet = &octet{rows: new(octetRows)}
+	}
+	w := octetRun{e: e, cases: cases, picks: e.many, out: out}
+	return e.octet.run(&w)
 }
 
-func (e *Engine) general(c *Case, out *Summary) error {
-	m := &e.m
+// lean sets a machine up for a drop of which only a Summary is wanted.
+func (e *Engine) lean(m *machine, c *Case) {
 	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-8)})
-	m.order = 18
+	m.order = octetOrder
 	if !m.pointwise {
 		// Newton's iteration doubles the figures: one more correction would be below the last bit.
 		m.lean, m.enough = true, 1e-7
-		m.eps = orDefault(e.Tolerance, 1e-7)
+		m.eps = e.leanTolerance()
 	}
 	m.limit = orDefault(e.limit, balanceLimit)
 	m.reset()
 	m.probe = sampler{}
+}
+
+func (e *Engine) general(c *Case, out *Summary) error {
+	m := &e.m
+	e.lean(m, c)
 	err := m.run(context.Background())
 	if errors.Is(err, errOpen) && m.lean {
 		return e.again(c, out)
@@ -133,6 +154,12 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
 	}
+	m.summary(out)
+	return nil
+}
+
+// summary reports the drop that has just been run.
+func (m *machine) summary(out *Summary) {
 	k := &m.track
 	*out = Summary{
 		PeakChain: quantity.Force(k.chainPeak), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
@@ -145,7 +172,6 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	case k.floor:
 		out.Outcome = drop.Void
 	}
-	return nil
 }
 
 // largest notes the peaks of the arrests.

@@ -76,6 +76,11 @@ func (m *machine) run(ctx context.Context) error {
 		return err
 	}
 	m.fresh = false
+	return m.carry(ctx)
+}
+
+// carry takes the machine from a settled state to the end of the case.
+func (m *machine) carry(ctx context.Context) error {
 	idle := 0
 	for m.t < m.until && !m.done {
 		if m.steps&255 == 255 {
@@ -91,7 +96,7 @@ func (m *machine) run(ctx context.Context) error {
 			idle = 0
 		}
 		if idle > 60 {
-			return fmt.Errorf("the elements change without end at t = %.9g s (%s); change a value slightly", m.t, m.phase)
+			return m.endless()
 		}
 		if m.lean {
 			continue
@@ -105,6 +110,14 @@ func (m *machine) run(ctx context.Context) error {
 		return m.balance()
 	}
 	return nil
+}
+
+func (m *machine) endless() error {
+	return fmt.Errorf("the elements change without end at t = %.9g s (%s); change a value slightly", m.t, m.phase)
+}
+
+func (m *machine) tooSmall() error {
+	return fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 }
 
 // step carries the machine on to the next event, but no further than the method or the end allow,
@@ -134,7 +147,7 @@ func (m *machine) step(end float64) (float64, error) {
 	}
 	h := min(m.reach(m.order), m.radius(m.order), end-m.t)
 	if !(h > 0) || m.t+h == m.t {
-		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
+		return 0, m.tooSmall()
 	}
 	if m.lean {
 		tau, hit := m.screen(h)

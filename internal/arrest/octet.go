@@ -1,0 +1,217 @@
+package arrest
+
+import (
+	"context"
+	"fmt"
+	"math/bits"
+
+	"hardcatch/internal/num/ode"
+)
+
+//go:generate go -C ../../bench/lanes run . -set octet -go ../../internal/arrest/octet_rows.go -out ../../internal/arrest/octet_amd64.s -stubs ../../internal/arrest/octet_stub_amd64.go -pkg arrest
+
+// octet runs drops of the general way in lanes, each in its own time: a step of all lanes is computed
+// together, whatever their modes; changes of mode are made one by one by the machine of the lane.
+type octet struct {
+	rows                  *octetRows
+	drops                 [laneCount]octetDrop
+	active, cubic, second uint8 // lanes that run, whose textile has a cubic term, whose second link gives way
+	clock                 int   // steps made
+	logEps                float64
+}
+
+// octetDrop is the drop in a lane.
+type octetDrop struct {
+	m               machine
+	who             int // place of the case, -1 = none
+	clock           int // of the octet when the machine's steps were last counted
+	hit             int // watch that ends the present step, -1 = none
+	idle, idleClock int
+	textile, second *link
+	fetched         uint8
+}
+
+// octetRun is the work of one Batch.
+type octetRun struct {
+	e     *Engine
+	cases []Case
+	picks []int
+	out   []Summary
+	next  int
+	err   error
+	where int // place of the case with the error: the first of them counts
+}
+
+func (w *octetRun) fail(who int, err error) {
+	if w.err == nil || who < w.where {
+		w.err, w.where = fmt.Errorf("case %d: %w", who+1, err), who
+	}
+}
+
+// run carries the cases that picks lists, eight at a time.
+func (o *octet) run(w *octetRun) error {
+	o.logEps = ode.RoughLog2(w.e.leanTolerance())
+	o.clock = 0
+	for i := range o.drops {
+		o.rest(i)
+	}
+	for i := range o.drops {
+		o.refill(w, i)
+	}
+	for o.active != 0 {
+		o.step(w)
+	}
+	return w.err
+}
+
+// refill starts the next case in a lane; a case that lanes do not carry is run at once.
+func (o *octet) refill(w *octetRun, i int) {
+	d := &o.drops[i]
+	for w.next < len(w.picks) {
+		who := w.picks[w.next]
+		w.next++
+		c := &w.cases[who]
+		if err := c.Validate(); err != nil {
+			w.fail(who, err)
+			continue
+		}
+		w.e.lean(&d.m, c)
+		t, s, ok := d.m.couple()
+		if !ok {
+			w.alone(who)
+			continue
+		}
+		d.who, d.textile, d.second = who, t, s
+		d.clock, d.hit, d.idle = o.clock, -1, 0
+		if err := d.m.settle(); err != nil {
+			w.finish(d, err)
+			continue
+		}
+		o.active |= 1 << i
+		o.putDrop(i)
+		if o.goOn(w, i) {
+			return
+		}
+	}
+	o.rest(i)
+}
+
+// goOn puts a drop back into its lane, or ends it where it is done or lanes do not carry what is left of
+// it; it reports whether the lane goes on.
+func (o *octet) goOn(w *octetRun, i int) bool {
+	d := &o.drops[i]
+	if d.m.t >= d.m.until || d.m.done || !d.carries() {
+		d.m.fresh = false
+		w.finish(d, d.m.carry(context.Background()))
+		return false
+	}
+	o.put(i)
+	return true
+}
+
+// finish reports a drop that has ended. Where it ended with an error the machine takes it again alone: either
+// it finds none, or it says what there is to say.
+func (w *octetRun) finish(d *octetDrop, err error) {
+	if err == nil {
+		d.m.summary(&w.out[d.who])
+		return
+	}
+	w.alone(d.who)
+}
+
+// alone runs a case by the machine alone.
+func (w *octetRun) alone(who int) {
+	if err := w.e.general(&w.cases[who], &w.out[who]); err != nil {
+		w.fail(who, err)
+	}
+}
+
+// step moves every lane on by one step of its own.
+func (o *octet) step(w *octetRun) {
+	o.clock++
+	about := uint64(0)
+	if o.cubic != 0 {
+		about |= 1
+	}
+	if o.second != 0 {
+		about |= 2
+	}
+	flags := expandOctet(&o.rows.x[0], about)
+	screen, chain, cell := uint8(flags)&o.active, uint8(flags>>8)&o.active, uint8(flags>>16)&o.active
+	hit := uint8(0)
+	for left := screen | chain | cell; left != 0; left &= left - 1 {
+		i, bit := bits.TrailingZeros8(left), left&-left
+		o.look(i, screen&bit != 0, chain&bit != 0, cell&bit != 0)
+		if o.drops[i].hit >= 0 {
+			hit |= bit
+		}
+	}
+	flags = advanceOctet(&o.rows.x[0], about)
+	turned, late, open := uint8(flags)&o.active, uint8(flags>>8)&o.active, uint8(flags>>16)&o.active
+	for left := turned; left != 0; left &= left - 1 {
+		o.depth(bits.TrailingZeros8(left))
+	}
+	for left := late | open | hit | o.slack(); left != 0; left &= left - 1 {
+		i := bits.TrailingZeros8(left)
+		if !o.after(w, i) {
+			o.refill(w, i)
+		}
+	}
+}
+
+// slack lists the lanes that fly: their node follows its free motion, and their textile is unloaded anew.
+func (o *octet) slack() uint8 {
+	s := uint8(0)
+	for i := range o.drops {
+		if o.rows.on[i] == 0 {
+			s |= 1 << i
+		}
+	}
+	return s & o.active
+}
+
+// after brings a lane's drop up to date and changes its mode where the step ended one; it reports
+// whether the lane goes on.
+func (o *octet) after(w *octetRun, i int) bool {
+	d, h := &o.drops[i], o.rows.h[i]
+	m := &d.m
+	o.sync(i)
+	if d.hit < 0 && (!(h > 0) || m.t+h == m.t) {
+		w.finish(d, m.tooSmall())
+		return false
+	}
+	if m.until-m.t < 1e-15*m.until {
+		m.t = m.until
+	}
+	if d.hit >= 0 {
+		if h > 0 || o.clock != d.idleClock+1 {
+			d.idle = 0
+		}
+		d.idleClock = o.clock
+		if d.idle++; d.idle > 60 {
+			w.finish(d, m.endless())
+			return false
+		}
+		hit := m.list[d.hit]
+		d.hit = -1
+		m.apply(hit)
+		if err := m.settle(); err != nil {
+			w.finish(d, err)
+			return false
+		}
+	}
+	return o.goOn(w, i)
+}
+
+// depth looks for the lowest place of the mass in the step of a lane in which it turned round.
+func (o *octet) depth(i int) {
+	d, r := &o.drops[i], o.rows
+	m := &d.m
+	fetch(&r.cx, i, &m.x)
+	fetch(&r.cv, i, &m.v)
+	at := r.h[i]
+	if v := r.v[i]; v < 0 {
+		at = passage(&m.v, m.order, 0, at, m.v[0])
+	}
+	r.lowest[i] = max(r.lowest[i], ode.Value(m.x[:], m.order, at))
+}
