@@ -137,7 +137,7 @@ func independent(rows []map[string]string, terms []term) (kept, dropped []term) 
 // specimenLevels are a drop's levels without those that belong to the fall: what its strength may depend on.
 func specimenLevels(d drop.Drop) map[string]string {
 	l := d.Levels()
-	for _, f := range []string{"fall", "fall factor", "mass", "slack"} {
+	for f := range ofTheFall {
 		delete(l, f)
 	}
 	return l

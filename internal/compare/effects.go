@@ -70,8 +70,17 @@ func PeakEffects(entries []Entry, confidence float64) (*Effects, error) {
 // StrengthEffects is the regression of log strength on what varies among the specimens: Weibull errors, broken specimens
 // seen, the peaks of those that held as lower bounds. The fall is taken to have no effect on the strength.
 func StrengthEffects(entries []Entry, confidence float64) (*Effects, error) {
-	e := &Effects{Of: "strength", Model: "log strength, Weibull errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength"}
-	return e, e.fit(observations(entries, specimenLevels, Row.strength), censor.Weibull, confidence)
+	return StrengthEffectsBy(entries, censor.Weibull, confidence)
+}
+
+// StrengthEffectsBy is StrengthEffects with another family of logarithms; a ratio needs one, so that Normal is taken as Weibull.
+func StrengthEffectsBy(entries []Entry, family censor.Family, confidence float64) (*Effects, error) {
+	words := map[censor.Family]string{censor.Weibull: "Weibull errors", censor.Lognormal: "normal errors", censor.Exponential: "exponential errors"}
+	if words[family] == "" {
+		family = censor.Weibull
+	}
+	e := &Effects{Of: "strength", Model: "log strength, " + words[family] + "; specimens that held are lower bounds; the fall is taken to have no effect on the strength"}
+	return e, e.fit(observations(entries, specimenLevels, Row.strength), family, confidence)
 }
 
 func observations(entries []Entry, levels func(drop.Drop) map[string]string, value func(Row) (censor.Value, bool)) []observation {

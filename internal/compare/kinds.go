@@ -30,7 +30,12 @@ type Kind struct {
 // Kinds groups the trial drops by what varies among the specimens and fits the strength of each kind by a Weibull
 // distribution, over all falls. The source drives the check of each fit; nil leaves the check out.
 func Kinds(entries []Entry, confidence float64, source censor.Source) ([]Kind, error) {
-	if err := checkConfidence(confidence); err != nil {
+	return KindsBy(entries, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source})
+}
+
+// KindsBy is Kinds with the family and the quantiles chosen.
+func KindsBy(entries []Entry, o StrengthOptions) ([]Kind, error) {
+	if err := checkConfidence(o.Confidence); err != nil {
 		return nil, err
 	}
 	obs := observations(entries, specimenLevels, Row.strength)
@@ -50,13 +55,13 @@ func Kinds(entries []Entry, confidence float64, source censor.Source) ([]Kind, e
 		if k.Name == "" {
 			k.Name = "all specimens"
 		}
-		k.fit(confidence, source)
+		k.fit(o)
 		out = append(out, k)
 	}
 	return out, nil
 }
 
-func (k *Kind) fit(confidence float64, source censor.Source) {
+func (k *Kind) fit(o StrengthOptions) {
 	for _, v := range k.values {
 		k.N++
 		if v.Kind() == censor.Observed {
@@ -64,7 +69,7 @@ func (k *Kind) fit(confidence float64, source censor.Source) {
 		}
 	}
 	var err error
-	if k.Fit, k.model, err = fitStrength(k.values, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source}); err != nil {
+	if k.Fit, k.model, err = fitStrength(k.values, o); err != nil {
 		k.Unfitted = err.Error()
 		k.Statement = fmt.Sprintf("%s: %s.", k.Name, k.Unfitted)
 		return
@@ -79,8 +84,8 @@ type StrengthRatio struct {
 	A      string `json:"a"`
 	B      string `json:"b"`
 	Rest   string `json:"all_else"`
-	// Ratio is B over A of any quantile by a Weibull fit with one shape for both, with its profile interval; null sides are
-	// not bounded.
+	// Ratio is B over A of any quantile by a fit of one family (Weibull unless another of logarithms was chosen) with one spread for
+	// both, with its profile interval; null sides are not bounded.
 	Ratio *float64 `json:"ratio"`
 	Lo    *float64 `json:"lo"`
 	Hi    *float64 `json:"hi"`
@@ -147,7 +152,7 @@ func strengthRatio(factor string, a, b Kind, confidence float64) StrengthRatio {
 	if r.Rest != "" {
 		head += " (" + r.Rest + ")"
 	}
-	two, err := censor.TwoSample(a.values, b.values, censor.Weibull)
+	two, err := censor.TwoSample(a.values, b.values, ratioFamily(a, b))
 	if err == nil {
 		var i censor.Interval
 		if i, err = two.Ratio([]float64{0, 1}, confidence); err == nil {
@@ -185,6 +190,16 @@ func strengthRatio(factor string, a, b Kind, confidence float64) StrengthRatio {
 	}
 	r.Statement += "."
 	return r
+}
+
+// ratioFamily is the family by which two kinds are set against each other: that of their fits where it gives a ratio.
+func ratioFamily(a, b Kind) censor.Family {
+	for _, k := range []Kind{a, b} {
+		if k.model != nil && k.model.Family != censor.Normal {
+			return k.model.Family
+		}
+	}
+	return censor.Weibull
 }
 
 func lows(v []censor.Value) []float64 {
@@ -230,8 +245,8 @@ type CellInterference struct {
 	Statement string `json:"statement"`
 }
 
-// Interferences takes each cell's arrest force as lognormal and the strength of its kind as Weibull, the uncertainty of
-// both fits normal on the logarithms of their parameters.
+// Interferences takes each cell's arrest force as lognormal and the strength of its kind as fitted, the uncertainty of both
+// fits normal on the logarithms of their parameters that are above 0 (mu on its own scale).
 func Interferences(cells []Cell, kinds []Kind, confidence float64, seed uint64) ([]CellInterference, error) {
 	out := []CellInterference{}
 	for i, c := range cells {
@@ -292,13 +307,36 @@ func within(part, whole map[string]string) bool {
 func interfere(arrest, strength *censor.Model, confidence float64, seed uint64) (Interference, error) {
 	a := spreadForce{mu: arrest.Params[0].Value, sigma: arrest.Params[1].Value}
 	drawA := pairDraw(arrest, false)
-	drawS := pairDraw(strength, true)
+	drawS := strengthDraw(strength)
 	return interference(a, strength.CDF, strength.Quantile, func(rng *rand.Rand) (spreadForce, func(float64) float64) {
 		mu, sigma := drawA(rng)
-		shape, scale := drawS(rng)
-		return spreadForce{mu, sigma}, func(x float64) float64 { return -math.Expm1(-math.Pow(x/scale, shape)) }
+		return spreadForce{mu, sigma}, drawS(rng)
 	}, confidence, seed)
 }
+
+// strengthDraw draws the distribution function of a strength out of the uncertainty of its fit.
+func strengthDraw(m *censor.Model) func(*rand.Rand) func(float64) float64 {
+	if m.Family == censor.Exponential {
+		scale, se := m.Params[0].Value, m.Params[0].SE
+		return func(rng *rand.Rand) func(float64) float64 {
+			s := scale * math.Exp(rng.NormFloat64()*se/scale)
+			return func(x float64) float64 { return -math.Expm1(-x / s) }
+		}
+	}
+	draw := pairDraw(m, m.Family == censor.Weibull)
+	return func(rng *rand.Rand) func(float64) float64 {
+		p, q := draw(rng)
+		switch m.Family {
+		case censor.Lognormal:
+			return func(x float64) float64 { return normalCDF((math.Log(x) - p) / q) }
+		case censor.Normal:
+			return func(x float64) float64 { return normalCDF((x - p) / q) }
+		}
+		return func(x float64) float64 { return -math.Expm1(-math.Pow(x/q, p)) }
+	}
+}
+
+func normalCDF(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
 // pairDraw draws the two parameters of a fit from the normal distribution that its covariance gives, the second, and with
 // both the first too, on the logarithm.

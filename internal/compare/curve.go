@@ -1,0 +1,64 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"hardcatch/internal/num/censor"
+)
+
+// Share is the share of a kind that is stronger than a force by the fit, with its profile interval.
+type Share struct {
+	Force float64 `json:"force_N"`
+	Share float64 `json:"share"`
+	Lo    float64 `json:"lo"`
+	Hi    float64 `json:"hi"`
+}
+
+// Curve is the fitted share of the kind that is stronger, at n forces between its 0.2 % and 99.8 % quantiles and over all its values;
+// empty where there is no fit.
+func (k Kind) Curve(n int, confidence float64) ([]Share, error) {
+	if k.model == nil || n < 2 {
+		return nil, nil
+	}
+	lo, hi := k.model.Quantile(0.002), k.model.Quantile(0.998)
+	for _, v := range k.values {
+		lo, hi = math.Min(lo, v.Lo), math.Max(hi, v.Lo)
+	}
+	lo = math.Max(lo, 0)
+	out := make([]Share, 0, n)
+	for i := range n {
+		x := lo + (hi-lo)*float64(i)/float64(n-1)
+		if !(x > 0) {
+			continue
+		}
+		s, err := k.model.SurvivalInterval(x, confidence)
+		if err != nil {
+			return nil, fmt.Errorf("%s at %.4g N: %w", k.Name, x, err)
+		}
+		p := Share{Force: x, Share: s.Estimate, Lo: s.Lo, Hi: s.Hi}
+		if s.OpenLo {
+			p.Lo = 0
+		}
+		if s.OpenHi {
+			p.Hi = 1
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}
+
+// Shown is one specimen's strength as far as it is known.
+type Shown struct {
+	Force float64 `json:"force_N"`
+	Broke bool    `json:"broke"` // seen; otherwise at least this
+}
+
+// Values are the strengths behind a kind, as they came.
+func (k Kind) Values() []Shown {
+	out := make([]Shown, 0, len(k.values))
+	for _, v := range k.values {
+		out = append(out, Shown{v.Lo, v.Kind() == censor.Observed})
+	}
+	return out
+}

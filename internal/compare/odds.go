@@ -1,0 +1,125 @@
+package compare
+
+import (
+	"math"
+
+	"hardcatch/internal/num/censor"
+)
+
+// odds is the common odds ratio of breaking at A over B in all pairs, conditional on how many broke in each pair: the
+// likeliest ratio, and the exact interval that cuts half the doubt from either tail. Sources: Gart, Biometrika 57 (1970) 471-475; Mehta,
+// Patel and Gray, J. Am. Stat. Assoc. 80 (1985) 969-973 (recalled).
+func (d *Difference) odds(pairs []cellPair) {
+	p := []float64{1} // of the number broken at A, from its least on, at a ratio of 1
+	at, least := 0, 0
+	for _, q := range pairs {
+		lo, more := splits(q.a.N, q.b.N, q.a.Broke+q.b.Broke)
+		p = convolved(p, more)
+		least += lo
+		at += q.a.Broke
+		if len(more) > 1 {
+			d.Pairs++
+		}
+	}
+	at -= least
+	d.Method = "common odds ratio of the pairs, conditional likelihood, exact interval"
+	if len(p) == 1 {
+		d.Missing = "all ended alike, so that their odds cannot be set against each other"
+		return
+	}
+	tail := (1 - d.Confidence) / 2
+	upper := func(log float64) float64 { return shareFrom(p, log, at, len(p)) }
+	lower := func(log float64) float64 { return shareFrom(p, log, 0, at+1) }
+	v := censor.Interval{OpenLo: at == 0, OpenHi: at == len(p)-1}
+	if !v.OpenLo {
+		v.Lo = math.Exp(crossing(func(x float64) bool { return upper(x) > tail }))
+	}
+	if !v.OpenHi {
+		v.Hi = math.Exp(crossing(func(x float64) bool { return lower(x) < tail }))
+	}
+	d.set(v)
+	if v.OpenLo || v.OpenHi {
+		d.Ratio = nil // 0 or without end
+		return
+	}
+	ratio := math.Exp(crossing(func(x float64) bool { return expected(p, x) > float64(at) }))
+	d.Ratio = &ratio
+}
+
+// splits is how likely it is that lo, lo+1, ... of broke specimens stand among the first m of m+n when every one is as likely to: the
+// hypergeometric distribution.
+func splits(m, n, broke int) (lo int, p []float64) {
+	lo = max(0, broke-n)
+	logs, at := []float64{0}, 0.0
+	for x := lo; x < min(m, broke); x++ {
+		at += math.Log(float64(m-x) * float64(broke-x) / (float64(x+1) * float64(n-broke+x+1)))
+		logs = append(logs, at)
+	}
+	return lo, summedToOne(logs)
+}
+
+// summedToOne turns logarithms of weights into shares.
+func summedToOne(logs []float64) []float64 {
+	top := math.Inf(-1)
+	for _, v := range logs {
+		top = math.Max(top, v)
+	}
+	out, sum := make([]float64, len(logs)), 0.0
+	for i, v := range logs {
+		out[i] = math.Exp(v - top)
+		sum += out[i]
+	}
+	for i := range out {
+		out[i] /= sum
+	}
+	return out
+}
+
+func convolved(a, b []float64) []float64 {
+	out := make([]float64, len(a)+len(b)-1)
+	for i, x := range a {
+		for j, y := range b {
+			out[i+j] += x * y
+		}
+	}
+	return out
+}
+
+// tilted is p(t) exp(t log) made to sum to 1.
+func tilted(p []float64, log float64) []float64 {
+	logs := make([]float64, len(p))
+	for t, v := range p {
+		logs[t] = math.Log(v) + float64(t)*log
+	}
+	return summedToOne(logs)
+}
+
+func shareFrom(p []float64, log float64, from, to int) float64 {
+	sum := 0.0
+	for _, v := range tilted(p, log)[from:to] {
+		sum += v
+	}
+	return sum
+}
+
+func expected(p []float64, log float64) float64 {
+	sum := 0.0
+	for t, v := range tilted(p, log) {
+		sum += float64(t) * v
+	}
+	return sum
+}
+
+// crossing is where a condition that holds from some logarithm of an odds ratio on begins to hold.
+func crossing(holds func(float64) bool) float64 {
+	lo, hi := -60.0, 60.0
+	for range 100 {
+		mid := (lo + hi) / 2
+		if holds(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return (lo + hi) / 2
+}
