@@ -120,6 +120,20 @@ type CheckChart struct {
 	Violations []string  `json:"violations"`
 	Statement  string    `json:"statement"`
 	Warnings   []string  `json:"warnings"`
+	// Taken are the days of the drops, Ranges the moving ranges (one fewer than the drops), BrokenRules the violations taken apart.
+	Taken       []string     `json:"taken"`
+	Ranges      []float64    `json:"ranges_N"`
+	BrokenRules []BrokenRule `json:"broken_rules"`
+	Drift       *Drift       `json:"gain_drift"` // null where it cannot be told
+	DriftSays   string       `json:"gain_drift_statement"`
+}
+
+// BrokenRule is a rule that the drops First to Drop broke.
+type BrokenRule struct {
+	Drop  string `json:"drop"` // that completed the pattern
+	First string `json:"first_drop"`
+	Rule  string `json:"rule"`
+	Chart string `json:"chart"` // "single values", "moving range" or "weighted average"
 }
 
 // EWMA settings: the weight and width that the textbooks call usual.
@@ -144,10 +158,11 @@ func ChartChecks(entries []Entry) *CheckChart {
 		}
 		return a.Order < b.Order
 	})
-	c := &CheckChart{N: len(checks), Drops: []string{}, Peaks: []float64{}, EWMA: []float64{}, EWMALower: []float64{}, EWMAUpper: []float64{}, Violations: []string{}, Warnings: []string{}}
+	c := &CheckChart{N: len(checks), Drops: []string{}, Peaks: []float64{}, EWMA: []float64{}, EWMALower: []float64{}, EWMAUpper: []float64{}, Violations: []string{}, Warnings: []string{}, Taken: []string{}, Ranges: []float64{}, BrokenRules: []BrokenRule{}}
 	for _, e := range checks {
-		c.Drops, c.Peaks = append(c.Drops, e.Drop.ID), append(c.Peaks, e.Peak.SI())
+		c.Drops, c.Peaks, c.Taken = append(c.Drops, e.Drop.ID), append(c.Peaks, e.Peak.SI()), append(c.Taken, e.Drop.Taken)
 	}
+	c.Drift, c.DriftSays = drift(c.Taken, c.Peaks, 0.95)
 	if c.N == 0 {
 		c.Statement = "No check drops: nothing shows that the rig stayed the same over the campaign."
 		return c
@@ -163,7 +178,7 @@ func ChartChecks(entries []Entry) *CheckChart {
 		c.Statement = "Check drops: " + err.Error() + "."
 		return c
 	}
-	c.Centre, c.Lower, c.Upper, c.RangeUpper = base.Centre, single.Lower, single.Upper, single.RangeUpper
+	c.Centre, c.Lower, c.Upper, c.RangeUpper, c.Ranges = base.Centre, single.Lower, single.Upper, single.RangeUpper, single.Ranges
 	violations := single.Violations
 	if w, err := variation.ChartEWMA(base, c.Peaks, ewmaWeight, ewmaWidth); err == nil {
 		c.EWMA, c.EWMALower, c.EWMAUpper = w.Z, w.Lower, w.Upper
@@ -171,6 +186,14 @@ func ChartChecks(entries []Entry) *CheckChart {
 	}
 	for _, v := range violations {
 		c.Violations = append(c.Violations, fmt.Sprintf("drop %s: %s", c.Drops[v.Index], v.Rule))
+		chart := "single values"
+		switch v.Rule {
+		case variation.RangeBeyond:
+			chart = "moving range"
+		case variation.AverageBeyond:
+			chart = "weighted average"
+		}
+		c.BrokenRules = append(c.BrokenRules, BrokenRule{Drop: c.Drops[v.Index], First: c.Drops[v.First], Rule: v.Rule.String(), Chart: chart})
 	}
 	c.Statement = fmt.Sprintf("%d check drops around %s, limits %s to %s: ", c.N, quantity.Force(c.Centre), quantity.Force(c.Lower), quantity.Force(c.Upper))
 	if len(c.Violations) == 0 {
