@@ -107,7 +107,7 @@ func (r Record) thin(x, y scale) [][]point {
 	if a >= b {
 		return nil
 	}
-	newtons := scale{y.lo / kilo, y.hi / kilo, y.a, y.b}
+	newtons := scale{lo: y.lo / kilo, hi: y.hi / kilo, a: y.a, b: y.b}
 	dx := milli / r.Rate.SI() * (x.b - x.a) / (x.hi - x.lo)
 	return thinColumns(r.ForceN, a, b, x.at(r.Start.SI()*milli), dx, newtons)
 }

@@ -1,5 +1,7 @@
 package figure
 
+import "math"
+
 type keyKind int
 
 const (
@@ -7,6 +9,13 @@ const (
 	keyWhisker
 	keyMean
 	keyLeast
+	keyCertainty
+	keySeen
+	keyLine
+	keyLetter
+	keyUp
+	keyBand
+	keyTick
 )
 
 // keyItem is a sign with its meaning.
@@ -14,6 +23,10 @@ type keyItem struct {
 	text    string
 	outcome Outcome
 	kind    keyKind
+
+	certainty Certainty
+	pen       pen
+	letter    string
 }
 
 // key sets signs with their meanings, as many in a line as have room.
@@ -47,6 +60,27 @@ func (it keyItem) draw(g *group, at point) {
 	case keyGlyph:
 		color, _ := lookOf(it.outcome)
 		glyph(g, at, it.outcome, color, rightward)
+	case keyCertainty:
+		Interval{Value: 0, Lo: -6, Hi: 6, Seen: math.NaN(), Certainty: it.certainty}.draw(g, scale{lo: -9, hi: 9, a: at.x - 9, b: at.x + 9}, box{at.x - 9, at.y - 6, at.x + 9, at.y + 6})
+	case keySeen:
+		g.add(disc{at, 2.4, pen{color: rust, width: 1.2}, paper})
+	case keyUp:
+		color, _ := lookOf(it.outcome)
+		if it.outcome == Broke {
+			at.y += 2.4
+		}
+		glyph(g, at, it.outcome, color, upward)
+	case keyBand:
+		g.add(outline{runs: [][]point{{{at.x - 6, at.y - 4}, {at.x + 6, at.y - 4}, {at.x + 6, at.y + 4}, {at.x - 6, at.y + 4}}}, fill: slate, tint: 0.16, closed: true})
+		g.line(pen{color: ink, width: 1.3}, point{at.x - 6, at.y}, point{at.x + 6, at.y})
+	case keyTick:
+		g.line(pen{color: ink, width: 0.9}, point{at.x - 6, at.y}, point{at.x + 6, at.y})
+		g.line(pen{color: ink, width: 1.1}, point{at.x, at.y - 3}, point{at.x, at.y + 3})
+	case keyLine:
+		g.line(it.pen, point{at.x - 8, at.y}, point{at.x + 8, at.y})
+	case keyLetter:
+		l := g.text(at.x-2, at.y+0.35*small, it.letter, small, middle)
+		l.bold, l.color = true, it.pen.color
 	case keyWhisker:
 		thin := pen{color: navy, width: 0.7}
 		g.line(thin, point{at.x - 6, at.y}, point{at.x + 6, at.y})

@@ -71,7 +71,7 @@ func (f ForceElongation) span() (bottom, top float64, x scale) {
 }
 
 func (l Loop) thin(x, y scale) [][]point {
-	return thinPath(l.ElongationM, l.ForceN, scale{x.lo / milli, x.hi / milli, x.a, x.b}, scale{y.lo / kilo, y.hi / kilo, y.a, y.b})
+	return thinPath(l.ElongationM, l.ForceN, scale{lo: x.lo / milli, hi: x.hi / milli, a: x.a, b: x.b}, scale{lo: y.lo / kilo, hi: y.hi / kilo, a: y.a, b: y.b})
 }
 
 func (l Loop) endAt() point {

@@ -2,10 +2,36 @@ package figure
 
 import "math"
 
-// scale maps values from lo..hi onto places from a..b.
-type scale struct{ lo, hi, a, b float64 }
+// scale maps values from lo..hi onto places from a..b. With log, lo and hi are logarithms.
+type scale struct {
+	lo, hi, a, b float64
+	log          bool
+}
 
 func (s scale) at(v float64) float64 { return s.a + (v-s.lo)/(s.hi-s.lo)*(s.b-s.a) }
+
+// place is where a value stands, be the scale of logarithms or not.
+func (s scale) place(v float64) float64 {
+	if s.log {
+		v = math.Log(v)
+	}
+	return s.at(v)
+}
+
+// low and high are the ends as values.
+func (s scale) low() float64 {
+	if s.log {
+		return math.Exp(s.lo)
+	}
+	return s.lo
+}
+
+func (s scale) high() float64 {
+	if s.log {
+		return math.Exp(s.hi)
+	}
+	return s.hi
+}
 
 func (s scale) holds(v float64) bool { return v >= s.lo && v <= s.hi }
 

@@ -22,6 +22,7 @@ type outline struct {
 	pen    pen
 	fill   string // "" = none
 	closed bool
+	tint   float64 // opacity of the fill, 0 = full
 }
 
 // disc is a circle.

@@ -131,7 +131,7 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 	l.void = l.count - 8 - voidWidth/2
 	l.plot.x1 = l.void - voidWidth/2 - 14
 	hi := niceTop(0, top*1.02, 8)
-	l.x = scale{bottom, hi, l.plot.x0, l.plot.x1}
+	l.x = scale{lo: bottom, hi: hi, a: l.plot.x0, b: l.plot.x1}
 
 	p.y += 3
 	if len(lines) == 0 {
@@ -339,7 +339,7 @@ func (f StripPlot) key(p *page) {
 	var items []keyItem
 	add := func(use bool, text string, o Outcome, kind keyKind) {
 		if use {
-			items = append(items, keyItem{text, o, kind})
+			items = append(items, keyItem{text: text, outcome: o, kind: kind})
 		}
 	}
 	add(seen[Held], "held", Held, keyGlyph)

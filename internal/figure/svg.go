@@ -123,6 +123,9 @@ func (w *svgWriter) outline(o outline) {
 	}
 	w.put(`"`)
 	w.paint(o.pen, o.fill)
+	if o.tint > 0 {
+		w.attr("fill-opacity", o.tint)
+	}
 	w.put("/>\n")
 }
 
