@@ -7,6 +7,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/jobs"
+	"hardcatch/internal/num/censor"
 	"hardcatch/internal/store"
 )
 
@@ -64,7 +65,12 @@ func (c *campaign) entries() []compare.Entry {
 	return entries
 }
 
-func (c *campaign) compare(entries []compare.Entry, cells []compare.Cell, o CompareOptions) (_ *Comparison, err error) {
+func (c *campaign) compare(entries []compare.Entry, cells []compare.Cell, o CompareOptions) (*Comparison, error) {
+	return c.compareBy(entries, cells, o, compare.StrengthOptions{Family: censor.Weibull, Confidence: o.Confidence, Source: rand.New(rand.NewPCG(o.Seed, 0x57))})
+}
+
+// compareBy is compare with the strengths fitted as asked.
+func (c *campaign) compareBy(entries []compare.Entry, cells []compare.Cell, o CompareOptions, strength compare.StrengthOptions) (_ *Comparison, err error) {
 	out := &Comparison{Campaign: c.info.Name, Question: c.info.Question, Invented: c.info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.head.Hash.String()}
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
@@ -76,10 +82,10 @@ func (c *campaign) compare(entries []compare.Entry, cells []compare.Cell, o Comp
 	if out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); err != nil {
 		return nil, err
 	}
-	if out.StrengthEffects, err = compare.StrengthEffects(entries, o.Confidence); err != nil {
+	if out.StrengthEffects, err = compare.StrengthEffectsBy(entries, strength.Family, o.Confidence); err != nil {
 		return nil, err
 	}
-	if out.Strengths, err = compare.Kinds(entries, o.Confidence, rand.New(rand.NewPCG(o.Seed, 0x57))); err != nil {
+	if out.Strengths, err = compare.KindsBy(entries, strength); err != nil {
 		return nil, err
 	}
 	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)

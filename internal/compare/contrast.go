@@ -66,6 +66,9 @@ func levelsIn(cells []Cell) []map[string]string {
 	return rows
 }
 
+// LevelsOf lists a factor's levels among cells, quantities by size and words by the alphabet.
+func LevelsOf(cells []Cell, factor string) []string { return levelsOf(cells, factor) }
+
 // levelsOf lists a factor's levels in the order of the cells when these are sorted by that factor first.
 func levelsOf(cells []Cell, factor string) []string {
 	seen := map[string]bool{}

@@ -1,25 +1,19 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"hardcatch/internal/num/censor"
 )
 
-// Share is the share of a kind that is stronger than a force by the fit, with its profile interval.
-type Share struct {
-	Force float64 `json:"force_N"`
-	Share float64 `json:"share"`
-	Lo    float64 `json:"lo"`
-	Hi    float64 `json:"hi"`
-}
+// Share is the share of a kind that is stronger than a force (N) by the fit, with its profile interval.
+type Share struct{ Force, Share, Lo, Hi float64 }
 
 // Curve is the fitted share of the kind that is stronger, at n forces between its 0.2 % and 99.8 % quantiles and over all its values;
-// empty where there is no fit.
-func (k Kind) Curve(n int, confidence float64) ([]Share, error) {
+// empty where there is no fit. Where the search for an interval does not settle, which happens far from the values, Lo and Hi are NaN.
+func (k Kind) Curve(n int, confidence float64) []Share {
 	if k.model == nil || n < 2 {
-		return nil, nil
+		return nil
 	}
 	lo, hi := k.model.Quantile(0.002), k.model.Quantile(0.998)
 	for _, v := range k.values {
@@ -34,7 +28,8 @@ func (k Kind) Curve(n int, confidence float64) ([]Share, error) {
 		}
 		s, err := k.model.SurvivalInterval(x, confidence)
 		if err != nil {
-			return nil, fmt.Errorf("%s at %.4g N: %w", k.Name, x, err)
+			out = append(out, Share{Force: x, Share: k.model.Survival(x), Lo: math.NaN(), Hi: math.NaN()})
+			continue
 		}
 		p := Share{Force: x, Share: s.Estimate, Lo: s.Lo, Hi: s.Hi}
 		if s.OpenLo {
@@ -45,13 +40,13 @@ func (k Kind) Curve(n int, confidence float64) ([]Share, error) {
 		}
 		out = append(out, p)
 	}
-	return out, nil
+	return out
 }
 
 // Shown is one specimen's strength as far as it is known.
 type Shown struct {
-	Force float64 `json:"force_N"`
-	Broke bool    `json:"broke"` // seen; otherwise at least this
+	Force float64 // N
+	Broke bool    // seen; otherwise at least this
 }
 
 // Values are the strengths behind a kind, as they came.

@@ -32,6 +32,8 @@ type Verdict string
 const (
 	BeyondChance Verdict = "beyond chance"
 	Chance       Verdict = "chance may explain it"
+	// AsClearAsCan is the smallest p that the sample could give, and still not small enough after the adjustment.
+	AsClearAsCan Verdict = "as clear as so few can show"
 	CouldNotShow Verdict = "too few to show it"
 	Untested     Verdict = "not tested"
 )
@@ -45,6 +47,8 @@ func (t *ExactTest) Verdict() Verdict {
 		return CouldNotShow
 	case t.PHolm <= Level:
 		return BeyondChance
+	case t.P <= t.SmallestP*(1+1e-9):
+		return AsClearAsCan
 	}
 	return Chance
 }
@@ -284,4 +288,53 @@ func testMeasure(pairs []cellPair, read Reads, rng *rand.Rand) (*ExactTest, erro
 func MeasureEffects(entries []Entry, of string, read Reads, confidence float64) (*Effects, error) {
 	e := &Effects{Of: of, Model: "log " + of + ", normal errors; what let go gives lower bounds"}
 	return e, e.fit(observations(entries, drop.Drop.Levels, read), censor.Lognormal, confidence)
+}
+
+// MeasuredCell is what the drops of a cell show of a measure.
+type MeasuredCell struct {
+	Values []MeasuredDrop `json:"values"`
+	// Mean, Lo and Hi are of the values that are seen, with Student's interval; null when there are too few.
+	Mean *float64 `json:"mean"`
+	SD   *float64 `json:"sd"`
+	Lo   *float64 `json:"lo"`
+	Hi   *float64 `json:"hi"`
+	// AtLeast tells that others of the cell are lower bounds or show nothing, so that the mean stands for those only that are seen.
+	AtLeast bool `json:"at_least"`
+}
+
+// MeasuredDrop is the value of one drop.
+type MeasuredDrop struct {
+	Drop    string       `json:"drop"`
+	Outcome drop.Outcome `json:"outcome"`
+	Value   float64      `json:"value"`
+	AtLeast bool         `json:"at_least"`
+}
+
+// MeasureCell sums up what the valid drops of a cell show of a measure.
+func MeasureCell(c Cell, read Reads, confidence float64) MeasuredCell {
+	out := MeasuredCell{Values: []MeasuredDrop{}}
+	var seen []float64
+	for _, r := range c.Drops {
+		if r.Outcome == drop.Void || r.Outcome == "" {
+			continue
+		}
+		v, ok := read(r)
+		if !ok {
+			out.AtLeast = true
+			continue
+		}
+		bound := v.Kind() != censor.Observed
+		out.Values = append(out.Values, MeasuredDrop{r.Drop, r.Outcome, v.Lo, bound})
+		out.AtLeast = out.AtLeast || bound
+		if !bound {
+			seen = append(seen, v.Lo)
+		}
+	}
+	if i, ok := meanInterval(seen, confidence); ok {
+		out.Mean = &i.mean
+		if i.n > 1 {
+			out.SD, out.Lo, out.Hi = &i.sd, &i.lo, &i.hi
+		}
+	}
+	return out
 }

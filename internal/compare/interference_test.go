@@ -29,7 +29,8 @@ func TestPassesAgainstTheClosedForm(t *testing.T) {
 func TestInterferenceDrawsAgree(t *testing.T) {
 	a := spreadForce{mu: math.Log(10000), sigma: 1e-9}
 	cdf := func(x float64) float64 { return -math.Expm1(-x / 20000) }
-	out, err := interference(a, cdf, func(p float64) float64 { return -20000 * math.Log1p(-p) }, func(*rand.Rand) (spreadForce, func(float64) float64) { return a, cdf }, 0.95, 1)
+	byLog := func(log float64) float64 { return cdf(math.Exp(log)) }
+	out, err := interference(a, cdf, func(p float64) float64 { return -20000 * math.Log1p(-p) }, func(*rand.Rand) (spreadForce, func(float64) float64) { return a, byLog }, 0.95, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -38,7 +39,18 @@ func TestInterferenceDrawsAgree(t *testing.T) {
 		t.Errorf("%+v, want %g", out, want)
 	}
 	// A wrong quantile function makes the draws disagree, which must not pass in silence.
-	if _, err := interference(a, cdf, func(p float64) float64 { return -40000 * math.Log1p(-p) }, func(*rand.Rand) (spreadForce, func(float64) float64) { return a, cdf }, 0.95, 1); err == nil {
+	if _, err := interference(a, cdf, func(p float64) float64 { return -40000 * math.Log1p(-p) }, func(*rand.Rand) (spreadForce, func(float64) float64) { return a, byLog }, 0.95, 1); err == nil {
 		t.Error("draws from another distribution were accepted")
+	}
+}
+
+// The coarse rule of the draws agrees with the fine one where a strength spreads as specimens do.
+func TestCoarseRule(t *testing.T) {
+	for _, shape := range []float64{2, 15, 60} {
+		a := spreadForce{mu: math.Log(15000), sigma: 0.08}
+		of := func(log float64) float64 { return -math.Expm1(-math.Exp(shape * (log - math.Log(16000)))) }
+		if f, c := fine.passes(a, of), coarse.passes(a, of); math.Abs(f-c) > 1e-9 {
+			t.Errorf("shape %g: %g and %g", shape, f, c)
+		}
 	}
 }

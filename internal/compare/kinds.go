@@ -314,13 +314,13 @@ func interfere(arrest, strength *censor.Model, confidence float64, seed uint64) 
 	}, confidence, seed)
 }
 
-// strengthDraw draws the distribution function of a strength out of the uncertainty of its fit.
+// strengthDraw draws the distribution function of a strength, as one of the logarithm of the force, out of the uncertainty of its fit.
 func strengthDraw(m *censor.Model) func(*rand.Rand) func(float64) float64 {
 	if m.Family == censor.Exponential {
 		scale, se := m.Params[0].Value, m.Params[0].SE
 		return func(rng *rand.Rand) func(float64) float64 {
 			s := scale * math.Exp(rng.NormFloat64()*se/scale)
-			return func(x float64) float64 { return -math.Expm1(-x / s) }
+			return func(log float64) float64 { return -math.Expm1(-math.Exp(log) / s) }
 		}
 	}
 	draw := pairDraw(m, m.Family == censor.Weibull)
@@ -328,11 +328,12 @@ func strengthDraw(m *censor.Model) func(*rand.Rand) func(float64) float64 {
 		p, q := draw(rng)
 		switch m.Family {
 		case censor.Lognormal:
-			return func(x float64) float64 { return normalCDF((math.Log(x) - p) / q) }
+			return func(log float64) float64 { return normalCDF((log - p) / q) }
 		case censor.Normal:
-			return func(x float64) float64 { return normalCDF((x - p) / q) }
+			return func(log float64) float64 { return normalCDF((math.Exp(log) - p) / q) }
 		}
-		return func(x float64) float64 { return -math.Expm1(-math.Pow(x/q, p)) }
+		at := math.Log(q)
+		return func(log float64) float64 { return -math.Expm1(-math.Exp(p * (log - at))) }
 	}
 }
 

@@ -107,6 +107,9 @@ func (f ControlChart) SVG(id string) []byte {
 	}
 	p.y = x.draw(&p.root, p.y) + 2
 	f.list(p)
+	if drawable(x.from) {
+		p.entryLine(pen{color: slate, width: 0.9, dash: []float64{1, 1.8}}, "calibrated "+f.From)
+	}
 	p.close(f.Frame, "", f.describe())
 	return p.svg(id)
 }

@@ -57,10 +57,12 @@ func (f Intervals) SVG(id string) []byte {
 	if f.Below != "" || f.Above != "" {
 		p.y += 2
 		base := p.y + ascent*small
-		at := x.at(f.Same)
+		at := x.place(f.Same)
 		below, above := "← "+f.Below, f.Above+" →"
-		p.root.text(max(at-7, textWidth(below, small, false)), base, below, small, right).color = soft
-		p.root.text(min(at+7, p.width-textWidth(above, small, false)), base, above, small, left).color = soft
+		wideBelow, wideAbove := textWidth(below, small, false), textWidth(above, small, false)
+		end := min(max(at-7, wideBelow), p.width-wideAbove-14)
+		p.root.text(end, base, below, small, right).color = soft
+		p.root.text(min(max(at+7, end+14), p.width-wideAbove), base, above, small, left).color = soft
 		p.y += small * leading
 	}
 	top := p.y
@@ -78,8 +80,8 @@ func (f Intervals) SVG(id string) []byte {
 		for _, m := range marks {
 			p.root.line(pen{color: hair, width: 0.5}, point{x.at(m.v), lanes[i].y0}, point{x.at(m.v), lanes[i].y1})
 		}
-		if drawable(f.Same) {
-			p.root.line(pen{color: ink, width: 0.9}, point{x.at(f.Same), lanes[i].y0 - 1}, point{x.at(f.Same), lanes[i].y1 + 1})
+		if drawable(f.Same) && r.Missing == "" {
+			p.root.line(pen{color: ink, width: 0.9}, point{x.place(f.Same), lanes[i].y0 + 1}, point{x.place(f.Same), lanes[i].y1 + 1})
 		}
 		r.draw(p.root.sub(r.words()), x, lanes[i])
 	}
@@ -122,7 +124,8 @@ func (f Intervals) heading(p *page, r Interval, x scale) box {
 func (r Interval) draw(g *group, x scale, lane box) {
 	mid := (lane.y0 + lane.y1) / 2
 	if r.Missing != "" {
-		g.text(lane.x0+3, mid+0.35*small, fit(r.Missing, small, false, lane.w()-6), small, left).color = soft
+		g.text(lane.x0, mid+0.35*small, fit(r.Missing, small, false, lane.w()), small, left).color = soft
+		return
 	}
 	line := pen{color: navy, width: 1.1}
 	switch r.Certainty {
@@ -175,7 +178,7 @@ func (f Intervals) scale(width float64) scale {
 	if lo == 0 && hi == 0 {
 		lo, hi = f.span()
 	}
-	return scale{lo: f.onAxis(lo), hi: f.onAxis(hi), a: 5, b: width - 5, log: f.Log}
+	return scale{lo: f.onAxis(lo), hi: f.onAxis(hi), a: 13, b: width - 13, log: f.Log}
 }
 
 func (f Intervals) onAxis(v float64) float64 {

@@ -61,7 +61,7 @@ func (it keyItem) draw(g *group, at point) {
 		color, _ := lookOf(it.outcome)
 		glyph(g, at, it.outcome, color, rightward)
 	case keyCertainty:
-		Interval{Value: 0, Lo: -6, Hi: 6, Seen: math.NaN(), Certainty: it.certainty}.draw(g, scale{lo: -9, hi: 9, a: at.x - 9, b: at.x + 9}, box{at.x - 9, at.y - 6, at.x + 9, at.y + 6})
+		Interval{Value: 0, Lo: -6, Hi: 6, Seen: math.NaN(), Certainty: it.certainty}.draw(g, scale{lo: -7, hi: 7, a: at.x - 7, b: at.x + 7}, box{at.x - 7, at.y - 6, at.x + 7, at.y + 6})
 	case keySeen:
 		g.add(disc{at, 2.4, pen{color: rust, width: 1.2}, paper})
 	case keyUp:

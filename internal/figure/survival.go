@@ -8,7 +8,7 @@ import (
 	"hardcatch/internal/quantity"
 )
 
-// CurvePoint is the share that is stronger than a force by a fit, with its interval.
+// CurvePoint is the share that is stronger than a force by a fit, with its interval; NaN ends leave the band out there.
 type CurvePoint struct {
 	Force         quantity.Force
 	Share, Lo, Hi float64
@@ -118,7 +118,7 @@ func (k Strength) band(g *group, x, y scale, color string) {
 	var up, down []point
 	for _, c := range k.Fit {
 		at := c.Force.SI() * kilo
-		if !drawable(at) || at < x.lo || at > x.hi {
+		if !drawable(at) || at < x.lo || at > x.hi || !drawable(c.Lo) || !drawable(c.Hi) {
 			continue
 		}
 		up = append(up, point{x.at(at), y.at(min(max(c.Hi, 0), 1))})

@@ -1,0 +1,327 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/compare"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
+	"hardcatch/internal/quantity"
+)
+
+// ComparisonOptions say how a campaign is compared to be looked at. The zero value is what the command compare does, less the
+// check of each fit.
+type ComparisonOptions struct {
+	CompareOptions
+	Measure   string            // key, "" = peak
+	Along     string            // factor along the axis, "" = chosen
+	By        string            // factor that is asked about, "" = chosen, "none" = none
+	Only      map[string]string // factor: level; other drops are left out
+	Dist      string            // family of the strengths, "" = weibull
+	Quantiles []float64         // of the strengths, empty = the usual ones
+	Goodness  bool              // check each fit by drawing from it
+}
+
+// mostDraws is how many draws a page makes; the command makes more.
+const mostDraws = 20000
+
+// ComparisonView is a comparison with what is needed to look at it. The JSON names are stable: names are added, never changed.
+type ComparisonView struct {
+	Comparison
+	Measure  Measured          `json:"measure"`
+	Along    string            `json:"along"`
+	By       string            `json:"by"`
+	Only     map[string]string `json:"only"`
+	Dist     string            `json:"dist"`
+	Seed     uint64            `json:"seed"`
+	Measures []Measured        `json:"measures"` // that can be chosen
+	Factors  []FactorLevels    `json:"factors"`  // that vary in the campaign
+	// Differences are the contrasts in three respects: strength, measure, odds of breaking; those of By first.
+	Differences []compare.Difference `json:"differences"`
+	// MeasureEffects takes all factors together; of the peak force it is peak_effects.
+	MeasureEffects *compare.Effects `json:"measure_effects"`
+	Cells          []ComparedCell   `json:"cells"`
+	// LeftOut counts the trial drops that Only leaves out.
+	LeftOut int `json:"left_out"`
+	// Unshown counts the groups of cells and of kinds that are in the tables and not drawn.
+	Unshown int `json:"groups_not_drawn"`
+
+	Figures ComparisonFigures `json:"-"`
+}
+
+// FactorLevels are the levels of a factor, in their order.
+type FactorLevels struct {
+	Name   string   `json:"name"`
+	Levels []string `json:"levels"`
+}
+
+// ComparedCell is a cell with the measure that is compared.
+type ComparedCell struct {
+	compare.Cell
+	Number   int                  `json:"number"` // of its page, 0 = none
+	Measured compare.MeasuredCell `json:"measured"`
+}
+
+// Contrast is what a contrast shows in each respect.
+type Contrast struct {
+	compare.Tested
+	Strength, Measure, Breaks compare.Difference
+}
+
+// Contrasted joins the contrasts with their differences, those of the factor asked about first.
+func (v *ComparisonView) Contrasted() []Contrast {
+	tested := map[[3]string]compare.Tested{}
+	for _, t := range v.Contrasts {
+		tested[[3]string{t.Factor, t.A, t.B}] = t
+	}
+	var out []Contrast
+	for i := 0; i+2 < len(v.Differences); i += 3 {
+		d := v.Differences[i]
+		out = append(out, Contrast{tested[[3]string{d.Factor, d.A, d.B}], d, v.Differences[i+1], v.Differences[i+2]})
+	}
+	return out
+}
+
+// MeasuredEffects are the effects on the measure shown.
+func (v *ComparisonView) MeasuredEffects() *compare.Effects {
+	if v.MeasureEffects != nil {
+		return v.MeasureEffects
+	}
+	return v.PeakEffects
+}
+
+// Comparison compares the campaign as it is now, once for each head of its history and each way of asking.
+func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*ComparisonView, error) {
+	if o.Bootstrap > mostDraws {
+		return nil, fmt.Errorf("%d draws are too many for a page; ask for %d at most, or use: hardcatch compare FILE --bootstrap %d", o.Bootstrap, mostDraws, o.Bootstrap)
+	}
+	if o.Confidence == 0 {
+		o.Confidence = confidence
+	}
+	if o.Seed == 0 {
+		o.Seed = 1
+	}
+	return remembered(ctx, s, "comparison "+o.text(), func(st *State) (*ComparisonView, error) {
+		v, err := st.compare(o)
+		if err != nil {
+			return nil, err
+		}
+		if o.Bootstrap > 0 {
+			cells := make([]compare.Cell, len(v.Cells))
+			for i, c := range v.Cells {
+				cells[i] = c.Cell
+			}
+			if err := s.app.bootstrap(ctx, cells, &v.Comparison, o.CompareOptions); err != nil {
+				return nil, err
+			}
+		}
+		v.Figures, err = st.comparisonFigures(v)
+		return v, err
+	})
+}
+
+// text is the same for the same way of asking.
+func (o ComparisonOptions) text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%q %q %q %q %g %d %d %v %v", o.Measure, o.Along, o.By, o.Dist, o.Confidence, o.Seed, o.Bootstrap, o.Quantiles, o.Goodness)
+	var keys []string
+	for k := range o.Only {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	for _, k := range keys {
+		fmt.Fprintf(&b, " %q=%q", k, o.Only[k])
+	}
+	return b.String()
+}
+
+func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
+	m, err := measureBy(o.Measure)
+	if err != nil {
+		return nil, err
+	}
+	family := censor.Weibull
+	if o.Dist != "" {
+		if family, err = censor.ParseFamily(o.Dist); err != nil {
+			return nil, err
+		}
+	}
+	v := &ComparisonView{Measure: m, Dist: family.String(), Seed: o.Seed, Measures: measures, Only: o.Only, Cells: []ComparedCell{}}
+	if v.Only == nil {
+		v.Only = map[string]string{}
+	}
+	entries := st.c.entries()
+	if v.Factors, err = factorLevels(entries); err != nil {
+		return nil, err
+	}
+	entries, v.LeftOut, err = only(entries, o.Only, v.Factors)
+	if err != nil {
+		return nil, err
+	}
+	cells, err := compare.Cells(entries, o.Confidence)
+	if err != nil {
+		return nil, err
+	}
+	if err := v.choose(o, cells); err != nil {
+		return nil, err
+	}
+	strength := compare.StrengthOptions{Family: family, Confidence: o.Confidence, Quantiles: o.Quantiles}
+	if o.Goodness {
+		strength.Source = rand.New(rand.NewPCG(o.Seed, 0x57))
+	}
+	out, err := st.c.compareBy(entries, cells, o.CompareOptions, strength)
+	if err != nil {
+		return nil, err
+	}
+	v.Comparison = *out
+	reads := st.c.reads(m)
+	if v.Differences, err = compare.Differences(cells, out.Contrasts, m.Name, reads, family, o.Confidence, o.Seed); err != nil {
+		return nil, err
+	}
+	sort.SliceStable(v.Differences, func(i, j int) bool { return v.Differences[i].Factor == v.By && v.Differences[j].Factor != v.By })
+	if m.Name != compare.OfPeak {
+		if v.MeasureEffects, err = compare.MeasureEffects(entries, m.Name, reads, o.Confidence); err != nil {
+			return nil, err
+		}
+	}
+	for _, c := range cells {
+		k := ComparedCell{Cell: c, Measured: compare.MeasureCell(c, reads, o.Confidence)}
+		if len(c.Drops) > 0 && len(v.Only) == 0 {
+			k.Number = st.Drops[st.Find(c.Drops[0].Drop)].Cell
+		}
+		v.Cells = append(v.Cells, k)
+	}
+	return v, nil
+}
+
+// factorLevels are the factors that vary among the trial drops.
+func factorLevels(entries []compare.Entry) ([]FactorLevels, error) {
+	cells, err := compare.Cells(entries, confidence)
+	if err != nil {
+		return nil, err
+	}
+	return levelsOf(cells), nil
+}
+
+func levelsOf(cells []compare.Cell) []FactorLevels {
+	var names []string
+	for _, c := range cells {
+		for f := range c.Levels {
+			if !slices.Contains(names, f) {
+				names = append(names, f)
+			}
+		}
+	}
+	drop.SortFactors(names)
+	out := []FactorLevels{}
+	for _, f := range names {
+		out = append(out, FactorLevels{f, compare.LevelsOf(cells, f)})
+	}
+	return out
+}
+
+// only keeps the trial drops at the levels asked for, and all check drops.
+func only(entries []compare.Entry, want map[string]string, factors []FactorLevels) (kept []compare.Entry, out int, err error) {
+	for f, l := range want {
+		i := slices.IndexFunc(factors, func(x FactorLevels) bool { return x.Name == f })
+		if i < 0 {
+			return nil, 0, fmt.Errorf("there is no factor %q that varies in this campaign; there are %s", f, listed(names(factors), 12))
+		}
+		if !slices.Contains(factors[i].Levels, l) {
+			return nil, 0, fmt.Errorf("no drop has the %s %q; there are %s", f, l, listed(factors[i].Levels, 12))
+		}
+	}
+	for _, e := range entries {
+		levels := e.Drop.Levels()
+		fits := true
+		for f, l := range want {
+			fits = fits && levels[f] == l
+		}
+		switch {
+		case fits || e.Drop.Role == drop.Check:
+			kept = append(kept, e)
+		case !e.Planned:
+			out++
+		}
+	}
+	return kept, out, nil
+}
+
+func names(factors []FactorLevels) []string {
+	out := make([]string, len(factors))
+	for i, f := range factors {
+		out[i] = f.Name
+	}
+	return out
+}
+
+// choose settles the factor along the axis and the factor asked about. Without a wish the axis takes what is a quantity (fall, length) before
+// what is a word, and the question what a campaign is usually about: conditioning, a factor of its own, knot, material.
+func (v *ComparisonView) choose(o ComparisonOptions, cells []compare.Cell) error {
+	vary := levelsOf(cells)
+	all := names(vary)
+	for _, f := range []string{o.Along, o.By} {
+		if f != "" && f != "none" && !slices.Contains(names(v.Factors), f) {
+			return fmt.Errorf("there is no factor %q that varies in this campaign; there are %s", f, listed(names(v.Factors), 12))
+		}
+	}
+	v.Along, v.By = o.Along, o.By
+	if v.Along == v.By && v.By != "" {
+		v.By = ""
+	}
+	switch {
+	case v.By == "none":
+		v.By = ""
+	case v.By == "":
+		v.By = bestFactor(all, v.Along, func(f string) int {
+			switch f {
+			case "conditioning":
+				return 5
+			case "knot":
+				return 3
+			case "material":
+				return 2
+			case "fall", "fall factor", "length", "mass", "construction":
+				return 1
+			}
+			return 4
+		})
+		if v.Along == "" && len(all) == 1 {
+			v.Along, v.By = all[0], ""
+		}
+	}
+	if v.Along == "" {
+		v.Along = bestFactor(all, v.By, func(f string) int {
+			i := slices.Index(all, f)
+			n := min(len(vary[i].Levels), 50)
+			if _, _, _, err := quantity.ParseAny(vary[i].Levels[0]); err == nil {
+				n += 100
+			}
+			return n
+		})
+	}
+	return nil
+}
+
+// bestFactor is the factor of the highest rank, the first of equals; but is not taken.
+func bestFactor(all []string, but string, rank func(string) int) string {
+	best, top := "", -1
+	for _, f := range all {
+		if f == but {
+			continue
+		}
+		if r := rank(f); r > top {
+			best, top = f, r
+		}
+	}
+	return best
+}
+
+// percent words a confidence.
+func percent(v float64) string { return strconv.FormatFloat(100*v, 'g', 4, 64) + " %" }
