@@ -23,6 +23,7 @@ type Rehearsal struct {
 	Address  string `json:"address"`
 	Scenario string `json:"scenario"`
 	Source   string `json:"source"` // description of the source, as a file
+	Release  func() `json:"-"`      // lets the mass go, where that is done by hand
 }
 
 // Rehearse plays the simulated rig as a stream. said is told where to connect before anything is sent. That ctx
@@ -39,7 +40,7 @@ func (a *App) Rehearse(ctx context.Context, o RehearseOptions, said func(Rehears
 	if err != nil {
 		return rehearsal.Tally{}, fmt.Errorf("rehearsal: %w", err)
 	}
-	said(Rehearsal{Address: out.Address(), Scenario: simdev.Scenario, Source: o.YAML(out)})
+	said(Rehearsal{Address: out.Address(), Scenario: simdev.Scenario, Source: o.YAML(out), Release: p.Release})
 	t, err := rehearsal.Run(ctx, p, out, a.Clock)
 	if cerr := out.Close(); err == nil {
 		err = cerr

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bufio"
+	"os"
 	"strings"
 
 	"hardcatch/internal/acquire"
@@ -18,6 +20,7 @@ type rehearseCmd struct {
 	Drops     int                `default:"0" help:"End after so many drops; 0 = when stopped."`
 	Every     quantity.Duration  `default:"20 s" help:"Time from one drop to the next."`
 	Lead      quantity.Duration  `default:"3 s" help:"Quiet time before the first drop."`
+	ByHand    bool               `help:"Let the mass go each time Enter is pressed, instead of by --every and --lead."`
 	Lose      quantity.Ratio     `placeholder:"SHARE" help:"Share of lines that are lost, for example 0.001."`
 	Garbage   quantity.Ratio     `placeholder:"SHARE" help:"Share of lines that arrive damaged."`
 	Reconnect quantity.Duration  `placeholder:"TIME" help:"Cut the connection for a second each time."`
@@ -39,12 +42,19 @@ The scenario is invented: the stream comes from the simulated rig.`
 // Run plays until the last drop or an interrupt.
 func (c *rehearseCmd) Run(a *app.App, s *streams) error {
 	o := app.RehearseOptions{Over: acquire.Kind(c.Over), Address: c.Address, Topic: c.Topic, Settings: rehearsal.Settings{
-		Rate: c.Rate, Channels: c.Channels, Drops: c.Drops, Every: c.Every, Lead: c.Lead, Lose: c.Lose, Garbage: c.Garbage,
+		Rate: c.Rate, Channels: c.Channels, Drops: c.Drops, Every: c.Every, Lead: c.Lead, ByHand: c.ByHand, Lose: c.Lose, Garbage: c.Garbage,
 		Reconnect: c.Reconnect, Saturate: c.Saturate, Drift: c.Drift, Seed: c.Seed}}
 	t, err := a.Rehearse(s.ctx, o, func(r app.Rehearsal) {
 		s.say("%s", r.Address)
 		if !c.JSON {
 			s.say("%s", strings.TrimSpace(r.Source))
+		}
+		if c.ByHand {
+			go func() { // ends with the program
+				for lines := bufio.NewScanner(os.Stdin); lines.Scan(); {
+					r.Release()
+				}
+			}()
 		}
 	})
 	if err != nil {

@@ -22,6 +22,8 @@ type Settings struct {
 	Drops     int                `json:"drops"`    // 0 = without end
 	Every     quantity.Duration  `json:"every_s"`
 	Lead      quantity.Duration  `json:"lead_s"`                // quiet before the first drop
+	ByHand    bool               `json:"by_hand,omitempty"`     // a drop each time Release is called, instead of by Lead and Every
+	Hangs     quantity.Duration  `json:"hangs_s,omitempty"`     // how long the mass is watched after it comes taut; 0 = 3 s
 	Lose      quantity.Ratio     `json:"lose,omitempty"`        // share of lines that are not sent
 	Garbage   quantity.Ratio     `json:"garbage,omitempty"`     // share of lines that arrive damaged
 	Reconnect quantity.Duration  `json:"reconnect_s,omitempty"` // the connection is cut for a second each time; 0 = never
@@ -71,8 +73,8 @@ func (s Settings) Check() error {
 		return fmt.Errorf("%d channels cannot be played; it is 1 to %d", s.Channels, acquire.MaxChannels)
 	case !(s.Lose >= 0 && s.Lose <= 1) || !(s.Garbage >= 0 && s.Garbage <= 1):
 		return fmt.Errorf("shares of lost and damaged lines lie from 0 to 1")
-	case s.Drops < 0 || s.Lead < 0 || s.Reconnect < 0 || s.Saturate < 0:
-		return fmt.Errorf("drops, lead, reconnect and saturate may not be negative")
+	case s.Drops < 0 || s.Lead < 0 || s.Reconnect < 0 || s.Saturate < 0 || s.Hangs < 0:
+		return fmt.Errorf("drops, lead, reconnect, saturate and the time a mass hangs may not be negative")
 	case s.Reconnect > 0 && s.Reconnect < 3:
 		return fmt.Errorf("a cut every %s leaves no time to come back; at least 3 s are needed", s.Reconnect)
 	}
@@ -125,7 +127,7 @@ func NewPlayer(ctx context.Context, s Settings) (*Player, error) {
 	}
 	cell := simdev.InventedCell
 	cell.Range = s.Saturate
-	st, err := simdev.Tower{Rate: s.Rate, Drops: s.Drops, Every: s.Every, Lead: s.Lead, Seed: s.Seed, Cell: cell}.Start(ctx)
+	st, err := simdev.Tower{Rate: s.Rate, Drops: s.Drops, Every: s.Every, Lead: s.Lead, ByHand: s.ByHand, Hangs: s.Hangs, Seed: s.Seed, Cell: cell}.Start(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -137,6 +139,9 @@ func (p *Player) Done() bool {
 	_, more := p.st.Drop()
 	return !more
 }
+
+// Release lets the mass go where that is done by hand. It may be called from another goroutine than Run.
+func (p *Player) Release() { p.st.Release() }
 
 // Tally is what was played so far.
 func (p *Player) Tally() Tally {

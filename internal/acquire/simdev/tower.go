@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"sync/atomic"
 
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/quantity"
@@ -16,8 +17,12 @@ type Tower struct {
 	Drops int               // 0 = without end
 	Every quantity.Duration // from one drop to the next; 0 = 20 s
 	Lead  quantity.Duration // quiet before the first
-	Seed  uint64
-	Cell  Cell // zero = InventedCell
+	// ByHand lets the mass go each time Release is called, once the mass of the drop before is off, instead of after
+	// Every and Lead.
+	ByHand bool
+	Hangs  quantity.Duration // how long the mass is watched after it comes taut; 0 = 3 s
+	Seed   uint64
+	Cell   Cell // zero = InventedCell
 }
 
 // InventedCell is the load cell of the tower: 50 kN, 2 mV/V.
@@ -40,6 +45,10 @@ type Stream struct {
 	records [][]float64 // of the drops, N; they follow each other in turn
 	rng     *rand.Rand
 	next    int64
+
+	asked atomic.Int64 // drops asked for by hand and not begun
+	done  int64        // drops by hand that are over
+	begun int64        // first sample of the one by hand that is played, -1 = none
 }
 
 // Start simulates the drops that are played in turn.
@@ -50,10 +59,13 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 	if t.Cell.Capacity == 0 {
 		t.Cell = InventedCell
 	}
-	if t.Every < 6 {
+	if t.Hangs == 0 {
+		t.Hangs = 3
+	}
+	if !t.ByHand && t.Every < 6 {
 		return nil, fmt.Errorf("simulated rig: a drop every %s leaves no time to take the mass off; at least 6 s are needed", t.Every)
 	}
-	s := &Stream{t: t, rate: t.Rate.SI(), period: int64(math.Round(t.Every.SI() * t.Rate.SI())), lead: int64(t.Lead.SI() * t.Rate.SI()), rng: rand.New(rand.NewPCG(t.Seed, 77))}
+	s := &Stream{t: t, rate: t.Rate.SI(), period: int64(math.Round(t.Every.SI() * t.Rate.SI())), lead: int64(t.Lead.SI() * t.Rate.SI()), rng: rand.New(rand.NewPCG(t.Seed, 77)), begun: -1}
 	for i := range 3 {
 		x, ok := arrest.StartingSet("polyester-webbing")
 		if !ok {
@@ -63,7 +75,7 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 		if x.Strength = 0; i == 2 {
 			x.Strength = 13000
 		}
-		r, err := t.Cell.Take(ctx, Drop{Rate: t.Rate, Before: quietFor, Seed: t.Seed + uint64(i), Case: arrest.Case{Mass: 100, Fall: 0.9, Until: 3, Chain: []arrest.Element{
+		r, err := t.Cell.Take(ctx, Drop{Rate: t.Rate, Before: quietFor, Seed: t.Seed + uint64(i), Case: arrest.Case{Mass: 100, Fall: 0.9, Until: t.Hangs, Chain: []arrest.Element{
 			{Kind: arrest.KindRig, Rig: &arrest.Rig{Stiffness: 2e6, NodeMass: 0.5, DampingRatio: 0.03}},
 			{Kind: arrest.KindTextile, Name: "lanyard", Textile: &x},
 		}}})
@@ -79,9 +91,14 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 	return s, nil
 }
 
+// Release lets the mass go where that is done by hand. It may be called from another goroutine.
+func (s *Stream) Release() { s.asked.Add(1) }
+
 // Drop tells which drop, from 0, is being played at the next sample; ok is false after the last.
 func (s *Stream) Drop() (n int64, ok bool) {
-	n = max(0, s.next-s.lead) / s.period
+	if n = s.done; !s.t.ByHand {
+		n = max(0, s.next-s.lead) / s.period
+	}
 	return n, s.t.Drops == 0 || n < int64(s.t.Drops)
 }
 
@@ -91,11 +108,9 @@ func (s *Stream) Next() int64 { return s.next }
 // Read fills v with the next forces, in N.
 func (s *Stream) Read(v []float64) {
 	for i := range v {
+		k := s.place()
 		n, ok := s.Drop()
-		at := (s.next - s.lead) % s.period
 		r := s.records[n%int64(len(s.records))]
-		// A second of quiet comes before each record.
-		k := at - int64(s.rate)
 		switch {
 		case ok && k >= 0 && k < int64(len(r)):
 			v[i] = r[k]
@@ -108,4 +123,26 @@ func (s *Stream) Read(v []float64) {
 		}
 		s.next++
 	}
+}
+
+// place is where in the record of the present drop the next sample lies; negative before it.
+func (s *Stream) place() int64 {
+	if !s.t.ByHand {
+		// A second of quiet comes before each record.
+		return (s.next-s.lead)%s.period - int64(s.rate)
+	}
+	if s.begun >= 0 {
+		hung := s.next - s.begun - int64(len(s.records[s.done%int64(len(s.records))]))
+		if float64(hung) >= lowering*s.rate {
+			s.begun, s.done = -1, s.done+1
+		}
+	}
+	if s.begun < 0 {
+		if s.asked.Load() == 0 {
+			return -1
+		}
+		s.asked.Add(-1)
+		s.begun = s.next
+	}
+	return s.next - s.begun
 }
