@@ -54,6 +54,39 @@ func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*Pho
 	})
 }
 
+// MaxPhoto is how many bytes a photo may have.
+const MaxPhoto = picture.MaxBytes
+
+// AttachPhoto keeps a photo of a drop, one at a time: see App.AttachPhoto.
+func (s *Session) AttachPhoto(ctx context.Context, in PhotoInput) (*PhotoResult, error) {
+	s.photos.Lock() // a decoded picture takes much memory
+	defer s.photos.Unlock()
+	return s.app.AttachPhoto(ctx, s.path, in)
+}
+
+// Photo gives the picture of a drop's photo, numbered from 1, without the camera's metadata.
+func (s *Session) Photo(ctx context.Context, dropID string, n int) (jpeg []byte, err error) {
+	err = s.s.View(ctx, func(r store.Reader) error {
+		if _, err := r.Drop(ctx, dropID); err != nil {
+			return err
+		}
+		photos, err := r.DropPhotos(ctx, dropID)
+		if err != nil {
+			return err
+		}
+		if n < 1 || n > len(photos) {
+			return &store.Problem{Reason: store.ErrNotFound, Place: "drop " + dropID, Fact: fmt.Sprintf("has %d photos, none with the number %d", len(photos), n), WayOut: "look at the drop's page"}
+		}
+		b, err := r.PhotoBytes(ctx, photos[n-1].Value.SHA256)
+		if err != nil {
+			return fmt.Errorf("drop %s: %w", dropID, err)
+		}
+		jpeg = picture.Strip(b)
+		return nil
+	})
+	return jpeg, err
+}
+
 // PhotoFile is a photo with its bytes.
 type PhotoFile struct {
 	store.Photo

@@ -24,8 +24,9 @@ type Session struct {
 	reds  map[string]parsed // by drop
 	keep  map[string]answer // answers by what was asked
 
-	looks looks
-	ahead ahead
+	looks  looks
+	ahead  ahead
+	photos sync.Mutex
 }
 
 type parsed struct {

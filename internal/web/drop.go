@@ -156,6 +156,18 @@ func entryWords(e store.Entry) (head, text string) {
 			return "record kept", ""
 		}
 		return "record kept", t.Name
+	case store.KindPhoto:
+		var p store.Photo
+		if json.Unmarshal([]byte(e.Payload), &p) != nil {
+			return "photo attached", ""
+		}
+		if text = p.Caption; text == "" {
+			text = p.Name
+		}
+		if p.By != "" {
+			text += " (" + p.By + ")"
+		}
+		return "photo attached", text
 	case store.KindReduction:
 		return "reduced", ""
 	}

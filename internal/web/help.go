@@ -30,7 +30,7 @@ func keyList() []keyGroup {
 		}},
 		{"On a drop", []keyItem{
 			{"c", "Confirm what the record proposes"}, {"v", "Void: choose the reason"}, {"h", "Held: say why"}, {"b", "Broke: say why"}, {"s", "Slipped: say why"}, {"u", "Undo the last decision"},
-			{"n", "Next drop"}, {"p", "Previous drop"}, {"o", "Next drop that is not decided"}, {"e", "Set events by hand"},
+			{"n", "Next drop"}, {"p", "Previous drop"}, {"o", "Next drop that is not decided"}, {"e", "Set events by hand"}, {"f", "Attach a photo"},
 		}},
 		{"In the chart", []keyItem{
 			{"+", "Zoom in"}, {"-", "Zoom out"}, {"←", "Earlier"}, {"→", "Later"}, {"0", "Whole record"}, {"a", "First arrest"},

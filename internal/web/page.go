@@ -219,7 +219,8 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 // doneWords are what a page may say was just done.
 var doneWords = map[string]string{
 	"decided": "The decision is entered.", "undone": "The decision before stands again.", "moved": "The events are moved and the drop is reduced again.",
-	"events-undone": "The events stand as before.",
+	"events-undone": "The events stand as before.", "photo": "The photo is attached.",
+	"photo-position": "The photo is attached, without the position that the camera wrote into it.",
 }
 
 // sectionOf is the entry of the list of pages under which a path stands.

@@ -25,6 +25,8 @@ func (s *Server) routes() []route {
 		{"GET /drops/{id}/record", s.giveRecord, false},
 		{"POST /drops/{id}/decide", s.decide, false},
 		{"POST /drops/{id}/undo", s.undo, false},
+		{addPhoto, s.attachPhoto, false},
+		{"GET /drops/{id}/photos/{n}", s.givePhoto, false},
 		{"POST /drops/{id}/events", s.moveEvents, false},
 		{"POST /drops/{id}/events/undo", s.undoEvents, false},
 		{"GET /results", s.showResults, false},

@@ -73,9 +73,13 @@ func (s *Server) Handler() http.Handler {
 		if !r.stream {
 			h = squeeze(http.TimeoutHandler(h, pageTime, "this took too long"))
 		}
-		mux.Handle(r.pattern, h)
+		if r.pattern == addPhoto {
+			mux.Handle(r.pattern, patient(http.MaxBytesHandler(h, maxPhotoBody)))
+			continue
+		}
+		mux.Handle(r.pattern, http.MaxBytesHandler(h, maxBody))
 	}
-	return s.guard(http.MaxBytesHandler(mux, maxBody))
+	return s.guard(mux)
 }
 
 // Serve answers on a listener until the context ends.

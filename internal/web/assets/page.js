@@ -76,6 +76,7 @@
     },
     c: () => press("#confirm button"), u: () => press("#undo button"), v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
     n: () => press("#next"), p: () => press("#prev"), o: () => press("#nextopen"), j: () => line(1), k: () => line(-1),
+    f: () => { const f = $("#photo"); if (f) f.focus(); },
     e: () => { const d = $("#hand"); if (d) { d.open = true; $("#taut").focus(); } },
   };
   let going = 0;
