@@ -25,19 +25,22 @@ const (
 
 // DayState is what a page of the day shows. The JSON names are stable: names are added, never changed.
 type DayState struct {
-	Version  int              `json:"version"` // grows with each change
-	Phase    DayPhase         `json:"phase"`
-	Next     Next             `json:"next"`
-	Items    []drop.CheckItem `json:"checklist"`
-	Taken    *Taken           `json:"taken"`   // the drop taken last; null before the first
-	Settled  string           `json:"settled"` // what was decided about it; empty = nothing
-	Place    drop.Place       `json:"settled_place"`
-	Why      string           `json:"settled_why"`
-	Entering bool             `json:"entering"` // a record is being reduced and entered: no order is obeyed until it is there
-	Trouble  []string         `json:"trouble"`  // last events of the source
-	Found    []FoundRecord    `json:"found"`    // records that belong to no drop yet
-	Message  string           `json:"message"`  // why the last order was not obeyed, or what was done
-	Ended    bool             `json:"ended"`    // the source gives nothing more
+	Version int              `json:"version"` // grows with each change
+	Phase   DayPhase         `json:"phase"`
+	Next    Next             `json:"next"`
+	Items   []drop.CheckItem `json:"checklist"`
+	Taken   *Taken           `json:"taken"`   // the drop taken last; null before the first
+	Settled string           `json:"settled"` // what was decided about it; empty = nothing
+	Place   drop.Place       `json:"settled_place"`
+	Why     string           `json:"settled_why"`
+	// Provisional is the largest force since the trigger as the load cell shows it, without filter and zero: what can be
+	// said while the record is not complete. Null at any other time.
+	Provisional *quantity.Force `json:"provisional_N"`
+	Entering    bool            `json:"entering"` // a record is being reduced and entered: no order is obeyed until it is there
+	Trouble     []string        `json:"trouble"`  // last events of the source
+	Found       []FoundRecord   `json:"found"`    // records that belong to no drop yet
+	Message     string          `json:"message"`  // why the last order was not obeyed, or what was done
+	Ended       bool            `json:"ended"`    // the source gives nothing more
 }
 
 // FoundRecord is a captured record of which a person must say whose it is.
@@ -65,6 +68,7 @@ type Day struct {
 	later  map[string]bool        // planned drops left for later
 	quiet  QuietWatch
 	judged *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
+	gone   bool               // the source is disconnected
 	found  []*Captured
 }
 
@@ -119,7 +123,7 @@ func (d *Day) changed() {
 func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
 	for s := range d.live.Signals() {
 		if s.View != nil {
-			see(*s.View)
+			see(d.provisional(*s.View))
 		}
 		d.Hear(ctx, s)
 	}
@@ -134,6 +138,19 @@ func (d *Day) Hear(ctx context.Context, s Signal) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.signal(ctx, s)
+}
+
+// provisional adds the largest force since the trigger to a view.
+func (d *Day) provisional(v LiveView) LiveView {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.state.Phase != Armed {
+		d.state.Provisional = nil
+	} else if top := d.state.Provisional; v.State == string(acquire.Triggered) && v.Unit == "" && v.Max > 0 && (top == nil || v.Max > *top) {
+		d.state.Provisional = &v.Max
+	}
+	v.Provisional = d.state.Provisional
+	return v
 }
 
 // mostTrouble is how many events of the source are shown.
@@ -153,7 +170,9 @@ func Trouble(shown []string, event string) []string {
 	return out[max(0, len(out)-mostTrouble):]
 }
 
-func (d *Day) trouble(text string) { d.state.Trouble = Trouble(d.state.Trouble, text) }
+func (d *Day) trouble(text string) {
+	d.state.Trouble = Trouble(d.state.Trouble, fmt.Sprintf("%s (%s)", text, d.a.Now().Format("15:04:05")))
+}
 
 func (d *Day) signal(ctx context.Context, s Signal) {
 	switch {
@@ -162,6 +181,9 @@ func (d *Day) signal(ctx context.Context, s Signal) {
 			return
 		}
 	case s.Event != "":
+		if d.gone = strings.HasPrefix(s.Event, string(acquire.Disconnected)) || d.gone && !strings.HasPrefix(s.Event, string(acquire.Reconnected)); d.gone {
+			d.quiet.Reset()
+		}
 		d.trouble(s.Event)
 	case s.Ended != nil:
 		d.state.Ended = true
@@ -256,15 +278,19 @@ func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	if err != nil {
 		return err
 	}
-	d.state.Taken, d.state.Phase, d.state.Next = t, Reading, t.Next
+	d.state.Taken, d.state.Phase, d.state.Next, d.state.Provisional = t, Reading, t.Next, nil
 	d.settle(drop.Decision{})
 	d.quiet.Reset()
 	d.release(c)
 	return nil
 }
 
-// advance turns to the next drop that was not left for later; when all were, they come again.
+// advance turns to the next drop that was not left for later; when all were, they come again. What happened to the source
+// before stands in the history of the records it concerns; what lasts is still shown.
 func (d *Day) advance(ctx context.Context) error {
+	if !d.gone && !d.state.Ended {
+		d.state.Trouble = nil
+	}
 	n, err := d.a.NextDrop(ctx, d.file)
 	if err != nil {
 		return err
@@ -396,7 +422,7 @@ func (d *Day) Disarm() (DayState, error) {
 		if err := d.in(Armed, "disarming"); err != nil {
 			return err
 		}
-		d.state.Phase = Preparing
+		d.state.Phase, d.state.Provisional = Preparing, nil
 		return d.live.Disarm()
 	})
 }

@@ -29,6 +29,8 @@ type LiveView struct {
 	Min, Max, Last quantity.Force
 	Missing        bool   // samples were lost, or none could be read
 	Unit           string // set when the force is not known: Min, Max and Last are numbers of the channel in this unit
+	// Provisional is the largest force since the trigger while the drop is not in the campaign yet; set by Day.
+	Provisional *quantity.Force
 }
 
 // Captured is a drop as it was captured.

@@ -14,7 +14,7 @@ import (
 // follow passes on what the capture says until it ends.
 func (s *Server) follow(ctx context.Context) {
 	s.day.Follow(ctx, func(v app.LiveView) {
-		s.hub.publish("force", force{v.State, v.At, v.Min, v.Max, v.Missing, v.Unit})
+		s.hub.publish("force", force{v.State, v.At, v.Min, v.Max, v.Missing, v.Unit, v.Provisional})
 	})
 }
 
@@ -42,6 +42,8 @@ type force struct {
 	Max     quantity.Force    `json:"max_N"`
 	Missing bool              `json:"missing"`
 	Unit    string            `json:"unit"`
+	// Provisional is the largest since the trigger while the drop is not in the campaign yet.
+	Provisional *quantity.Force `json:"provisional_N"`
 }
 
 // order is what a person at the tower asks for; what an order does not need is ignored.
@@ -145,6 +147,8 @@ type livePage struct {
 	Questions     []drop.CheckQuestion
 	Reasons       []string // to void, by key from 1
 	Big           string   // the peak in kN
+	Early         string   // the provisional peak in kN
+	Open          []int    // numbers of the questions not answered, from 1
 	Untold        bool     // the record does not tell its outcome
 }
 
@@ -160,6 +164,12 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, re
 		if refused == "" {
 			p.Refused = st.Message
 		}
+		p.Early = earlyPeak(localeOf(r), st.Provisional)
+		for i, x := range st.Items {
+			if x.State == drop.CheckOpen {
+				p.Open = append(p.Open, i+1)
+			}
+		}
 		if t := st.Taken; t != nil {
 			p.Big = bigPeak(localeOf(r), t)
 			_, err := drop.ParseOutcome(string(t.Outcome))
@@ -167,6 +177,14 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, re
 		}
 	}
 	return s.render(w, r, status, "live", p)
+}
+
+// earlyPeak is a provisional peak in kN, to what the load cell's zero and the filter leave certain.
+func earlyPeak(l locale, f *quantity.Force) string {
+	if f == nil {
+		return ""
+	}
+	return "≈" + l.number(strconv.FormatFloat(f.SI()/1000, 'f', 1, 64))
 }
 
 // bigPeak is the peak in kN to 0.01 kN, as it is read from afar; the line below it has its uncertainty.

@@ -60,7 +60,7 @@
     let to = field && $(field);
     if (to) to.focus();
     else if (e.key === "Enter" && /^(BUTTON|A|SUMMARY)$/.test(e.target.tagName)) return;
-    else if ((to = $(`[data-press="${CSS.escape(e.key)}"], [data-also="${CSS.escape(e.key)}"]`))) to.click();
+    else if ((to = $(`[data-press="${CSS.escape(e.key)}"], [data-also~="${CSS.escape(e.key)}"]`))) to.click();
     else return;
     e.preventDefault();
     e.stopImmediatePropagation();
@@ -70,13 +70,26 @@
   const span = 20, past = [];
   let last = null, drawn = false;
   const style = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  // What can be said of the peak before the record is complete stands where the peak will.
+  const early = (f) => {
+    const said = f !== null && f !== undefined;
+    if (!$("#prov")) return;
+    if (said) $("#prov").textContent = "≈" + (f / 1000).toLocaleString(l, { minimumFractionDigits: 1, maximumFractionDigits: 1 });
+    for (const id of ["#prov", "#provunit", "#provnote"]) $(id).hidden = !said;
+    for (const id of ["#armed", "#keepclear"]) $(id).hidden = said;
+  };
+  // A force that stands still while nothing arrives would be read as the force now.
+  const patience = 700;
+  let none = 0;
+  const silent = () => { if (last) { last = { ...last, missing: true, none: true }; draw(); } };
   const draw = () => {
     drawn = false;
     if (!last) return;
     const known = !last.unit, scale = known ? 1000 : 1, digits = known ? 2 : 3, state = $("#f-state");
     $("#f-max").textContent = last.missing ? "–" : (last.max_N / scale).toLocaleString(l, { minimumFractionDigits: digits, maximumFractionDigits: digits });
     $("#f-unit").textContent = known ? "kN" : last.unit;
-    state.textContent = last.missing ? state.dataset.missing : state.dataset[last.state] || last.state;
+    early(last.provisional_N);
+    state.textContent = last.none ? state.dataset.none : last.missing ? state.dataset.missing : state.dataset[last.state] || last.state;
     let top = known ? 1000 : 1e-9, low = 0;
     for (const v of past) if (!v.missing) { top = Math.max(top, v.max_N); low = Math.min(low, v.min_N); }
     const ink = style("--hold"), miss = style("--bad"), hair = style("--edge");
@@ -100,13 +113,15 @@
   };
   const events = window.hardcatchEvents;
   if (!events) return;
-  events.addEventListener("error", () => { if (last) { last = { ...last, missing: true }; draw(); } answers(false); });
+  events.addEventListener("error", () => { silent(); answers(false); });
   events.addEventListener("open", () => answers(true));
   events.addEventListener("live", (e) => { if (JSON.parse(e.data).version > Number($("#live").dataset.version)) load(); });
   events.addEventListener("force", (e) => {
     const v = JSON.parse(e.data);
     if (last && v.at_s < last.at_s) past.length = 0;
     last = v;
+    clearTimeout(none);
+    none = setTimeout(silent, patience);
     past.push(v);
     while (past.length && v.at_s - past[0].at_s > span) past.shift();
     if (!drawn) { drawn = true; requestAnimationFrame(draw); }
