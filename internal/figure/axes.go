@@ -8,7 +8,7 @@ type page struct {
 
 // open starts a figure with its title.
 func (f Frame) open() *page {
-	p := &page{scene: scene{title: f.Title, width: f.width()}}
+	p := &page{scene: scene{title: f.Title, width: f.width(), in: f.In}}
 	for _, line := range wrap(f.Title, titleSize, true, p.width-1, 3) {
 		p.y += titleSize * leading
 		p.root.text(0, p.y-descent*titleSize, line, titleSize, left).bold = true
@@ -40,7 +40,7 @@ func (p *page) close(f Frame, note, desc string) {
 	}
 	p.desc = desc
 	if p.title == "" {
-		p.title = "Figure without a title"
+		p.title = f.In.Say("Figure without a title")
 	}
 }
 

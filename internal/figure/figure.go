@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -29,22 +30,24 @@ const (
 	Void    Outcome = "void"
 )
 
+func (o Outcome) known() bool { return o == Held || o == Broke || o == Slipped || o == Void }
+
 // word is how the outcome is written.
-func (o Outcome) word() string {
-	switch o {
-	case Held, Broke, Slipped, Void:
-		return string(o)
+func (o Outcome) word(in message.Locale) string {
+	if o.known() {
+		return in.Say(string(o))
 	}
-	return "not decided"
+	return in.Say("not decided")
 }
 
 // Frame is what every figure has.
 type Frame struct {
-	Title string  // stands above the drawing and is its name for assistive technology
-	Desc  string  // put before the description that the figure makes from its data
-	Note  string  // small print under the drawing
-	Width float64 // pt; 0 = FullWidth, at least 180
-	Depth float64 // pt, height of the plotting area; 0 = chosen by the figure
+	Title string         // stands above the drawing and is its name for assistive technology
+	Desc  string         // put before the description that the figure makes from its data
+	Note  string         // small print under the drawing
+	Width float64        // pt; 0 = FullWidth, at least 180
+	Depth float64        // pt, height of the plotting area; 0 = chosen by the figure
+	In    message.Locale // language and decimal sign; the zero value is English
 }
 
 func (f Frame) width() float64 {

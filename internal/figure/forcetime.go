@@ -39,7 +39,7 @@ type ForceTime struct {
 func (f ForceTime) SVG(id string) []byte {
 	from, to := f.window()
 	o := overlay{
-		Frame: f.Frame, what: "Force against time after taut.", across: "Time after taut (ms)",
+		Frame: f.Frame, what: f.In.Say("Force against time after taut."), across: f.In.Say("Time after taut (ms)"),
 		x: scale{lo: from * milli, hi: to * milli},
 	}
 	bottom, top := f.span(from, to)

@@ -4,6 +4,8 @@ import (
 	"sort"
 	"strings"
 
+	"hardcatch/internal/message"
+
 	"hardcatch/internal/quantity"
 )
 
@@ -49,7 +51,7 @@ func sortLimits(all []Limit, top float64) (shown, beyond []limitLine) {
 	return shown, beyond
 }
 
-func beyondNote(lines []limitLine) string {
+func beyondNote(in message.Locale, lines []limitLine) string {
 	sort.SliceStable(lines, func(i, j int) bool { return lines[i].value < lines[j].value })
 	if len(lines) == 0 {
 		return ""
@@ -58,7 +60,7 @@ func beyondNote(lines []limitLine) string {
 	for _, l := range lines {
 		names = append(names, l.text)
 	}
-	return "Beyond the scale: " + strings.Join(names, "; ") + "."
+	return in.Say("Beyond the scale: %s.", strings.Join(names, "; "))
 }
 
 // short prints a force in kN with no more decimals than it needs, at most two.

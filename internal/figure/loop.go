@@ -32,7 +32,7 @@ type ForceElongation struct {
 // SVG draws the figure.
 func (f ForceElongation) SVG(id string) []byte {
 	bottom, top, x := f.span()
-	o := overlay{Frame: f.Frame, what: "Force against elongation.", across: "Elongation (mm)", x: x}
+	o := overlay{Frame: f.Frame, what: f.In.Say("Force against elongation."), across: f.In.Say("Elongation (mm)"), x: x}
 	o.setForce(bottom, top, f.Top, f.Limits)
 	for i, l := range f.Loops {
 		o.curves = append(o.curves, curve{

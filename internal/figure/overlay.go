@@ -1,9 +1,9 @@
 package figure
 
 import (
-	"fmt"
 	"strings"
 
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -43,7 +43,7 @@ func (o *overlay) svg(id string) []byte {
 	letter := len(o.curves) > 1 && len(o.curves) <= mostLed
 
 	p.y += bodySize*leading + 1
-	p.root.text(0, p.y-descent*bodySize, forceTitle, bodySize, left)
+	p.root.text(0, p.y-descent*bodySize, o.In.Say(forceTitle), bodySize, left)
 	p.y += 4
 	names := nameLimits(o.limits, p.width, depth)
 	plot := box{widest(marks) + tickGap + 1, p.y, p.width - max(9, names.margin), p.y + depth}
@@ -66,14 +66,14 @@ func (o *overlay) svg(id string) []byte {
 		}
 	}
 	if len(o.curves) == 0 {
-		p.root.text((plot.x0+plot.x1)/2, (plot.y0+plot.y1)/2, "no record to show", bodySize, middle).color = soft
+		p.root.text((plot.x0+plot.x1)/2, (plot.y0+plot.y1)/2, o.In.Say("no record to show"), bodySize, middle).color = soft
 	}
 	p.y = flatAxis(&p.root, plot, o.x, flatTicks(o.x.lo, o.x.hi, plot.w()), o.across) + 3
 	p.list(o.entries())
 	names.list(p)
-	note := beyondNote(o.beyond)
+	note := beyondNote(o.In, o.beyond)
 	if o.cut {
-		note = strings.TrimSpace(note + " " + cutNote)
+		note = strings.TrimSpace(note + " " + o.In.Say(cutNote))
 	}
 	p.close(o.Frame, note, o.describe())
 	return p.svg(id)
@@ -123,7 +123,7 @@ func (o *overlay) fitForce(depth float64) []tick {
 func (o *overlay) draw(g *group, plot box, i int) {
 	c := o.curves[i]
 	_, dash := lookOf(c.outcome)
-	s := g.sub(letters(i) + ": " + c.words())
+	s := g.sub(letters(i) + ": " + c.words(o.In))
 	s.clip = &box{plot.x0, plot.y0 - 8, plot.x1 + 3, plot.y1 + 3}
 	runs := c.thin(o.x, o.y)
 	for _, run := range runs {
@@ -162,7 +162,7 @@ func (o *overlay) lead(g *group, plot box) {
 			peaks, which = append(peaks, at), append(which, i)
 		}
 	}
-	for k, at := range spread(want, half, 3.5, textWidth(forceTitle, bodySize, false)+6, plot.x1) {
+	for k, at := range spread(want, half, 3.5, textWidth(o.In.Say(forceTitle), bodySize, false)+6, plot.x1) {
 		g.line(pen{soft, 0.45, nil}, point{at, plot.y0 - 3}, peaks[k])
 		l := g.text(at, plot.y0-4.5, letters(which[k]), bodySize, middle)
 		l.bold, l.color = true, o.curves[which[k]].color
@@ -170,25 +170,24 @@ func (o *overlay) lead(g *group, plot box) {
 }
 
 // words is a curve in words: "D07 broke, peak at least 14.20 kN".
-func (c curve) words() string {
-	least := ""
+func (c curve) words(in message.Locale) string {
 	if c.outcome == Broke {
-		least = "at least "
+		return in.Say("%s %s, peak at least %s", c.name, c.outcome.word(in), kN(c.peak))
 	}
-	return fmt.Sprintf("%s %s, peak %s%s", c.name, c.outcome.word(), least, kN(c.peak))
+	return in.Say("%s %s, peak %s", c.name, c.outcome.word(in), kN(c.peak))
 }
 
 func (o *overlay) entries() []entry {
 	out := make([]entry, len(o.curves))
 	for i, c := range o.curves {
-		out[i] = entry{letters(i), clean(c.name) + " " + c.outcome.word(), amount(c.outcome, c.peak, c.expanded), c.outcome, c.color}
+		out[i] = entry{letters(i), clean(c.name) + " " + c.outcome.word(o.In), amount(o.In, c.outcome, c.peak, c.expanded), c.outcome, c.color}
 	}
 	return out
 }
 
-func amount(o Outcome, peak, expanded quantity.Force) string {
+func amount(in message.Locale, o Outcome, peak, expanded quantity.Force) string {
 	if !drawable(peak.SI()) {
-		return "no peak"
+		return in.Say("no peak")
 	}
 	s := kN(peak)
 	if expanded > 0 && drawable(expanded.SI()) {
@@ -202,16 +201,16 @@ func amount(o Outcome, peak, expanded quantity.Force) string {
 
 func (o *overlay) describe() string {
 	if len(o.curves) == 0 {
-		return o.what + " No record."
+		return o.what + " " + o.In.Say("No record.")
 	}
 	parts := make([]string, len(o.curves))
 	for i, c := range o.curves {
-		parts[i] = c.words()
+		parts[i] = c.words(o.In)
 	}
-	return o.what + " " + strings.Join(parts, "; ") + "." + limitWords(o.limits)
+	return o.what + " " + strings.Join(parts, "; ") + "." + limitWords(o.In, o.limits)
 }
 
-func limitWords(lines []limitLine) string {
+func limitWords(in message.Locale, lines []limitLine) string {
 	if len(lines) == 0 {
 		return ""
 	}
@@ -219,7 +218,7 @@ func limitWords(lines []limitLine) string {
 	for i, l := range lines {
 		parts[i] = l.text
 	}
-	return " Limit lines: " + strings.Join(parts, "; ") + "."
+	return " " + in.Say("Limit lines: %s.", strings.Join(parts, "; "))
 }
 
 // colorOf is the colour of the i-th curve.

@@ -1,6 +1,10 @@
 package figure
 
-import "math"
+import (
+	"math"
+
+	"hardcatch/internal/message"
+)
 
 // point is a place on the drawing: pt from its left and upper edge.
 type point struct{ x, y float64 }
@@ -71,6 +75,7 @@ func (b box) h() float64 { return b.y1 - b.y0 }
 
 // scene is a drawing before it is written.
 type scene struct {
+	in            message.Locale
 	title, desc   string
 	width, height float64
 	root          group

@@ -1,10 +1,10 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -75,11 +75,11 @@ func (f StripPlot) SVG(id string) []byte {
 		f.row(&p.root, l, i, s)
 	}
 	if len(f.Strips) == 0 {
-		p.root.text((l.plot.x0+l.plot.x1)/2, l.plot.y1-8, "no cell to show", bodySize, middle).color = soft
+		p.root.text((l.plot.x0+l.plot.x1)/2, l.plot.y1-8, f.In.Say("no cell to show"), bodySize, middle).color = soft
 	}
-	p.y = flatAxis(&p.root, l.plot, l.x, marks, "Peak force (kN)") + 4
+	p.y = flatAxis(&p.root, l.plot, l.x, marks, f.In.Say("Peak force (kN)")) + 4
 	f.key(p)
-	p.close(f.Frame, beyondNote(beyond), f.describe(lines))
+	p.close(f.Frame, beyondNote(f.In, beyond), f.describe(lines))
 	return p.svg(id)
 }
 
@@ -121,11 +121,11 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 			nameWidth = max(nameWidth, textWidth(line, bodySize, false))
 		}
 	}
-	voidWidth := textWidth("void", small, false)
+	voidWidth := textWidth(f.In.Say("void"), small, false)
 	for _, s := range f.Strips {
 		voidWidth = max(voidWidth, 7*float64(s.count(Void)))
 	}
-	countWidth := textWidth("held of", small, false)
+	countWidth := max(textWidth(f.In.Say("held of"), small, false), textWidth(f.In.Say("valid"), small, false))
 	l.plot.x0 = nameWidth + 12
 	l.count = p.width - countWidth
 	l.void = l.count - 8 - voidWidth/2
@@ -138,9 +138,9 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 		p.y += small * leading // the head of the counts has two lines
 	}
 	p.y += nameDown(&p.root, l.x, lines, p.y)
-	p.root.text(l.void, p.y+ascent*small, "void", small, middle).color = soft
-	p.root.text(l.count, p.y+ascent*small-small*leading, "held of", small, left).color = soft
-	p.root.text(l.count, p.y+ascent*small, "valid", small, left).color = soft
+	p.root.text(l.void, p.y+ascent*small, f.In.Say("void"), small, middle).color = soft
+	p.root.text(l.count, p.y+ascent*small-small*leading, f.In.Say("held of"), small, left).color = soft
+	p.root.text(l.count, p.y+ascent*small, f.In.Say("valid"), small, left).color = soft
 	p.y += small*leading + 2
 	l.plot.y0 = p.y
 	for i := range f.Strips {
@@ -190,11 +190,11 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 	}
 	lane := mid - (l.lanes[i]+s.meanHeight())/2
 	valid := len(s.Specimens) - s.count(Void)
-	g.text(l.count, mid+0.35*bodySize, fmt.Sprintf("%d of %d", s.count(Held), valid), bodySize, left)
+	g.text(l.count, mid+0.35*bodySize, f.In.Say("%d of %d", s.count(Held), valid), bodySize, left)
 	voids, k := s.count(Void), 0
 	for _, d := range s.Specimens {
 		if d.Outcome == Void {
-			glyph(g.sub(d.words()), point{l.void + 7*(float64(k)-float64(voids-1)/2), mid}, Void, slate, rightward)
+			glyph(g.sub(d.words(f.In)), point{l.void + 7*(float64(k)-float64(voids-1)/2), mid}, Void, slate, rightward)
 			k++
 		}
 	}
@@ -206,7 +206,7 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 		}
 		color, _ := lookOf(d.Outcome)
 		at := point{l.x.at(v), lane + off}
-		sub := g.sub(d.words())
+		sub := g.sub(d.words(f.In))
 		if u := reachOf(d) * kilo; u > 0 {
 			a, b := l.x.at(max(l.x.lo, v-u)), l.x.at(v+u)
 			sub.line(pen{color: color, width: 0.7}, point{a, at.y}, point{b, at.y})
@@ -216,7 +216,7 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 		}
 		glyph(sub, at, d.Outcome, color, rightward)
 	}
-	s.drawMean(g, l.x, lane+l.lanes[i]+meanLane/2+1)
+	s.drawMean(f.In, g, l.x, lane+l.lanes[i]+meanLane/2+1)
 }
 
 // offsets sets the glyphs of a row below each other where they would cover each other, the same for the
@@ -289,12 +289,12 @@ func (f StripPlot) bottom(top float64) float64 {
 
 // drawMean draws the interval of the mean as a bar with a stroke at the mean. A cell in which specimens
 // broke has an open arrow head at the right end instead of an edge.
-func (s Strip) drawMean(g *group, x scale, y float64) {
+func (s Strip) drawMean(in message.Locale, g *group, x scale, y float64) {
 	m, lo, hi := s.Mean.SI()*kilo, s.Lo.SI()*kilo, s.Hi.SI()*kilo
 	if !drawable(m) || m < 0 {
 		return
 	}
-	g = g.sub(fmt.Sprintf("mean of those that held %s", kN(s.Mean)))
+	g = g.sub(in.Say("mean of those that held %s", kN(s.Mean)))
 	line := pen{color: ink, width: 0.9}
 	right := x.at(m)
 	if drawable(lo) && drawable(hi) {
@@ -315,8 +315,8 @@ func (s Strip) drawMean(g *group, x scale, y float64) {
 	g.line(pen{color: ink, width: 2}, point{x.at(m), y - 3.4}, point{x.at(m), y + 3.4})
 }
 
-func (d Specimen) words() string {
-	return curve{name: d.Name, outcome: d.Outcome, peak: d.Peak}.words()
+func (d Specimen) words(in message.Locale) string {
+	return curve{name: d.Name, outcome: d.Outcome, peak: d.Peak}.words(in)
 }
 
 // key explains the glyphs that occur.
@@ -328,7 +328,7 @@ func (f StripPlot) key(p *page) {
 		least = least || s.AtLeast && drawable(s.Mean.SI())
 		for _, d := range s.Specimens {
 			seen[d.Outcome] = true
-			other = other || d.Outcome.word() == "not decided"
+			other = other || !d.Outcome.known()
 			whisker = whisker || reachOf(d) > 0
 		}
 	}
@@ -342,26 +342,26 @@ func (f StripPlot) key(p *page) {
 			items = append(items, keyItem{text: text, outcome: o, kind: kind})
 		}
 	}
-	add(seen[Held], "held", Held, keyGlyph)
-	add(seen[Broke], "broke: the arrest force is at least this", Broke, keyGlyph)
-	add(seen[Slipped], "slipped", Slipped, keyGlyph)
-	add(other, "not decided", "", keyGlyph)
-	add(seen[Void], "void, not counted", Void, keyGlyph)
-	add(whisker, "expanded uncertainty"+coverage, "", keyWhisker)
-	add(mean, "mean of those that held, t interval"+coverage, "", keyMean)
-	add(least, "others broke: at least this", "", keyLeast)
+	add(seen[Held], f.In.Say("held"), Held, keyGlyph)
+	add(seen[Broke], f.In.Say("broke: the arrest force is at least this"), Broke, keyGlyph)
+	add(seen[Slipped], f.In.Say("slipped"), Slipped, keyGlyph)
+	add(other, f.In.Say("not decided"), "", keyGlyph)
+	add(seen[Void], f.In.Say("void, not counted"), Void, keyGlyph)
+	add(whisker, f.In.Say("expanded uncertainty")+coverage, "", keyWhisker)
+	add(mean, f.In.Say("mean of those that held, t interval")+coverage, "", keyMean)
+	add(least, f.In.Say("others broke: at least this"), "", keyLeast)
 	p.key(items)
 }
 
 func (f StripPlot) describe(lines []limitLine) string {
 	var b strings.Builder
-	b.WriteString("Peak forces, a row for each cell.")
+	b.WriteString(f.In.Say("Peak forces, a row for each cell."))
 	for _, s := range f.Strips {
-		fmt.Fprintf(&b, " %s: %d held, %d broke, %d slipped, %d void", s.Name, s.count(Held), s.count(Broke), s.count(Slipped), s.count(Void))
+		b.WriteString(" " + f.In.Say("%s: %d held, %d broke, %d slipped, %d void", s.Name, s.count(Held), s.count(Broke), s.count(Slipped), s.count(Void)))
 		if drawable(s.Mean.SI()) {
-			fmt.Fprintf(&b, "; mean of those that held %s", kN(s.Mean))
+			b.WriteString("; " + f.In.Say("mean of those that held %s", kN(s.Mean)))
 		}
 		b.WriteString(".")
 	}
-	return b.String() + limitWords(lines)
+	return b.String() + limitWords(f.In, lines)
 }

@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"hardcatch/internal/message"
 )
 
 // svg writes a scene. id starts the names of its parts.
 func (s *scene) svg(id string) []byte {
-	w := &svgWriter{id: safeID(id)}
+	w := &svgWriter{id: safeID(id), in: s.in}
 	w.put(`<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="`, w.id, `-title `, w.id, `-desc" width="`)
 	w.num(s.width)
 	w.put(`pt" height="`)
@@ -18,8 +20,8 @@ func (s *scene) svg(id string) []byte {
 	w.put(` `)
 	w.num(s.height)
 	w.put("\" font-family=\"Helvetica, Arial, 'DejaVu Sans', sans-serif\" fill=\"none\">\n")
-	w.put(`<title id="`, w.id, `-title">`, escape(s.title), "</title>\n")
-	w.put(`<desc id="`, w.id, `-desc">`, escape(s.desc), "</desc>\n")
+	w.put(`<title id="`, w.id, `-title">`, escape(s.in.Number(s.title)), "</title>\n")
+	w.put(`<desc id="`, w.id, `-desc">`, escape(s.in.Number(s.desc)), "</desc>\n")
 	w.put(`<rect width="100%" height="100%" fill="`, paper, "\"/>\n")
 	w.group(&s.root)
 	w.put("</svg>\n")
@@ -29,6 +31,7 @@ func (s *scene) svg(id string) []byte {
 type svgWriter struct {
 	buf   []byte
 	id    string
+	in    message.Locale
 	clips int
 }
 
@@ -79,7 +82,7 @@ func (w *svgWriter) group(g *group) {
 		w.put(">\n")
 	}
 	if g.name != "" {
-		w.put("<title>", escape(g.name), "</title>\n")
+		w.put("<title>", escape(w.in.Number(g.name)), "</title>\n")
 	}
 	for _, m := range g.marks {
 		switch m := m.(type) {
@@ -169,7 +172,7 @@ func (w *svgWriter) label(l *label) {
 	if l.bold {
 		w.put(` font-weight="bold"`)
 	}
-	w.put(` fill="`, l.color, `">`, escape(l.text), "</text>\n")
+	w.put(` fill="`, l.color, `">`, escape(w.in.Number(l.text)), "</text>\n")
 }
 
 var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;")

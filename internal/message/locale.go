@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"sort"
 	"strings"
 )
 
@@ -18,24 +19,55 @@ var Languages = []string{"en", "de", "fr"}
 // Locale is one language: its sentences, by the English ones, and its decimal sign.
 type Locale struct {
 	Lang string
-	text map[string]string
+	*catalogue
+}
+
+// catalogue is the sentences of a language.
+type catalogue struct {
+	text     map[string]string
+	bare     map[string]string // the same without spaces at the ends: parts of sentences carry them
+	patterns []pattern
 }
 
 var locales = load()
 
+// parts are the files that a language's catalogue is kept in: what pages say, what reports say, and what the layers
+// below say.
+var parts = []string{"", ".report", ".sentences"}
+
 func load() map[string]Locale {
 	out := map[string]Locale{"en": {Lang: "en"}}
 	for _, lang := range Languages[1:] {
-		data, err := files.ReadFile("messages/" + lang + ".json")
-		if err != nil {
-			panic(fmt.Sprintf("message: %v", err)) // embedded
+		c := &catalogue{text: map[string]string{}}
+		for _, part := range parts {
+			data, err := files.ReadFile("messages/" + lang + part + ".json")
+			if err != nil {
+				panic(fmt.Sprintf("message: %v", err)) // embedded
+			}
+			if err := json.Unmarshal(data, &c.text); err != nil {
+				panic(fmt.Sprintf("message: %s%s: %v", lang, part, err)) // embedded
+			}
 		}
-		l := Locale{Lang: lang}
-		if err := json.Unmarshal(data, &l.text); err != nil {
-			panic(fmt.Sprintf("message: %s: %v", lang, err)) // embedded
+		c.bare = map[string]string{}
+		for english, t := range c.text {
+			c.bare[strings.TrimSpace(english)] = strings.TrimSpace(t)
 		}
-		out[lang] = l
+		c.patterns = patternsOf(c.text)
+		out[lang] = Locale{lang, c}
 	}
+	return out
+}
+
+// Sentences are the English sentences that the catalogue of a language holds.
+func (l Locale) Sentences() []string {
+	if l.catalogue == nil {
+		return nil
+	}
+	out := make([]string, 0, len(l.text))
+	for english := range l.text {
+		out = append(out, english)
+	}
+	sort.Strings(out)
 	return out
 }
 
@@ -68,18 +100,6 @@ func (l Locale) Say(english string, args ...any) string {
 		return text
 	}
 	return fmt.Sprintf(text, args...)
-}
-
-// Find gives a word of the program's in the language, and whether the catalogue holds it; English always does.
-func (l Locale) Find(english string) (string, bool) {
-	if l.Is("en") {
-		return english, true
-	}
-	t, ok := l.text[english]
-	if !ok {
-		return english, false
-	}
-	return t, true
 }
 
 // Count chooses the sentence for one or for many. French counts nothing as one.

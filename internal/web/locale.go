@@ -53,15 +53,10 @@ func (l locale) say(english string, args ...any) string { return l.Say(english, 
 func (l locale) count(n int, one, many string) string   { return l.Count(n, one, many) }
 func (l locale) number(v any) string                    { return l.Number(v) }
 
-// word gives a word of the program's in the language; what the catalogue does not hold stays and is marked as
-// English.
+// word gives a word or sentence of the program's in the language; what the catalogue does not hold stays and is marked
+// as English.
 func (l locale) word(english any) template.HTML {
-	text, ok := l.Find(fmt.Sprint(english))
-	text = template.HTMLEscapeString(text)
-	if !ok {
-		text = `<span lang="en">` + text + `</span>`
-	}
-	return template.HTML(text)
+	return template.HTML(l.HTML(fmt.Sprint(english))) // escaped there
 }
 
 // plain is word without marks, for places that hold only text.

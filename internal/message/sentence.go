@@ -1,0 +1,163 @@
+package message
+
+import (
+	"html"
+	"regexp"
+	"strings"
+)
+
+// A sentence of the layers below comes filled and in English, and some come from campaign files that an earlier
+// program wrote. It is recognised by the formats that the catalogue holds, and said again in the language with what
+// stood in its blanks. Note: typed messages with arguments were weighed; they would have changed what reductions keep,
+// and campaigns written before would have stayed English.
+
+// English text inside a translated one stands between these marks until it is written.
+const (
+	englishFrom = "\ue000"
+	englishTo   = "\ue001"
+)
+
+// deepest is how far sentences may stand inside sentences.
+const deepest = 8
+
+// Find gives a word or sentence of the program's in the language, and whether the catalogue holds it whole; English
+// always does.
+func (l Locale) Find(english string) (string, bool) {
+	text, ok := l.find(english)
+	if !ok {
+		return english, false
+	}
+	return strings.NewReplacer(englishFrom, "", englishTo, "").Replace(text), !strings.Contains(text, englishFrom)
+}
+
+// HTML gives a word or sentence in the language, escaped; what the catalogue does not hold stays and is marked as
+// English.
+func (l Locale) HTML(english string) string {
+	if l.Is("en") {
+		return html.EscapeString(english)
+	}
+	text, ok := l.find(english)
+	if !ok {
+		text = englishFrom + english + englishTo
+	}
+	return strings.NewReplacer(englishFrom, `<span lang="en">`, englishTo, `</span>`).Replace(html.EscapeString(text))
+}
+
+func (l Locale) find(english string) (string, bool) {
+	if l.Is("en") {
+		return english, true
+	}
+	if t, ok := l.text[english]; ok {
+		return t, true
+	}
+	if strings.TrimSpace(english) == "" || strings.Contains(english, englishFrom) {
+		return english, false
+	}
+	return l.sentence(english, 0)
+}
+
+// sentence recognises a text as one format, as a format with others after it, or as several sentences.
+func (l Locale) sentence(text string, depth int) (string, bool) {
+	trimmed := strings.TrimSpace(text)
+	if t, ok := l.bare[trimmed]; ok {
+		return t, true
+	}
+	if depth > deepest {
+		return text, false
+	}
+	for i := range l.patterns {
+		p := &l.patterns[i]
+		if !strings.Contains(trimmed, strings.TrimSpace(p.anchor)) {
+			continue
+		}
+		if m := p.whole.FindStringSubmatch(trimmed); m != nil {
+			return p.fill(l.slots(m[1:], depth)), true
+		}
+		if m := p.head.FindStringSubmatch(trimmed); m != nil {
+			n := len(m)
+			if rest, ok := l.sentence(m[n-1], depth+1); ok {
+				return p.fill(l.slots(m[1:n-2], depth)) + m[n-2] + rest, true
+			}
+		}
+	}
+	return l.parts(trimmed, depth)
+}
+
+// parts recognises sentences that stand one after the other.
+func (l Locale) parts(text string, depth int) (string, bool) {
+	for _, sign := range []string{". ", "; ", ": ", ".", ";"} {
+		for from := 0; ; {
+			at := strings.Index(text[from:], sign)
+			if at < 0 {
+				break
+			}
+			at += from
+			from = at + len(sign)
+			left, gap := text[:at], sign
+			if sign[0] == '.' {
+				left, gap = text[:at+1], sign[1:]
+			}
+			if strings.TrimSpace(text[from:]) == "" {
+				if sign != "." && sign != ";" {
+					continue
+				}
+				if t, ok := l.sentence(text[:at], depth+1); ok {
+					return t + sign, true
+				}
+				continue
+			}
+			a, ok := l.sentence(left, depth+1)
+			if !ok {
+				continue
+			}
+			if b, ok := l.sentence(text[from:], depth+1); ok {
+				return a + gap + b, true
+			}
+		}
+	}
+	return text, false
+}
+
+func (l Locale) slots(in []string, depth int) []string {
+	out := make([]string, len(in))
+	for i, s := range in {
+		out[i] = l.slot(s, depth+1)
+	}
+	return out
+}
+
+// prose is how many words in a row, none of them known, are taken for a sentence and not for a name.
+const prose = 5
+
+var letters = regexp.MustCompile(`\p{L}{2,}`)
+
+// slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence.
+func (l Locale) slot(text string, depth int) string {
+	if text == "" {
+		return ""
+	}
+	if t, ok := l.text[text]; ok {
+		return t
+	}
+	if !letters.MatchString(text) {
+		return l.Number(text)
+	}
+	if t, ok := l.sentence(text, depth); ok {
+		return t
+	}
+	for _, sign := range []string{"; ", ", ", " and ", " with ", " to "} {
+		if a, b, ok := strings.Cut(text, sign); ok {
+			between := sign
+			if t, ok := l.text[strings.TrimSpace(sign)]; ok && strings.HasPrefix(sign, " ") {
+				between = " " + t + " "
+			} else if strings.HasPrefix(sign, " ") {
+				continue
+			}
+			return l.slot(a, depth) + between + l.slot(b, depth)
+		}
+	}
+	if len(strings.Fields(text)) >= prose {
+		return englishFrom + text + englishTo
+	}
+	return l.Number(text)
+}
