@@ -90,7 +90,7 @@ func (f CellDots) SVG(id string) []byte {
 	f.places(p, l)
 	f.key(p)
 	names.list(p)
-	p.close(f.Frame, beyondNote(beyond), f.describe())
+	p.close(f.Frame, beyondNote(f.In, beyond), f.describe())
 	return p.svg(id)
 }
 
@@ -214,10 +214,10 @@ func (f CellDots) span() (lo, hi float64) {
 }
 
 func (d Dot) words(f CellDots) string {
-	s := d.Name + ", " + d.Outcome.word()
+	s := d.Name + ", " + d.Outcome.word(f.In)
 	at := ""
 	if d.Outcome == Broke || d.Outcome == Slipped {
-		at = "at least "
+		at = f.In.Say("at least") + " "
 	}
 	return fmt.Sprintf("%s, %s%s", s, at, trimmed(math.Round(d.Value*1000)/1000))
 }
@@ -238,7 +238,7 @@ func (f CellDots) key(p *page) {
 		for _, d := range c.Dots {
 			if drawable(d.Value) {
 				seen[d.Outcome] = true
-				other = other || d.Outcome.word() == "not decided"
+				other = other || !d.Outcome.known()
 			}
 		}
 	}
@@ -246,9 +246,9 @@ func (f CellDots) key(p *page) {
 		use  bool
 		item keyItem
 	}{
-		{seen[Held], keyItem{text: "held", outcome: Held, kind: keyUp}}, {seen[Broke], keyItem{text: "broke: at least this", outcome: Broke, kind: keyUp}},
-		{seen[Slipped], keyItem{text: "slipped: at least this", outcome: Slipped, kind: keyUp}}, {other, keyItem{text: "not decided", kind: keyUp}},
-		{mean, keyItem{text: "mean and t interval of those that held", kind: keyBand}},
+		{seen[Held], keyItem{text: f.In.Say("held"), outcome: Held, kind: keyUp}}, {seen[Broke], keyItem{text: f.In.Say("broke: at least this"), outcome: Broke, kind: keyUp}},
+		{seen[Slipped], keyItem{text: f.In.Say("slipped: at least this"), outcome: Slipped, kind: keyUp}}, {other, keyItem{text: f.In.Say("not decided"), kind: keyUp}},
+		{mean, keyItem{text: f.In.Say("mean and t interval of those that held"), kind: keyBand}},
 	} {
 		if k.use {
 			items = append(items, k.item)
@@ -259,7 +259,7 @@ func (f CellDots) key(p *page) {
 
 func (f CellDots) describe() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of every drop.", f.Axis)
+	b.WriteString(f.In.Say("%s of every drop.", f.Axis))
 	for _, c := range f.Cells {
 		n := map[Outcome]int{}
 		lo, hi := math.Inf(1), math.Inf(-1)
@@ -279,7 +279,7 @@ func (f CellDots) describe() string {
 		if len(f.Series) > 1 && c.Series < len(f.Series) {
 			b.WriteString(", " + f.Series[c.Series])
 		}
-		fmt.Fprintf(&b, ": %d held, %d broke, %d slipped, from %s to %s.", n[Held], n[Broke], n[Slipped], trimmed(math.Round(lo*100)/100), trimmed(math.Round(hi*100)/100))
+		b.WriteString(": " + f.In.Say("%d held, %d broke, %d slipped, from %s to %s.", n[Held], n[Broke], n[Slipped], trimmed(math.Round(lo*100)/100), trimmed(math.Round(hi*100)/100)))
 	}
 	return b.String()
 }

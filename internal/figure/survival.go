@@ -1,10 +1,10 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -59,7 +59,7 @@ func (f StrengthCurves) SVG(id string) []byte {
 		hi = max(hi, lines[n-1].value*1.01)
 	}
 	p.y += 2
-	p.root.text(0, p.y+ascent*small, "Share that is stronger", small, left).color = soft
+	p.root.text(0, p.y+ascent*small, f.In.Say("Share that is stronger"), small, left).color = soft
 	p.y += small*leading + 3
 	share := []tick{{0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1, "100 %"}}
 	plot := box{x0: widest(share) + tickGap + 3, x1: p.width - 6}
@@ -78,14 +78,14 @@ func (f StrengthCurves) SVG(id string) []byte {
 		k.band(p.root.sub(""), x, y, series[i%len(series)])
 	}
 	for i, k := range f.Kinds {
-		k.draw(p.root.sub(k.words()), x, y, series[i%len(series)], strengthDash[i%len(strengthDash)])
+		k.draw(p.root.sub(k.words(f.In)), x, y, series[i%len(series)], strengthDash[i%len(strengthDash)])
 	}
 	if len(f.Kinds) == 0 {
-		p.root.text((plot.x0+plot.x1)/2, (plot.y0+plot.y1)/2, "no specimen to show", bodySize, middle).color = soft
+		p.root.text((plot.x0+plot.x1)/2, (plot.y0+plot.y1)/2, f.In.Say("no specimen to show"), bodySize, middle).color = soft
 	}
-	p.y = flatAxis(&p.root, plot, x, flatTicks(lo, hi, plot.w()), "Strength (kN)") + 2
+	p.y = flatAxis(&p.root, plot, x, flatTicks(lo, hi, plot.w()), f.In.Say("Strength (kN)")) + 2
 	f.key(p)
-	p.close(f.Frame, beyondNote(beyond), f.describe())
+	p.close(f.Frame, beyondNote(f.In, beyond), f.describe())
 	return p.svg(id)
 }
 
@@ -188,8 +188,8 @@ func (k Strength) at(v quantity.Force) float64 {
 	return s
 }
 
-func (k Strength) words() string {
-	s := fmt.Sprintf("%s: %d broke, %d held", k.Name, len(k.Broke), len(k.Held))
+func (k Strength) words(in message.Locale) string {
+	s := in.Say("%s: %d broke, %d held", k.Name, len(k.Broke), len(k.Held))
 	if k.Amount != "" {
 		s += ", " + k.Amount
 	}
@@ -199,7 +199,7 @@ func (k Strength) words() string {
 func (f StrengthCurves) key(p *page) {
 	fit, held := false, false
 	for i, k := range f.Kinds {
-		text := k.words()
+		text := k.words(f.In)
 		color := series[i%len(series)]
 		line := pen{color: color, width: 1.7, dash: strengthDash[i%len(strengthDash)]}
 		if len(k.Fit) < 2 {
@@ -210,11 +210,11 @@ func (f StrengthCurves) key(p *page) {
 	}
 	var items []keyItem
 	if fit {
-		items = append(items, keyItem{text: strings.Join(strings.Fields("fit, in its "+f.Coverage+" band"), " "), kind: keyLine, pen: pen{color: ink, width: 1.7}})
+		items = append(items, keyItem{text: f.In.Say("fit, in its %s band", f.Coverage), kind: keyLine, pen: pen{color: ink, width: 1.7}})
 	}
-	items = append(items, keyItem{text: "steps: no family assumed", kind: keyLine, pen: pen{color: ink, width: 0.9}})
+	items = append(items, keyItem{text: f.In.Say("steps: no family assumed"), kind: keyLine, pen: pen{color: ink, width: 0.9}})
 	if held {
-		items = append(items, keyItem{text: "held: at least this strong", kind: keyTick})
+		items = append(items, keyItem{text: f.In.Say("held: at least this strong"), kind: keyTick})
 	}
 	p.key(items)
 }
@@ -234,9 +234,9 @@ func (p *page) entryLine(line pen, text string) {
 
 func (f StrengthCurves) describe() string {
 	var b strings.Builder
-	b.WriteString("Share of specimens that is stronger than a force.")
+	b.WriteString(f.In.Say("Share of specimens that is stronger than a force."))
 	for _, k := range f.Kinds {
-		b.WriteString(" " + k.words() + ".")
+		b.WriteString(" " + k.words(f.In) + ".")
 	}
 	return b.String()
 }
