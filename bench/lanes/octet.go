@@ -45,6 +45,8 @@ var octetRows = []struct{ name, doc string }{
 	{"gap", "slack: gap - x + scale u stays positive"},
 	{"peak", "largest force so far at the load cell, in this arrest, and in the chain"},
 	{"chainPeak", ""},
+	{"forceTop", "bounds of the forces within the step, and the largest at the points of a scan"},
+	{"forceSeen", ""}, {"cellTop", ""}, {"cellSeen", ""},
 	{"damped", "works into the dampers; lowest place"},
 	{"lost", ""}, {"lowest", ""},
 	{"mF", "margins of the bounds over the step"},

@@ -150,14 +150,17 @@ func expandOctet(zmm bool) {
 				e.order(k, about)
 			}
 			e.reach()
-			screen := e.margins()
-			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak")
+			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak", "force", func(low, top VecVirtual) {
+				up := e.get("upF")
+				e.put(e.min(e.sub(low, e.row("loF")), e.sub(up, top)), "mF")
+			})
 			cell := e.higher(func(k int) VecVirtual {
 				c := e.get("kr")
 				c = e.mul(c, e.co("cxc", k))
 				fma(c, e.get("cr"), e.co("cvc", k))
 				return c
-			}, "peak")
+			}, "peak", "cell", nil)
+			screen := e.margins()
 			SHLQ(Imm(8), chain)
 			ORQ(chain, screen)
 			SHLQ(Imm(16), cell)
@@ -372,9 +375,6 @@ func (e *vec) spread(series string, h, mask VecVirtual) VecVirtual {
 // margins writes how far every end of a mode stays away, and flags lanes where one may be met.
 func (e *vec) margins() Register {
 	h, mask := e.get("h"), e.magnitude()
-	f0 := e.load(e.co("cf", 0))
-	mF := e.sub(e.min(e.sub(f0, e.row("loF")), e.sub(e.get("upF"), f0)), e.spread("cf", h, mask))
-	e.put(mF, "mF")
 	spX := e.spread("cx", h, mask)
 	x0 := e.load(e.co("cx", 0))
 	mX := e.sub(e.sub(e.get("upX"), x0), spX)
@@ -383,8 +383,12 @@ func (e *vec) margins() Register {
 	u0 := e.load(e.co("cu", 0))
 	mU := e.sub(e.sub(e.get("upU"), u0), spU)
 	e.put(mU, "mU")
-	// gap - x + scale u
-	gap := e.sub(e.sub(e.get("gap"), x0), spX)
+	// gap - x + scale u, while the mass flies
+	far := e.mul(e.mul(h, e.c(0.5)), e.row("g"))
+	far = e.add(far, e.row("v"))
+	far = e.mul(far, h)
+	far = e.add(far, x0)
+	gap := e.sub(e.get("gap"), e.max(far, x0))
 	fma(gap, e.sub(u0, spU), e.row("scale"))
 	e.put(gap, "mGap")
 	// offW + muW T_el - kfW |u - slider|
@@ -443,8 +447,9 @@ func (e *vec) keepsOn(series, sign, off string) VecVirtual {
 }
 
 // higher flags lanes in which a series may pass a level within the step: the largest control point of its
-// cubic Hermite pieces, with their error (d^4/384 times the fourth derivative), is not below it.
-func (e *vec) higher(coefficient func(k int) VecVirtual, level string) Register {
+// cubic Hermite pieces, with their error (d^4/384 times the fourth derivative), is not below it. It writes that
+// bound and the largest value at the points; with, if not nil, gets the bounds from below and above.
+func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, with func(low, top VecVirtual)) Register {
 	group := 8
 	if !e.zmm {
 		group = 4
@@ -464,9 +469,10 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level string) Register 
 	h2 := e.mul(h, h)
 	bound = e.mul(e.mul(bound, h2), h2)
 	bound = e.mul(bound, e.c(1.0/(384*4096)))
-	top := coefficient(0)
+	seen := coefficient(0)
 	first := e.mul(coefficient(1), third)
-	top = e.max(e.add(first, coefficient(0)), top)
+	first = e.add(first, seen)
+	top, low := e.max(first, seen), e.min(first, seen)
 	for g := 0; g < 8; g += group {
 		v, s := make([]VecVirtual, group), make([]VecVirtual, group)
 		last := coefficient(octetOrder)
@@ -484,18 +490,30 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level string) Register 
 			}
 		}
 		for i := range v {
+			VMAXPD(v[i], seen, seen)
 			if g+i == 7 {
-				top = e.max(v[i], top)
+				// only the control point before the end
+				VMAXPD(v[i], top, top)
+				VMINPD(v[i], low, low)
 				fnma(v[i], s[i], third)
-			} else {
-				fma(v[i], e.abs(s[i], mask), third)
+				VMAXPD(v[i], top, top)
+				VMINPD(v[i], low, low)
+				break
 			}
-			top = e.max(v[i], top)
+			away := e.mul(e.abs(s[i], mask), third)
+			VMAXPD(e.add(v[i], away), top, top)
+			if with != nil {
+				VMINPD(e.sub(v[i], away), low, low)
+			}
 		}
 	}
-	l := e.get(level)
-	l = e.sub(l, top)
-	return e.unlessPositive(e.sub(l, bound))
+	top = e.add(top, bound)
+	e.put(top, name+"Top")
+	e.put(seen, name+"Seen")
+	if with != nil {
+		with(e.sub(low, bound), top)
+	}
+	return e.unlessPositive(e.sub(e.get(level), top))
 }
 
 // advanceOctet moves the states.

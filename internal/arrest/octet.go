@@ -16,6 +16,7 @@ type octet struct {
 	rows                  *octetRows
 	drops                 [laneCount]octetDrop
 	active, cubic, second uint8 // lanes that run, whose textile has a cubic term, whose second link gives way
+	flying                uint8 // lanes that are slack: their node may move freely, their textile is unloaded anew
 	clock                 int   // steps made
 	logEps                float64
 }
@@ -28,6 +29,7 @@ type octetDrop struct {
 	hit             int // watch that ends the present step, -1 = none
 	idle, idleClock int
 	textile, second *link
+	force, cell     hope // of a largest force, of the chain and of the load cell
 	fetched         uint8
 }
 
@@ -83,6 +85,8 @@ func (o *octet) refill(w *octetRun, i int) {
 		}
 		d.who, d.textile, d.second = who, t, s
 		d.clock, d.hit, d.idle = o.clock, -1, 0
+		d.force.isOpen, d.cell.isOpen = false, false
+		d.crests()
 		if err := d.m.settle(); err != nil {
 			w.finish(d, err)
 			continue
@@ -151,23 +155,12 @@ func (o *octet) step(w *octetRun) {
 	for left := turned; left != 0; left &= left - 1 {
 		o.depth(bits.TrailingZeros8(left))
 	}
-	for left := late | open | hit | o.slack(); left != 0; left &= left - 1 {
+	for left := late | open | hit | o.flying; left != 0; left &= left - 1 {
 		i := bits.TrailingZeros8(left)
 		if !o.after(w, i) {
 			o.refill(w, i)
 		}
 	}
-}
-
-// slack lists the lanes that fly: their node follows its free motion, and their textile is unloaded anew.
-func (o *octet) slack() uint8 {
-	s := uint8(0)
-	for i := range o.drops {
-		if o.rows.on[i] == 0 {
-			s |= 1 << i
-		}
-	}
-	return s & o.active
 }
 
 // after brings a lane's drop up to date and changes its mode where the step ended one; it reports
@@ -182,6 +175,7 @@ func (o *octet) after(w *octetRun, i int) bool {
 	}
 	if m.until-m.t < 1e-15*m.until {
 		m.t = m.until
+		d.crests()
 	}
 	if d.hit >= 0 {
 		if h > 0 || o.clock != d.idleClock+1 {
@@ -194,6 +188,9 @@ func (o *octet) after(w *octetRun, i int) bool {
 		}
 		hit := m.list[d.hit]
 		d.hit = -1
+		if hit.kind == watchSlack || hit.kind == watchBreak || hit.kind == watchFloor {
+			d.crests()
+		}
 		m.apply(hit)
 		if err := m.settle(); err != nil {
 			w.finish(d, err)

@@ -96,38 +96,7 @@ func (o *octet) look(i int, screen, chain, cell bool) {
 		}
 		r.h[i] = tau
 	}
-	if chain && m.track.inArrest {
-		d.have(haveForce, func() { fetch(&r.cf, i, &m.f) })
-		if _, v, ok := m.top(&m.f, tau, m.track.chainPeak); ok {
-			m.track.chainPeak = v
-		}
-		if m.node != nodeMassive {
-			if at, v, ok := m.top(&m.f, tau, m.track.peak); ok {
-				m.track.consider(m.t+at, v)
-			}
-		}
-		o.peaks(i)
-	}
-	if cell && m.track.inArrest {
-		for k := range r.cxc {
-			m.cellSeries[k] = m.kr*r.cxc[k][i] + m.cr*r.cvc[k][i]
-		}
-		if at, v, ok := m.top(&m.cellSeries, tau, m.track.peak); ok {
-			m.track.consider(m.t+at, v)
-		}
-		o.peaks(i)
-	}
-}
-
-// peaks tells the kernel which forces are new peaks.
-func (o *octet) peaks(i int) {
-	k, r := &o.drops[i].m.track, o.rows
-	r.peak[i], r.chainPeak[i] = never, never
-	switch {
-	case !k.inArrest:
-	case o.drops[i].m.node == nodeMassive:
-		r.peak[i], r.chainPeak[i] = k.peak, k.chainPeak
-	default:
-		r.chainPeak[i] = min(k.peak, k.chainPeak)
+	if m.track.inArrest {
+		o.hopes(i, tau, chain, cell)
 	}
 }

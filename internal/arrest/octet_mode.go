@@ -54,8 +54,9 @@ func (o *octet) put(i int) {
 	}
 	r.scale[i], r.perScale[i], r.base[i], r.offset[i] = t.scale, 1/t.scale, m.base, math.Abs(m.offset)
 	r.on[i] = 0
-	if m.phase == taut {
+	if o.flying |= 1 << i; m.phase == taut {
 		r.on[i] = 1
+		o.flying &^= 1 << i
 	}
 	r.nodeOn[i], r.perNode[i], r.damp[i] = 0, 0, 0
 	if m.node == nodeMassive && !m.loose {
@@ -190,6 +191,7 @@ func (o *octet) rest(i int) {
 	d := &o.drops[i]
 	d.who = -1
 	o.active &^= 1 << i
+	o.flying &^= 1 << i
 	o.cubic &^= 1 << i
 	o.second &^= 1 << i
 	r := o.rows

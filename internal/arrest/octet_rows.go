@@ -78,6 +78,11 @@ type octetRows struct {
 	// largest force so far at the load cell, in this arrest, and in the chain
 	peak      [laneCount]float64
 	chainPeak [laneCount]float64
+	// bounds of the forces within the step, and the largest at the points of a scan
+	forceTop  [laneCount]float64
+	forceSeen [laneCount]float64
+	cellTop   [laneCount]float64
+	cellSeen  [laneCount]float64
 	// works into the dampers; lowest place
 	damped [laneCount]float64
 	lost   [laneCount]float64
@@ -115,7 +120,7 @@ type octetRows struct {
 }
 
 // all lists the rows.
-func (r *octetRows) all() [84]*[laneCount]float64 {
+func (r *octetRows) all() [88]*[laneCount]float64 {
 	return [...]*[laneCount]float64{
 		&r.x, &r.v, &r.xc, &r.vc, &r.u, &r.s, &r.z, &r.t,
 		&r.h, &r.end, &r.g, &r.perMass, &r.kr, &r.cr, &r.scale, &r.perScale,
@@ -123,10 +128,10 @@ func (r *octetRows) all() [84]*[laneCount]float64 {
 		&r.logEps, &r.enough, &r.perNode, &r.nodeOn, &r.damp, &r.grip, &r.kf, &r.slider,
 		&r.s0, &r.s1, &r.s2, &r.rigid, &r.act, &r.on, &r.fScale, &r.loF,
 		&r.upF, &r.upX, &r.loS, &r.upS, &r.upU, &r.muW, &r.kfW, &r.offW,
-		&r.sgnU, &r.offU, &r.sgnS, &r.offS, &r.gap, &r.peak, &r.chainPeak, &r.damped,
-		&r.lost, &r.lowest, &r.mF, &r.mX, &r.mS, &r.mU, &r.mW, &r.mTurn,
-		&r.mOff, &r.mGap, &r.push, &r.partT, &r.partS, &r.moveU, &r.restU, &r.givenU,
-		&r.restS, &r.slope, &r.bend, &r.ku, &r.t1, &r.t2, &r.t3, &r.t4,
-		&r.t5, &r.t6, &r.t7, &r.t8,
+		&r.sgnU, &r.offU, &r.sgnS, &r.offS, &r.gap, &r.peak, &r.chainPeak, &r.forceTop,
+		&r.forceSeen, &r.cellTop, &r.cellSeen, &r.damped, &r.lost, &r.lowest, &r.mF, &r.mX,
+		&r.mS, &r.mU, &r.mW, &r.mTurn, &r.mOff, &r.mGap, &r.push, &r.partT,
+		&r.partS, &r.moveU, &r.restU, &r.givenU, &r.restS, &r.slope, &r.bend, &r.ku,
+		&r.t1, &r.t2, &r.t3, &r.t4, &r.t5, &r.t6, &r.t7, &r.t8,
 	}
 }
