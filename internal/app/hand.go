@@ -78,6 +78,9 @@ func handText(h *reduce.Hand) string {
 	if h.Taut != nil {
 		parts = append(parts, fmt.Sprintf("taut set by hand at %.5f s", h.Taut.SI()))
 	}
+	if h.Peak != nil {
+		parts = append(parts, fmt.Sprintf("peak set by hand at %.5f s", h.Peak.SI()))
+	}
 	if h.Slack != nil {
 		parts = append(parts, fmt.Sprintf("end of the arrest set by hand at %.5f s", h.Slack.SI()))
 	}

@@ -149,7 +149,7 @@ func (l *Look) events() []TraceEvent {
 	h := l.Reduction.Settings.Hand
 	out := []TraceEvent{
 		{"taut", l.Taut, !h.None() && h.Taut != nil},
-		{"peak", l.Peak, false},
+		{"peak", l.Peak, !h.None() && h.Peak != nil},
 		{l.EndKind, l.End, !h.None() && h.Slack != nil},
 	}
 	for _, a := range l.Reduction.LaterArrests {

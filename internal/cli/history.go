@@ -34,13 +34,18 @@ func (c *historyCmd) Run(a *app.App, s *streams) error {
 	return s.table(rows)
 }
 
-// what says in a few words what a person settled, checked or attached with an entry.
+// what says in a few words what a person settled, noted, checked or attached with an entry.
 func what(e store.Entry) string {
 	switch e.Kind {
 	case store.KindDecision:
 		var d drop.Decision
 		if json.Unmarshal([]byte(e.Payload), &d) == nil {
 			return strings.Replace(settled(d), ", ", ": ", 1) + bracketed(d.By)
+		}
+	case store.KindNote:
+		var n store.Note
+		if json.Unmarshal([]byte(e.Payload), &n) == nil {
+			return n.Text + bracketed(n.By)
 		}
 	case store.KindChecklist:
 		var c drop.Checklist

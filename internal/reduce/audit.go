@@ -129,6 +129,9 @@ func (w *work) restMark() (mark, u float64) {
 	from, to := w.ev.first, w.ev.endAt+1
 	top := dsp.InterpolatePeak(w.seenN[from:max(to, from+1)])
 	mark = (float64(from) + top.Position) * w.dt
+	if w.peak.byHand {
+		mark = w.peak.time // what is larger elsewhere is not the arrest's
+	}
 	u = math.Hypot(w.peak.timeU, math.Abs(mark-w.peak.time)/math.Sqrt(3))
 	raw := float64(w.ev.peakAt) * w.dt
 	u = math.Hypot(u, math.Min(math.Abs(mark-raw), 0.1*(mark-w.ev.taut))/math.Sqrt(3))

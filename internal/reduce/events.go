@@ -12,8 +12,10 @@ import (
 type events struct {
 	taut     float64 // interpolated
 	tautU    float64
-	first    int // first sample after taut
-	peakAt   int // largest raw sample of the first arrest
+	first    int     // first sample after taut
+	peakAt   int     // largest raw sample of the first arrest, or the one at which a person set the peak
+	handPeak float64 // in samples, where a person set the peak
+	topN     float64 // the force there
 	end      float64
 	endAt    int    // last sample of the arrest
 	endKind  string // "slack", "break", "end of record"
@@ -42,6 +44,13 @@ func (w *work) findEvents() error {
 			top = v
 		}
 	}
+	set, err := w.handPeak(top)
+	if err != nil {
+		return err
+	}
+	if set >= 0 {
+		top = seen[set] // what is larger elsewhere is no measure of this arrest
+	}
 	noise := w.noiseN
 	if !(top > 0) || top < 8*noise {
 		return fmt.Errorf("no arrest is found: the force stays within %s of zero (noise %s); check the channel, its unit and that the drop was recorded", quantity.Force(math.Max(top, 0)), quantity.Force(noise))
@@ -50,6 +59,7 @@ func (w *work) findEvents() error {
 	// A mass that swings about its weight crosses the floor without going slack: an arrest ends lower.
 	slack := math.Min(floor, math.Max(0.15*w.set.Mass.SI()*w.set.Gravity.SI(), 6*noise))
 	var first *arrest
+	passed := 0
 	for i := 0; i < len(seen); {
 		if seen[i] < floor {
 			i++
@@ -64,7 +74,9 @@ func (w *work) findEvents() error {
 		}
 		a.to = i
 		switch {
-		case first == nil && a.peakN < 0.25*top:
+		case set >= a.to:
+			passed++
+		case first == nil && set < 0 && a.peakN < 0.25*top:
 			w.ev.bumps++
 		case first == nil:
 			first = &a
@@ -75,7 +87,10 @@ func (w *work) findEvents() error {
 	if w.ev.bumps > 0 {
 		w.out.warn("the force rises %d time(s) by less than a quarter of the peak before the arrest; was the specimen plucked or the release caught?", w.ev.bumps)
 	}
-	if err := w.firstArrest(first, top); err != nil {
+	if passed > 0 {
+		w.out.warn("the force rises %d time(s) before the arrest in which the peak was set by hand; what was before is passed over", passed)
+	}
+	if err := w.firstArrest(first, top, set); err != nil {
 		return err
 	}
 	w.endOfArrest(first)
@@ -150,7 +165,8 @@ func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
 	return mid - 2*c0/(c1+math.Sqrt(disc)), true
 }
 
-func (w *work) firstArrest(a *arrest, top float64) error {
+// firstArrest finds taut. set is the sample at which a person set the peak, -1 when nobody did.
+func (w *work) firstArrest(a *arrest, top float64, set int) error {
 	x := w.forceN
 	// Smoothing smears a collapse outward: look for the raw peak inside the stretch only.
 	w.ev.peakAt = a.from
@@ -159,7 +175,11 @@ func (w *work) firstArrest(a *arrest, top float64) error {
 			w.ev.peakAt = i
 		}
 	}
-	peak := x[w.ev.peakAt]
+	w.ev.topN = x[w.ev.peakAt]
+	if set >= 0 {
+		w.ev.peakAt, w.ev.topN = set, math.Max(x[set], w.seenN[set])
+	}
+	peak := w.ev.topN
 	// The detection filter starts to rise before the force does: begin where the raw force has risen.
 	start := a.from
 	for start < w.ev.peakAt && x[start] < 0.1*peak {
@@ -196,7 +216,7 @@ const collapseRatio = 0.2
 
 func (w *work) endOfArrest(a *arrest) {
 	x := w.forceN
-	peak := x[w.ev.peakAt]
+	peak := w.ev.topN
 	low := math.Max(5*w.noiseN, 0.004*peak)
 	w.ev.fall = math.Inf(1)
 	// The last sample near the peak before the filtered force is gone, and the first one below a tenth after

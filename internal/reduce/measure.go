@@ -193,7 +193,12 @@ func (w *work) budget() {
 		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(sampling / 2), Sensitivity: 1, DoF: inf},
 		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(rig), Sensitivity: 1, DoF: inf},
 		uncert.Component{Label: "rig: ringing", Kind: "B", Shape: "arcsine", U: uncert.Arcsine(p.ring), Sensitivity: 1, DoF: inf})
+	parts = append(parts, w.placeByHand()...)
 	c, err := uncert.Combine(w.set.Coverage, parts...)
+	if a := w.out.Alone; err == nil && a != nil && a.PeakU.SI() > c.U {
+		parts = append(parts, uncert.Component{Label: "a place set by hand takes nothing off the record's own uncertainty", Kind: "B", Shape: "normal", U: math.Sqrt(a.PeakU.SI()*a.PeakU.SI() - c.U*c.U), Sensitivity: 1, DoF: inf})
+		c, err = uncert.Combine(w.set.Coverage, parts...)
+	}
 	if err != nil {
 		w.out.warn("peak: %v", err)
 		return

@@ -25,6 +25,8 @@ type peakResult struct {
 	opened    float64 // N, change of the peak through filters of higher frequency
 	ring      float64 // amplitude of the rig's ringing about the top, in the curve the peak is read from
 	ringing   float64 // the same in the raw record
+	byHand    bool    // a person set the place
+	placeN    float64 // largest change of the force within the reach of a hand
 }
 
 // findPeak reads the peak of the first arrest: largest raw sample, largest filtered sample, and the best
@@ -34,18 +36,10 @@ type peakResult struct {
 func (w *work) findPeak() {
 	from, to := w.ev.first, w.ev.endAt+1
 	p := &w.peak
-	p.raw = w.forceN[w.ev.peakAt]
-	// A filtered collapse ends later than the raw one.
-	reach := min(to+int(0.02/w.dt), len(w.lowN))
-	if w.ev.endKind != "break" {
-		reach = to
-	}
-	low := dsp.InterpolatePeak(w.lowN[from:max(reach, from+1)])
-	p.filtered = w.lowN[from+low.Index]
-	top := dsp.InterpolatePeak(w.lowN[from:max(to, from+1)])
-	p.value, p.time = top.Value, (float64(from)+top.Position)*w.dt
-	if w.ev.endKind == "break" {
-		w.oneSidedPeak(from, to)
+	if !w.set.Hand.None() && w.set.Hand.Peak != nil {
+		w.peakByHand(from, to)
+	} else {
+		w.peakAlone(from, to)
 	}
 	w.curvature(from, to)
 	w.ringAmplitude(from, to)
@@ -62,6 +56,9 @@ func (w *work) findPeak() {
 	if p.unfitted {
 		w.out.PeakMethod = "last unfiltered sample before the break"
 	}
+	if p.byHand {
+		w.out.PeakMethod = w.methodByHand()
+	}
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
 	for _, c := range w.clip {
 		if c.High && c.From <= w.ev.endAt && c.To >= w.ev.first {
@@ -69,6 +66,24 @@ func (w *work) findPeak() {
 			w.out.warn("the record is cut off at %s from %.4f s to %.4f s: the true peak is higher by an unknown amount; void the drop or repeat it with a larger range",
 				quantity.Force(w.forceN[c.From]), float64(w.clock(float64(c.From)*w.dt)), float64(w.clock(float64(c.To-1)*w.dt)))
 		}
+	}
+}
+
+// peakAlone finds the top of the first arrest.
+func (w *work) peakAlone(from, to int) {
+	p := &w.peak
+	p.raw = w.forceN[w.ev.peakAt]
+	// A filtered collapse ends later than the raw one.
+	reach := min(to+int(0.02/w.dt), len(w.lowN))
+	if w.ev.endKind != "break" {
+		reach = to
+	}
+	low := dsp.InterpolatePeak(w.lowN[from:max(reach, from+1)])
+	p.filtered = w.lowN[from+low.Index]
+	top := dsp.InterpolatePeak(w.lowN[from:max(to, from+1)])
+	p.value, p.time = top.Value, (float64(from)+top.Position)*w.dt
+	if w.ev.endKind == "break" {
+		w.oneSidedPeak(from, to)
 	}
 }
 
@@ -154,6 +169,9 @@ func (w *work) curvature(from, to int) {
 	p.timeU = w.dt / math.Sqrt(12)
 	if p.curvature > 0 {
 		p.timeU = math.Hypot(p.timeU, math.Sqrt(2*noise/p.curvature)/math.Sqrt(12))
+	}
+	if p.byHand {
+		p.timeU = math.Hypot(p.timeU, float64(w.handReach())*w.dt/math.Sqrt(3))
 	}
 }
 
@@ -247,8 +265,11 @@ func (w *work) filterDifference() {
 		from, to := max(0, w.ev.first-pad), min(len(w.forceN), w.ev.endAt+pad)
 		y := make([]float64, to-from)
 		q.FiltFilt(y, w.forceN[from:to], 0)
-		top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)])
-		if d := top.Value - w.peak.value; math.Abs(d) > math.Abs(w.peak.opened) {
+		top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)]).Value
+		if w.peak.byHand {
+			top = between(y, w.peak.time/w.dt-float64(from))
+		}
+		if d := top - w.peak.value; math.Abs(d) > math.Abs(w.peak.opened) {
 			w.peak.opened = d
 		}
 	}

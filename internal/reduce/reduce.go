@@ -91,6 +91,7 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 	w.findTail()
 	w.measure()
 	w.propose()
+	w.tellAlone()
 	w.budget()
 	w.audit()
 	return w, nil

@@ -336,6 +336,18 @@ func TestMarkerIsDragged(t *testing.T) {
 	if taut() != before {
 		t.Errorf("undone, taut is %v, before %v", taut(), before)
 	}
+	// The peak by its label, where its line stands next to the one of the break.
+	settled(t, ctx)
+	until(t, ctx, `document.querySelectorAll("#chart-force .marker").length >= 3 && document.querySelector("#readout").textContent`)
+	js[bool](t, ctx, `(document.querySelector("#trace-h").scrollIntoView(), true)`)
+	at = js[[]float64](t, ctx, `(r => [r.left + r.width / 2, r.top + r.height / 2])(document.querySelector("#chart-force .marker.m1 span").getBoundingClientRect())`)
+	see(t, ctx, chromedp.DragAndDropXY(at[0], at[1], at[0]-20, at[1], 5))
+	until(t, ctx, `document.querySelector("#hand").open && document.querySelector("#peak").value.endsWith(" s")`)
+	see(t, ctx, chromedp.SendKeys("#why", "it rings before it parts\r"))
+	until(t, ctx, `location.search === "?done=moved"`)
+	if v, err := s.app.Drop(context.Background(), path, "d02"); err != nil || v.Reduction.Alone == nil || v.Reduction.PeakTime >= v.Reduction.Alone.PeakTime || v.Reduction.PeakU < v.Reduction.Alone.PeakU {
+		t.Errorf("%v %+v", err, v.Reduction.Alone)
+	}
 	// A stretch dragged in the chart is shown.
 	settled(t, ctx)
 	until(t, ctx, `document.querySelector("#readout").textContent`)

@@ -7,7 +7,7 @@ import (
 	"hardcatch/internal/reduce"
 )
 
-// moveEvents sets taut or the end of the arrest by hand; an empty field gives it back to the record.
+// moveEvents sets taut, the peak or the end of the arrest by hand; an empty field gives it back to the record.
 func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
@@ -15,6 +15,9 @@ func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 	l := localeOf(r)
 	var h reduce.Hand
 	err := moment(l, "taut", r.PostForm.Get("taut"), &h.Taut)
+	if err == nil {
+		err = moment(l, "peak", r.PostForm.Get("peak"), &h.Peak)
+	}
 	if err == nil {
 		err = moment(l, "end of the arrest", r.PostForm.Get("slack"), &h.Slack)
 	}
@@ -52,6 +55,7 @@ func (s *Server) undoEvents(w http.ResponseWriter, r *http.Request) error {
 
 type moved struct {
 	Taut   *quantity.Duration `json:"taut_s"` // on the record's clock; null = as the record gives it
+	Peak   *quantity.Duration `json:"peak_s"`
 	Slack  *quantity.Duration `json:"slack_s"`
 	Reason string             `json:"reason"`
 	By     string             `json:"by"`
@@ -62,7 +66,7 @@ func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := s.s.MoveEvents(r.Context(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Slack: asked.Slack}, asked.Reason, asked.By)
+	rec, err := s.s.MoveEvents(r.Context(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
 	if err != nil {
 		return err
 	}

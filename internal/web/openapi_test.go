@@ -47,7 +47,7 @@ var descriptions = map[string]described{
 	"GET /api/drops/{id}/trace":        {summary: "A stretch of the record, thinned so that no peak is lost.", query: trace, answer: app.TraceWindow{}, ask: "/api/drops/d02/trace?px=50"},
 	"POST /api/drops/{id}/decisions":   {summary: "Enter a decision. Earlier ones are kept.", body: decision{}, answer: app.Receipt{}, ask: "/api/drops/d02/decisions", sample: `{"outcome":"void","reason":"the release stuck","place":"","by":"bench"}`},
 	"POST /api/drops/{id}/undo":        {summary: "Take the last decision back by a new one.", body: who{}, answer: undone{}, ask: "/api/drops/d02/undo", sample: `{"by":"bench"}`},
-	"POST /api/drops/{id}/events":      {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: app.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
+	"POST /api/drops/{id}/events":      {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: app.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
 	"POST /api/drops/{id}/events/undo": {summary: "Take the last move of events back.", body: who{}, answer: app.Receipt{}, ask: "/api/drops/d02/events/undo", sample: `{"by":"bench"}`},
 	"GET /api/results":                 {summary: "Cells, contrasts, limits, audit findings.", answer: app.Results{}, ask: "/api/results"},
 	"GET /api/limits":                  {summary: "Every limit known here with its source.", answer: limitList{}, ask: "/api/limits"},

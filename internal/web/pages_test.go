@@ -214,6 +214,9 @@ func TestEventsByHandByForm(t *testing.T) {
 	if res, _ = s.ask(t, "POST", "/drops/d02/events", "reason=x&slack=0.0001+s", form); res.StatusCode != 422 {
 		t.Errorf("an arrest that ends before its peak: %d", res.StatusCode)
 	}
+	if res, body = s.ask(t, "POST", "/drops/d02/events", "reason=x&peak=0.2+s", form); res.StatusCode != 422 || !strings.Contains(body, "set it on the arrest") {
+		t.Errorf("a peak in the quiet stretch: %d", res.StatusCode)
+	}
 	if res, _ = s.ask(t, "POST", "/drops/d02/events/undo", "", form); res.StatusCode != 303 {
 		t.Error(res.StatusCode)
 	}

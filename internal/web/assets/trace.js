@@ -53,8 +53,8 @@
     show(from, to);
   };
 
-  // Markers of the events. Taut and the end of the arrest can be dragged; their fields take a typed time as well.
-  const fields = { taut: document.getElementById("taut"), slack: document.getElementById("slack") };
+  // Markers of the events. Taut, the peak and the end of the arrest can be dragged; their fields take a typed time as well.
+  const fields = ["taut", "peak", "slack"].map((id) => document.getElementById(id)); // in the order of the events
   const typed = (field) => {
     const v = parseFloat(field.value.replace(",", "."));
     return /ms\s*$/.test(field.value) ? v / 1000 : v;
@@ -64,9 +64,8 @@
     if (!shown) return;
     let again = 0;
     shown.events.forEach((e, i) => {
-      const end = i === 2, free = i === 0 || end;
       if (e.kind === "taut again" && again++ > 0) return;
-      const field = i === 0 ? fields.taut : end ? fields.slack : null;
+      const field = fields[i], free = !!field;
       let t = e.t_s;
       if (field && field.value && !Number.isNaN(typed(field))) t = typed(field);
       const x = u.valToPos(t, "x");
@@ -100,7 +99,7 @@
       m.addEventListener("pointercancel", drop, { once: true });
     });
   };
-  for (const f of Object.values(fields)) f.addEventListener("change", () => force && force.redraw());
+  for (const f of fields) f.addEventListener("change", () => force && force.redraw());
 
   const show = async (from, to, keep = true) => {
     try {

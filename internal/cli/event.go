@@ -1,0 +1,90 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/reduce"
+)
+
+type eventCmd struct {
+	File   string `arg:"" help:"Campaign file."`
+	Drop   string `arg:"" help:"Drop."`
+	Taut   string `placeholder:"TIME" help:"Moment of taut on the record's clock, for example \"0.8123 s\", or \"record\" to leave it to the record again."`
+	Peak   string `placeholder:"TIME" help:"Place of the peak, likewise; the arrest about it is the first."`
+	End    string `placeholder:"TIME" help:"End of the first arrest, likewise."`
+	Reason string `help:"What the record shows; kept for ever."`
+	Undo   bool   `help:"Bring back the events as they stood before they were last moved."`
+	By     string `help:"Who: initials or role."`
+	JSON   bool   `name:"json" help:"Print JSON."`
+}
+
+// Help is shown below the usage.
+func (eventCmd) Help() string {
+	return `Example: hardcatch event trial.hardcatch d17 --peak "0.8412 s" --reason "a burst of the release motor at 0.79 s" --by bench
+
+The drop is reduced again with the events set; what is not named stays as it is. The reduction before is kept, the reason becomes a note, and the reduction says what the record alone gives. A peak set by hand is never less uncertain than the record's own. "hardcatch redo" and "hardcatch verify --repeat" keep what was set.`
+}
+
+// Run reduces the drop with the events set.
+func (c *eventCmd) Run(a *app.App, s *streams) error {
+	asked := c.Taut != "" || c.Peak != "" || c.End != ""
+	switch {
+	case c.Undo && (asked || c.Reason != ""):
+		return fmt.Errorf("drop %s: --undo goes alone or with --by", c.Drop)
+	case !c.Undo && !asked:
+		return fmt.Errorf("drop %s: name the event to set: --taut, --peak or --end, each with a time or \"record\"", c.Drop)
+	}
+	r, err := c.enter(a, s)
+	if err != nil {
+		return err
+	}
+	v, err := a.Drop(s.ctx, c.File, c.Drop)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return s.json(map[string]any{"receipt": r, "reduction": v.Reduction})
+	}
+	d := v.Reduction
+	s.say("drop %s: taut %.5f s, peak %s at %.5f s, arrest of %s; entry %d", c.Drop, d.Taut.SI(), quantity.WithU(d.Peak, d.PeakExpanded), d.PeakTime.SI(), d.ArrestDuration.Text(4), r.Seq)
+	for _, w := range d.Warnings {
+		if strings.Contains(w, "by hand") {
+			s.say("  %s", w)
+		}
+	}
+	return nil
+}
+
+func (c *eventCmd) enter(a *app.App, s *streams) (app.Receipt, error) {
+	if c.Undo {
+		return a.UndoEvents(s.ctx, c.File, c.Drop, c.By)
+	}
+	v, err := a.Drop(s.ctx, c.File, c.Drop)
+	if err != nil {
+		return app.Receipt{}, err
+	}
+	var h reduce.Hand
+	if v.Reduction != nil && v.Reduction.Settings.Hand != nil {
+		h = *v.Reduction.Settings.Hand
+	}
+	for _, e := range []struct {
+		flag, text string
+		to         **quantity.Duration
+	}{{"--taut", c.Taut, &h.Taut}, {"--peak", c.Peak, &h.Peak}, {"--end", c.End, &h.Slack}} {
+		switch e.text {
+		case "":
+		case "record":
+			*e.to = nil
+		default:
+			var t quantity.Duration
+			if err := t.UnmarshalText([]byte(e.text)); err != nil {
+				return app.Receipt{}, fmt.Errorf("%s: %w; give a time such as \"0.8123 s\", or \"record\"", e.flag, err)
+			}
+			*e.to = &t
+		}
+	}
+	return a.MoveEvents(s.ctx, c.File, c.Drop, h, c.Reason, c.By)
+}
