@@ -5,11 +5,13 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
 	"hardcatch/internal/limits"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
@@ -44,10 +46,20 @@ func (a *App) curvesOf(ctx context.Context, s store.Reader, d drop.Drop) (*reduc
 	return reduce.Draw(t, k.Reduce, shownBefore, shownAfter)
 }
 
+// levelsIn says the levels of a cell in the language, as far as the catalogue knows them.
+func levelsIn(in message.Locale, name string) string {
+	parts := strings.Split(name, ", ")
+	for i := range parts {
+		parts[i], _ = in.Find(parts[i])
+	}
+	return in.Number(strings.Join(parts, ", "))
+}
+
 // cellFigures draws the records of one cell over each other, and their loops. Void drops are left out.
-func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []figure.Limit, note string, top quantity.Force, reach quantity.Length) (figure.ForceTime, figure.ForceElongation) {
-	ft := figure.ForceTime{Frame: figure.Frame{Title: "Force over time", Desc: cell.Key() + ".", Note: note}, Limits: limit, Top: top}
-	fe := figure.ForceElongation{Frame: figure.Frame{Title: "Force over elongation", Desc: cell.Key() + ".", Note: note}, Limits: limit, Top: top, Reach: reach}
+func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []figure.Limit, in message.Locale, top quantity.Force, reach quantity.Length) (figure.ForceTime, figure.ForceElongation) {
+	note := in.Say(figureNote)
+	ft := figure.ForceTime{Frame: figure.Frame{Title: in.Say("Force over time"), Desc: levelsIn(in, cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top}
+	fe := figure.ForceElongation{Frame: figure.Frame{Title: in.Say("Force over elongation"), Desc: levelsIn(in, cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top, Reach: reach}
 	for _, row := range cell.Drops {
 		c := curves[row.Drop]
 		if c == nil || row.Outcome == drop.Void || row.Peak == nil {
@@ -63,8 +75,8 @@ func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []fi
 }
 
 // stripPlot shows every peak of the campaign.
-func stripPlot(r *Results, limit []figure.Limit, note string) figure.StripPlot {
-	p := figure.StripPlot{Frame: figure.Frame{Title: "Peak force of every drop", Note: note}, Limits: limit, Coverage: fmt.Sprintf("%g %%", 100*confidence)}
+func stripPlot(r *Results, limit []figure.Limit, in message.Locale) figure.StripPlot {
+	p := figure.StripPlot{Frame: figure.Frame{Title: in.Say("Peak force of every drop"), Note: in.Say(figureNote), In: in}, Limits: limit, Coverage: fmt.Sprintf("%g %%", 100*confidence)}
 	nan := quantity.Force(math.NaN())
 	or := func(f *quantity.Force) quantity.Force {
 		if f == nil {
@@ -76,7 +88,7 @@ func stripPlot(r *Results, limit []figure.Limit, note string) figure.StripPlot {
 		if len(c.Drops) == 0 {
 			continue
 		}
-		s := figure.Strip{Name: c.Name(), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
+		s := figure.Strip{Name: levelsIn(in, c.Name()), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
 			sp := figure.Specimen{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), Peak: or(d.Peak)}
 			if d.Expanded != nil {
@@ -91,7 +103,7 @@ func stripPlot(r *Results, limit []figure.Limit, note string) figure.StripPlot {
 
 // linesFor picks the limits that a figure can hold: arrest-force limits and anchor-side strengths that lie
 // in the range of the peaks, the specimens' own rating, at most n, each value once.
-func linesFor(r *Results, n int) []figure.Limit {
+func linesFor(r *Results, n int, in message.Locale) []figure.Limit {
 	top := 0.0
 	for _, c := range r.Cells {
 		for _, d := range c.Drops {
@@ -109,7 +121,7 @@ func linesFor(r *Results, n int) []figure.Limit {
 				continue
 			}
 			seen[l.Value] = true
-			name := l.Name
+			name, _ := in.Find(l.Name)
 			if l.Edition != "" {
 				name += ", " + l.Edition
 			}

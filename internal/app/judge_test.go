@@ -11,6 +11,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/limits"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -66,7 +67,7 @@ func TestFigureLimitsExist(t *testing.T) {
 	r := &Results{Limits: judge([]compare.Row{row("a", drop.Held, 25000, 1)}, map[string]drop.Drop{"a": {Specimen: drop.Specimen{Rating: 22000}}})}
 	r.Cells = []CellResult{{Cell: compare.Cell{Drops: []compare.Row{row("a", drop.Held, 25000, 1)}}}}
 	// Seven names, of which two pairs share a value (12 kN, 22 kN): five lines.
-	if got := linesFor(r, 20); len(got) != 5 {
+	if got := linesFor(r, 20, message.English()); len(got) != 5 {
 		t.Errorf("%+v", got)
 	}
 }

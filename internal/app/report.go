@@ -12,6 +12,7 @@ import (
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
 	"hardcatch/internal/limits"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/report"
@@ -24,16 +25,25 @@ type ReportOptions struct {
 	EveryCheck  bool // every audit check in full
 	NoFigures   bool
 	NoPhotos    bool
+	Lang        string // en, de or fr; "" = English
 }
 
 // Report writes a campaign as one self-contained page.
 func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOptions) error {
+	in := message.English()
+	if o.Lang != "" {
+		var err error
+		if in, err = message.In(o.Lang); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
+	}
 	return a.view(ctx, path, func(c *campaign, s store.Reader) error {
 		r, err := c.results()
 		if err != nil {
 			return err
 		}
 		d := &report.Document{
+			In:    in,
 			Title: c.info.Name, Question: c.info.Question, Notes: c.info.Notes, Invented: c.info.Invented, Made: a.Now().UTC(), Program: "Hardcatch " + a.Version,
 			Rig: reportRig(c.rig), Method: c.method(), Warnings: r.Warnings, EveryCheck: o.EveryCheck,
 			Provenance: report.Provenance{Head: c.head.Hash.String(), HeadSeq: c.head.Seq, File: filepath.Base(path)},
@@ -41,11 +51,17 @@ func (a *App) Report(ctx context.Context, path string, w io.Writer, o ReportOpti
 		d.Limits = reportLimits(r.Limits)
 		c.reportCells(d, r)
 		c.reportDrops(d, r, o)
+		if err := a.reportPlan(ctx, c, d); err != nil {
+			return err
+		}
+		if err := c.reportComparison(d, r, in, !o.NoFigures); err != nil {
+			return err
+		}
 		if err := c.reportTower(ctx, s, d, r, o); err != nil {
 			return err
 		}
 		if !o.NoFigures {
-			if err := a.reportFigures(ctx, s, c, d, r); err != nil {
+			if err := a.reportFigures(ctx, s, c, d, r, in); err != nil {
 				return err
 			}
 		}
@@ -156,19 +172,16 @@ func (c *campaign) reportCells(d *report.Document, r *Results) {
 		}
 		d.Cells = append(d.Cells, out)
 	}
-	for _, k := range r.Contrasts {
-		d.Answers = append(d.Answers, report.Answer{Subject: k.Factor, Text: k.Statement})
-	}
 	for _, cell := range r.Cells[:min(len(r.Cells), 4)] {
 		if len(r.Contrasts) == 0 {
 			d.Answers = append(d.Answers, report.Answer{Subject: cell.Key(), Text: cell.Statement})
 		}
 	}
 	if scaleUnknown(r) {
-		d.Answers = append(d.Answers, report.Answer{Subject: "uncertainty", Text: "The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says."})
+		d.Answers = append(d.Answers, report.Answer{Subject: "Uncertainty", Text: "The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says."})
 	}
 	if s := reachSentence(r); s != "" {
-		d.Answers = append(d.Answers, report.Answer{Subject: "limits", Text: s})
+		d.Answers = append(d.Answers, report.Answer{Subject: "Limits", Text: s})
 	}
 }
 
@@ -293,13 +306,12 @@ func reportBudget(id string, r *reduce.Reduction) report.Budget {
 }
 
 // reportFigures draws the strip plot and, for each cell, force over time and over elongation on common axes.
-func (a *App) reportFigures(ctx context.Context, s store.Reader, c *campaign, d *report.Document, r *Results) error {
+func (a *App) reportFigures(ctx context.Context, s store.Reader, c *campaign, d *report.Document, r *Results, in message.Locale) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
-	note := "For a rigid mass on this rig; limits are product and standard limits, not injury thresholds."
-	limit := linesFor(r, 4)
-	d.Figures = append(d.Figures, report.Figure{Group: "All peaks", Drawing: stripPlot(r, limit, note), Caption: "Every valid peak with its expanded uncertainty; mean and t interval of those that held."})
+	limit := linesFor(r, 4, in)
+	d.Figures = append(d.Figures, report.Figure{Group: "All peaks", Drawing: stripPlot(r, limit, in), Caption: "Every valid peak with its expanded uncertainty; mean and t interval of those that held."})
 	curves := map[string]*reduce.Curves{}
 	var top quantity.Force
 	var reach quantity.Length
@@ -322,11 +334,12 @@ func (a *App) reportFigures(ctx context.Context, s store.Reader, c *campaign, d 
 	}
 	for i, cell := range r.Cells {
 		// The limits stand in the figure of all peaks.
-		ft, fe := cellFigures(cell.Cell, curves, nil, "", top, reach)
+		ft, fe := cellFigures(cell.Cell, curves, nil, in, top, reach)
 		if len(ft.Records) == 0 {
 			continue
 		}
-		ft.Width, fe.Width, ft.Depth, fe.Depth = figure.HalfWidth, figure.HalfWidth, 92, 92 // three cells to a page
+		ft.Note, fe.Note = "", ""                                                           // said under the figure of all peaks
+		ft.Width, fe.Width, ft.Depth, fe.Depth = figure.HalfWidth, figure.HalfWidth, 80, 80 // three cells to a page
 		group := fmt.Sprintf("Cell %d: %s", i+1, cell.Name())
 		d.Figures = append(d.Figures,
 			report.Figure{Group: group, Drawing: ft, Caption: "Force over time, aligned at taut.", Half: true},

@@ -9,6 +9,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/figure"
 	"hardcatch/internal/jobs"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
@@ -18,12 +19,12 @@ import (
 const figureNote = "For a rigid mass on this rig; limits are product and standard limits, not injury thresholds."
 
 // AllPeaks draws every peak of the campaign; nil when there is no cell.
-func (s *Session) AllPeaks(ctx context.Context) ([]byte, error) {
-	return remembered(ctx, s, "all peaks", func(st *State) ([]byte, error) {
+func (s *Session) AllPeaks(ctx context.Context, in message.Locale) ([]byte, error) {
+	return remembered(ctx, s, "all peaks "+in.Lang(), func(st *State) ([]byte, error) {
 		if len(st.Results.Cells) == 0 {
 			return nil, nil
 		}
-		return stripPlot(st.Results, linesFor(st.Results, 4), figureNote).SVG("peaks"), nil
+		return stripPlot(st.Results, linesFor(st.Results, 4, in), in).SVG("peaks"), nil
 	})
 }
 
@@ -38,7 +39,7 @@ func (st *State) mark(rows []compare.Row, limit []figure.Limit) string {
 }
 
 // CellFigures draws the records of cell n (from 1) over each other, and their loops.
-func (s *Session) CellFigures(ctx context.Context, n int) (out [2][]byte, err error) {
+func (s *Session) CellFigures(ctx context.Context, n int, in message.Locale) (out [2][]byte, err error) {
 	st, err := s.State(ctx)
 	if err != nil {
 		return out, err
@@ -47,13 +48,13 @@ func (s *Session) CellFigures(ctx context.Context, n int) (out [2][]byte, err er
 	if !ok {
 		return out, &store.Problem{Reason: store.ErrNotFound, Place: fmt.Sprintf("cell %d", n), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
-	limit := linesFor(st.Results, 3)
-	return rememberedAs(s, "cell "+cell.Key(), st.mark(cell.Drops, limit), func() (out [2][]byte, err error) {
+	limit := linesFor(st.Results, 3, in)
+	return rememberedAs(s, "cell "+in.Lang()+" "+cell.Key(), st.mark(cell.Drops, limit), func() (out [2][]byte, err error) {
 		curves, err := s.curvesOf(ctx, st, cell.Drops)
 		if err != nil {
 			return out, err
 		}
-		ft, fe := cellFigures(cell, curves, limit, figureNote, 0, 0)
+		ft, fe := cellFigures(cell, curves, limit, in, 0, 0)
 		if len(ft.Records) == 0 {
 			return out, nil
 		}
@@ -86,7 +87,7 @@ func (s *Session) curvesOf(ctx context.Context, st *State, rows []compare.Row) (
 
 // DropFigures draws force over time about the first arrest, and force over elongation, of one drop; nil when it has no
 // reduction.
-func (s *Session) DropFigures(ctx context.Context, id string) (out [2][]byte, err error) {
+func (s *Session) DropFigures(ctx context.Context, id string, in message.Locale) (out [2][]byte, err error) {
 	st, err := s.State(ctx)
 	if err != nil {
 		return out, err
@@ -99,7 +100,7 @@ func (s *Session) DropFigures(ctx context.Context, id string) (out [2][]byte, er
 	if !line.Reduced {
 		return out, nil
 	}
-	return rememberedAs(s, "drop "+id, st.mark([]compare.Row{line.Row}, nil), func() (out [2][]byte, err error) {
+	return rememberedAs(s, "drop "+in.Lang()+" "+id, st.mark([]compare.Row{line.Row}, nil), func() (out [2][]byte, err error) {
 		// The chart beside the drawings shows the same record: it is read once.
 		l, err := s.Look(ctx, id)
 		if err != nil {
@@ -113,10 +114,10 @@ func (s *Session) DropFigures(ctx context.Context, id string) (out [2][]byte, er
 		if row.Peak != nil {
 			peak, u = *row.Peak, *row.Expanded
 		}
-		frame := figure.Frame{Desc: "Drop " + id + ".", Note: figureNote}
+		frame := figure.Frame{Desc: in.Say("Drop %s", id) + ".", Note: in.Say(figureNote), In: in}
 		ft := figure.ForceTime{Frame: frame, Records: []figure.Record{{Name: id, Outcome: o, ForceN: c.Force, Rate: c.Rate, Start: c.Start, Peak: peak, Expanded: u, PeakTime: c.Reduction.TimeToPeak, End: c.End}}}
 		fe := figure.ForceElongation{Frame: frame, Loops: []figure.Loop{{Name: id, Outcome: o, ElongationM: c.Elongation, ForceN: c.LoopForce, Peak: peak, Expanded: u, PeakAt: c.PeakAt}}}
-		ft.Title, fe.Title = "Force over time", "Force over elongation"
+		ft.Title, fe.Title = in.Say("Force over time"), in.Say("Force over elongation")
 		return [2][]byte{ft.SVG("force"), fe.SVG("loop")}, nil
 	})
 }

@@ -14,6 +14,7 @@ type reportCmd struct {
 	EveryCheck  bool   `help:"Print every audit check in full, not only those that do not agree."`
 	NoFigures   bool   `help:"Leave the figures out."`
 	NoPhotos    bool   `help:"Leave the photos out."`
+	Lang        string `default:"en" enum:"en,de,fr" help:"Language: en, de or fr, with its decimal sign."`
 	JSON        bool   `name:"json" help:"Print JSON."`
 }
 
@@ -21,13 +22,13 @@ type reportCmd struct {
 func (reportCmd) Help() string {
 	return `Example: hardcatch report trial.hardcatch --out report.html
 
-The page holds everything it needs, prints on A4 and carries the hash of the history it stands on.`
+The page holds everything it needs, prints on A4 and carries the hash of the history it stands on. What people wrote into the campaign stays in their language.`
 }
 
 // Run writes the report.
 func (c *reportCmd) Run(a *app.App, s *streams) error {
 	var b bytes.Buffer
-	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos}); err != nil {
+	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
 		return err
 	}
 	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {

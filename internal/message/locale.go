@@ -18,7 +18,7 @@ var Languages = []string{"en", "de", "fr"}
 
 // Locale is one language: its sentences, by the English ones, and its decimal sign.
 type Locale struct {
-	Lang string
+	lang string
 	*catalogue
 }
 
@@ -36,7 +36,7 @@ var locales = load()
 var parts = []string{"", ".report", ".sentences"}
 
 func load() map[string]Locale {
-	out := map[string]Locale{"en": {Lang: "en"}}
+	out := map[string]Locale{"en": {lang: "en"}}
 	for _, lang := range Languages[1:] {
 		c := &catalogue{text: map[string]string{}}
 		for _, part := range parts {
@@ -83,8 +83,16 @@ func In(lang string) (Locale, error) {
 // English is the language that the sentences are written in.
 func English() Locale { return locales["en"] }
 
+// Lang is the code of the language.
+func (l Locale) Lang() string {
+	if l.lang == "" {
+		return "en"
+	}
+	return l.lang
+}
+
 // Is tells whether the language is that of the code. The zero Locale is English.
-func (l Locale) Is(lang string) bool { return l.Lang == lang || l.Lang == "" && lang == "en" }
+func (l Locale) Is(lang string) bool { return l.Lang() == lang }
 
 // Say gives a sentence in the language, filled with the arguments. A sentence that is not in the catalogue is an
 // error of the program, found by a test.
@@ -93,7 +101,7 @@ func (l Locale) Say(english string, args ...any) string {
 	if !l.Is("en") {
 		var ok bool
 		if text, ok = l.text[english]; !ok {
-			panic(fmt.Sprintf("message: %q is not in the catalogue of %s", english, l.Lang))
+			panic(fmt.Sprintf("message: %q is not in the catalogue of %s", english, l.Lang()))
 		}
 	}
 	if len(args) == 0 {

@@ -4,15 +4,20 @@ package report
 import (
 	"time"
 
+	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/message"
+	"hardcatch/internal/plan"
 	"hardcatch/internal/quantity"
 )
 
 // Document is everything a report says. Texts may hold anything; they are escaped. A zero or empty value
-// of the rig, the specimens or the method is printed as "not stated".
+// of the rig, the specimens or the method is printed as "not stated". Texts of the program are English; they are
+// said in the report's language when it is written.
 type Document struct {
-	Title    string // of the campaign
+	In       message.Locale // language and decimal sign; the zero value is English
+	Title    string         // of the campaign
 	Question string
 	Notes    string
 	Invented bool      // simulated records: said at the top, on each printed page and under each figure
@@ -20,6 +25,8 @@ type Document struct {
 	Program  string    // name and version
 
 	Answers    []Answer
+	Plan       *Plan // nil when the campaign was not planned
+	Comparison *Comparison
 	Rig        Rig
 	Specimens  []Specimen // in order; those that differ in nothing but ID share a row
 	Method     Method
@@ -36,6 +43,52 @@ type Document struct {
 	Skipped    []SkippedCheck // what was skipped of it
 	Photos     []Photo        // in order
 	EveryCheck bool           // print every audit check in full, not only those that do not agree
+}
+
+// Plan is what was planned, against what was done.
+type Plan struct {
+	Seed       uint64 // of the run order
+	Replicates int
+	Days       int
+	Batches    []string
+	Operators  []string
+	Cells      []PlannedCell
+	Runs       int // drops planned, check drops among them
+	Taken      int
+	Checks     int      // check drops planned
+	Open       []string // planned and not taken, in run order
+	Extra      []string // taken and not planned
+	CanShow    string   // what so many specimens can show at most
+	Statements []string
+	Warnings   []string // of the feasibility
+}
+
+// PlannedCell is a planned cell with what was taken of it and what had been foretold.
+type PlannedCell struct {
+	Number   int
+	Name     string
+	Planned  int
+	Taken    int // void drops among them
+	Void     int
+	Forecast *plan.Forecast // nil when it could not be made
+}
+
+// Comparison is what the cells say about each other, with specimens that held or broke as bounds.
+type Comparison struct {
+	Confidence      float64
+	Contrasts       []compare.Tested
+	PeakEffects     *compare.Effects
+	StrengthEffects *compare.Effects
+	Strengths       []compare.Kind
+	Ratios          []compare.StrengthRatio
+	Interference    []compare.CellInterference
+	Outliers        []compare.Outlier
+	Repeatability   []compare.Repeatability
+	Checks          *compare.CheckChart
+	Curves          []Figure // of the strengths
+	RatioFigures    []Figure // of the effects
+	CheckFigures    []Figure // of the check drops
+	Warnings        []string
 }
 
 // Answer is a sentence of the answer in short.

@@ -1,22 +1,59 @@
 package report
 
 import (
+	"fmt"
+	"html/template"
 	"math"
 	"strconv"
 	"strings"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
+// say writes values and sentences in the report's language.
+type say struct{ in message.Locale }
+
 const none = "–"
 
+// probability prints a p-value with two digits.
+func (s say) probability(p float64) string { return s.in.Number(quantity.Significant(p, 2)) }
+
 // kN prints a force in kilonewtons without the unit, which stands in the head of the column.
-func kN(f *quantity.Force) string {
+func (s say) kN(f *quantity.Force) string {
 	if f == nil || !usable(f.SI()) {
 		return none
 	}
-	return decimals(f.SI()/1000, 2)
+	return s.in.Number(decimals(f.SI()/1000, 2))
+}
+
+// text is a sentence or word of the program's, marked where it stays English.
+func (s say) text(english any) template.HTML {
+	return template.HTML(s.in.HTML(fmt.Sprint(english))) //nolint:gosec // escaped there
+}
+
+// words is text for places that hold only text.
+func (s say) words(english any) string {
+	t, _ := s.in.Find(fmt.Sprint(english))
+	return t
+}
+
+// name is what people called something: a level, a material. The catalogue may know it; else it stays.
+func (s say) name(text string) string {
+	if t, ok := s.in.Find(text); ok {
+		return t
+	}
+	return s.in.Number(text)
+}
+
+// names is a list of names.
+func (s say) names(text string) string {
+	parts := strings.Split(text, ", ")
+	for i := range parts {
+		parts[i] = s.name(parts[i])
+	}
+	return strings.Join(parts, ", ")
 }
 
 func usable(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
@@ -33,30 +70,30 @@ func decimals(v float64, n int) string {
 }
 
 // peak prints a peak with its expanded uncertainty, marked as a lower bound when it is one.
-func peak(p, u *quantity.Force, lower bool) string {
+func (s say) peak(p, u *quantity.Force, lower bool) string {
 	if p == nil || !usable(p.SI()) {
 		return none
 	}
-	s := p.Text(4)
+	text := p.Text(4)
 	if u != nil && *u > 0 && usable(u.SI()) {
-		s = quantity.WithU(*p, *u)
+		text = quantity.WithU(*p, *u)
 	}
 	if lower {
-		s = "≥ " + s
+		text = "≥ " + text
 	}
-	return s
+	return s.in.Number(text)
 }
 
-func percent(share float64) string {
-	return strconv.FormatFloat(100*share, 'g', 4, 64) + "\u00a0%"
+func (s say) percent(share float64) string {
+	return s.in.Number(strconv.FormatFloat(100*share, 'g', 4, 64)) + "\u00a0%"
 }
 
 // breakRange prints a break probability outward: never narrower than it is.
-func breakRange(lo, hi *float64) string {
+func (s say) breakRange(lo, hi *float64) string {
 	if lo == nil || hi == nil || !usable(*lo) || !usable(*hi) {
 		return none
 	}
-	return strconv.Itoa(int(math.Floor(100**lo+1e-9))) + " to " + strconv.Itoa(int(math.Ceil(100**hi-1e-9))) + "\u00a0%"
+	return s.in.Say("%s to %s", strconv.Itoa(int(math.Floor(100**lo+1e-9))), strconv.Itoa(int(math.Ceil(100**hi-1e-9)))) + "\u00a0%"
 }
 
 // sign is the glyph of an outcome; its word always stands beside it.
@@ -74,55 +111,63 @@ func sign(o drop.Outcome) string {
 	return "○"
 }
 
-func word(o drop.Outcome) string {
+func (s say) outcome(o drop.Outcome) string {
 	if o == "" {
-		return "not decided"
+		return s.in.Say("not decided")
 	}
-	return string(o)
+	return s.words(o)
 }
 
 // number prints a value of an audit check or budget with its unit.
-func number(v *float64, unit string) string {
+func (s say) number(v *float64, unit string) string {
 	if v == nil || !usable(*v) {
 		return none
 	}
-	s := quantity.Significant(*v, 4)
-	if s[0] == '-' {
-		s = "\u2212" + s[1:]
+	text := quantity.Significant(*v, 4)
+	if text[0] == '-' {
+		text = "\u2212" + text[1:]
 	}
 	if unit != "" {
-		s += "\u00a0" + unit
+		text += "\u00a0" + unit
 	}
-	return s
+	return s.in.Number(text)
 }
 
-func plain(v float64) string { return number(&v, "") }
+func (s say) plain(v float64) string { return s.number(&v, "") }
 
-func dof(v float64) string {
+func (s say) dof(v float64) string {
 	if math.IsInf(v, 1) {
 		return "∞"
 	}
 	if !usable(v) {
 		return none
 	}
-	return quantity.Significant(math.Floor(v*10)/10, 3)
+	return s.in.Number(quantity.Significant(math.Floor(v*10)/10, 3))
 }
 
-func notStated(s string) string {
-	if strings.TrimSpace(s) == "" {
-		return "not stated"
+func (s say) notStated(text string) string {
+	if strings.TrimSpace(text) == "" {
+		return s.in.Say("not stated")
 	}
-	return s
+	return text
+}
+
+// told is a sentence or word of the program's, or that nothing is stated.
+func (s say) told(text string) template.HTML {
+	if strings.TrimSpace(text) == "" {
+		return s.text("not stated")
+	}
+	return s.text(text)
 }
 
 type printed interface{ Text(digits int) string }
 
 // stated prints a quantity with three digits, or says that it is not stated.
-func stated(v float64, q printed) string {
+func (s say) stated(v float64, q printed) string {
 	if v == 0 || !usable(v) {
-		return "not stated"
+		return s.in.Say("not stated")
 	}
-	return q.Text(3)
+	return s.in.Number(q.Text(3))
 }
 
 // ratio prints how many standard uncertainties lie between found and expected.

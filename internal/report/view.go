@@ -11,15 +11,29 @@ import (
 
 // view is a document with what the page needs worked out.
 type view struct {
+	say
 	*Document
+	Lang          string
+	Sections      []section
+	Coverage      string // of intervals, in per cent
+	Valid, Held   int
+	Broke         int
+	Slipped, Void int
+	Found         []found
+	Strengths     []strengthRow
+	Efficiencies  []ratioRow
+	Ratios        []ratioRow
+	Groups        map[string][]drawn // drawings of the comparison by their place
+	Evidence      []Drop
+	Shared        []sharedWarning
 	CSS           template.CSS
 	MadeText      string
 	Cautions      []string
 	Plain         []paragraph
 	Glossary      []term
-	RigFacts      []Fact
+	RigFacts      []fact
 	SpecimenRows  []specimenRow
-	MethodFacts   []Fact
+	MethodFacts   []fact
 	Factors       []string
 	CellRows      []cellRow
 	FigureGroups  []figureGroup
@@ -40,77 +54,98 @@ type view struct {
 }
 
 func newView(d *Document, css string) *view {
+	s := say{d.In}
 	v := &view{
-		Document: d, CSS: template.CSS(css), MadeText: d.Made.UTC().Format("2006-01-02 15:04 UTC"),
+		say: s, Document: d, Lang: d.In.Lang(), Sections: sections(), CSS: template.CSS(css), MadeText: d.Made.UTC().Format("2006-01-02 15:04 UTC"),
 		Cautions: drop.Cautions(), Plain: plainWords(), Glossary: glossary(),
-		RigFacts: d.Rig.facts(), SpecimenRows: groupSpecimens(d.Specimens), MethodFacts: d.Method.facts(),
+		RigFacts: d.Rig.facts(s), SpecimenRows: s.groupSpecimens(d.Specimens), MethodFacts: d.Method.facts(s), Groups: map[string][]drawn{},
 	}
 	if d.Made.IsZero() {
-		v.MadeText = "not stated"
+		v.MadeText = s.in.Say("not stated")
 	}
 	v.cells()
+	v.summary()
+	v.comparison()
 	v.figures()
 	v.drops()
+	v.evidence()
 	v.limits()
 	v.audit()
 	return v
 }
 
-func (r Rig) facts() []Fact {
-	mass := stated(r.Mass.SI(), r.Mass)
+func (r Rig) facts(s say) []fact {
+	mass := s.stated(r.Mass.SI(), r.Mass)
 	if r.Mass > 0 && r.MassU > 0 {
-		mass = fmt.Sprintf("%s (standard uncertainty %s)", r.Mass.Text(4), r.MassU.Text(2))
+		mass = s.in.Say("%s (standard uncertainty %s)", s.in.Number(r.Mass.Text(4)), s.in.Number(r.MassU.Text(2)))
 	}
-	gravity := stated(r.Gravity.SI(), r.Gravity)
+	gravity := s.stated(r.Gravity.SI(), r.Gravity)
 	if r.Gravity > 0 {
-		gravity = strings.Replace(r.Gravity.Text(6), "m/s2", "m/s²", 1)
+		gravity = s.in.Number(strings.Replace(r.Gravity.Text(6), "m/s2", "m/s²", 1))
 		if r.GravitySource != "" {
-			gravity += ", " + r.GravitySource
+			gravity += ", " + s.words(r.GravitySource)
 		}
 	}
-	span := "not stated"
+	span := s.in.Say("not stated")
 	if r.To > r.From {
-		span = r.From.Text(3) + " to " + r.To.Text(3)
+		span = s.in.Say("%s to %s", s.in.Number(r.From.Text(3)), s.in.Number(r.To.Text(3)))
 	}
-	reference := "not stated"
+	reference := s.in.Say("not stated")
 	if r.ReferenceU > 0 {
-		reference = "relative standard uncertainty " + percent(r.ReferenceU.SI())
+		reference = s.in.Say("relative standard uncertainty") + " " + s.percent(r.ReferenceU.SI())
 	}
-	out := []Fact{
-		{"Rig", notStated(r.Name)},
-		{"Mass", mass},
-		{"Fall height", "standard uncertainty " + stated(r.FallU.SI(), r.FallU)},
-		{"Gravity", gravity},
-		{"Natural frequency of the load cell with its node", stated(r.Frequency.SI(), r.Frequency)},
-		{"Damping of the node", stated(r.Damping.SI(), r.Damping)},
-		{"Stiffness of anchor and load cell", stated(r.Stiffness.SI(), r.Stiffness)},
-		{"Amplifier, 3 dB", stated(r.AntiAlias.SI(), r.AntiAlias)},
-		{"Resolution", stated(r.Resolution.SI(), r.Resolution)},
-		{"Impact speed", notStated(r.SpeedMethod)},
-		{"Load cell", notStated(r.LoadCell)},
-		{"Capacity", stated(r.Capacity.SI(), r.Capacity)},
-		{"Calibration certificate", notStated(r.Certificate)},
-		{"Calibrated on", notStated(r.Calibrated)},
-		{"Valid until", notStated(r.Expires)},
-		{"Calibrated range", span},
-		{"Calibration model", notStated(r.Model)},
-		{"Residual standard deviation of the fit", notStated(r.FitResidual)},
-		{"Test of the model", notStated(r.LackOfFit)},
-		{"Reference force", reference},
+	out := []fact{
+		s.fact("Rig", s.notStated(r.Name)),
+		s.fact("Mass", mass),
+		s.fact("Fall height", s.in.Say("standard uncertainty %s", s.stated(r.FallU.SI(), r.FallU))),
+		s.fact("Gravity", gravity),
+		s.fact("Natural frequency of the load cell with its node", s.stated(r.Frequency.SI(), r.Frequency)),
+		s.fact("Damping of the node", s.stated(r.Damping.SI(), r.Damping)),
+		s.fact("Stiffness of anchor and load cell", s.stated(r.Stiffness.SI(), r.Stiffness)),
+		s.fact("Amplifier, 3 dB", s.stated(r.AntiAlias.SI(), r.AntiAlias)),
+		s.fact("Resolution", s.stated(r.Resolution.SI(), r.Resolution)),
+		s.statedFact("Impact speed", r.SpeedMethod),
+		s.fact("Load cell", s.notStated(r.LoadCell)),
+		s.fact("Capacity", s.stated(r.Capacity.SI(), r.Capacity)),
+		s.fact("Calibration certificate", s.notStated(r.Certificate)),
+		s.fact("Calibrated on", s.notStated(r.Calibrated)),
+		s.fact("Valid until", s.notStated(r.Expires)),
+		s.fact("Calibrated range", span),
+		s.statedFact("Calibration model", r.Model),
+		s.statedFact("Residual standard deviation of the fit", r.FitResidual),
+		s.statedFact("Test of the model", r.LackOfFit),
+		s.fact("Reference force", reference),
 	}
-	return append(out, r.More...)
+	for _, f := range r.More {
+		out = append(out, fact{s.text(f.Name), s.text(f.Value)})
+	}
+	return out
 }
 
-func (m Method) facts() []Fact {
-	coverage := "not stated"
+// fact is a name with its value, ready to print.
+type fact struct{ Name, Value template.HTML }
+
+// fact has a value that is written already.
+func (s say) fact(name, value string) fact {
+	return fact{s.text(name), template.HTML(template.HTMLEscapeString(value))} //nolint:gosec // escaped
+}
+
+// statedFact has a value that is still to be said.
+func (s say) statedFact(name, value string) fact { return fact{s.text(name), s.told(value)} }
+
+func (m Method) facts(s say) []fact {
+	coverage := s.in.Say("not stated")
 	if m.Coverage > 0 {
-		coverage = percent(m.Coverage)
+		coverage = s.percent(m.Coverage)
 	}
-	out := []Fact{
-		{"Reduction", notStated(m.Version)}, {"Filter", notStated(m.Filter)}, {"Sampling", notStated(m.Sampling)}, {"Zero", notStated(m.Zero)},
-		{"Impact speed", notStated(m.Speed)}, {"Coverage of uncertainties and intervals", coverage},
+	out := []fact{
+		s.fact("Reduction", s.notStated(m.Version)), s.statedFact("Filter", m.Filter), s.statedFact("Sampling", m.Sampling), s.statedFact("Zero", m.Zero),
+		s.statedFact("Impact speed", m.Speed), s.fact("Coverage of uncertainties and intervals", coverage),
 	}
-	return append(out, m.More...)
+	for _, f := range m.More {
+		out = append(out, fact{s.text(f.Name), s.text(f.Value)})
+	}
+	return out
 }
 
 // specimenRow is specimens that differ in nothing but their ID.
@@ -120,7 +155,7 @@ type specimenRow struct {
 	LengthText, DiameterText, RatingText string
 }
 
-func groupSpecimens(all []Specimen) []specimenRow {
+func (say say) groupSpecimens(all []Specimen) []specimenRow {
 	var rows []specimenRow
 	at := map[Specimen]int{}
 	for _, s := range all {
@@ -130,7 +165,7 @@ func groupSpecimens(all []Specimen) []specimenRow {
 		if !ok {
 			i = len(rows)
 			at[key] = i
-			rows = append(rows, specimenRow{Specimen: key, LengthText: stated(s.Length.SI(), s.Length), DiameterText: stated(s.Diameter.SI(), s.Diameter), RatingText: stated(s.Rating.SI(), s.Rating)})
+			rows = append(rows, specimenRow{Specimen: key, LengthText: say.stated(s.Length.SI(), s.Length), DiameterText: say.stated(s.Diameter.SI(), s.Diameter), RatingText: say.stated(s.Rating.SI(), s.Rating)})
 		}
 		rows[i].IDs = append(rows[i].IDs, s.ID)
 	}
@@ -138,9 +173,10 @@ func groupSpecimens(all []Specimen) []specimenRow {
 }
 
 type cellRow struct {
-	Number int
-	Levels []string // by factor
-	Name   string
+	Number  int
+	DropIDs []string
+	Levels  []string // by factor
+	Name    string
 	Cell
 }
 
@@ -159,12 +195,17 @@ func (v *view) cells() {
 			row.Levels[k] = none
 			for _, l := range c.Levels {
 				if l.Name == f {
-					row.Levels[k] = together(l.Value)
-					name = append(name, l.Value)
+					row.Levels[k] = together(v.name(l.Value))
+					name = append(name, v.name(l.Value))
 				}
 			}
 		}
 		row.Name = strings.Join(name, ", ")
+		for _, d := range v.Document.Drops {
+			if d.Cell == row.Number {
+				row.DropIDs = append(row.DropIDs, d.ID)
+			}
+		}
 		v.CellRows = append(v.CellRows, row)
 	}
 }
@@ -192,14 +233,28 @@ type figureGroup struct {
 }
 
 type drawn struct {
-	Number  int
-	SVG     template.HTML
-	Caption string
-	Half    bool
+	Number   int
+	SVG      template.HTML
+	Caption  string
+	Half     bool
+	Invented bool
 }
 
 func (v *view) figures() {
 	n := 0
+	together := func(place string, figures []Figure) {
+		for _, f := range figures {
+			if f.Drawing != nil {
+				n++
+				v.Groups[place] = append(v.Groups[place], v.draw(f, n))
+			}
+		}
+	}
+	if k := v.Document.Comparison; k != nil {
+		together("ratios", k.RatioFigures)
+		together("strengths", k.Curves)
+		defer func() { together("checks", k.CheckFigures) }() // these stand after the others
+	}
 	for _, f := range v.Document.Figures {
 		if f.Drawing == nil {
 			continue
@@ -209,15 +264,19 @@ func (v *view) figures() {
 			v.FigureGroups = append(v.FigureGroups, figureGroup{Name: f.Group})
 		}
 		g := &v.FigureGroups[len(v.FigureGroups)-1]
-		// A drawing escapes what it is given; its bytes may stand in the page as they are.
-		svg := template.HTML(f.Drawing.SVG(fmt.Sprintf("figure%d", n)))
-		g.Figures = append(g.Figures, drawn{Number: n, SVG: svg, Caption: f.Caption, Half: f.Half})
+		g.Figures = append(g.Figures, v.draw(f, n))
 	}
+}
+
+// draw numbers a drawing. It escapes what it is given; its bytes may stand in the page as they are.
+func (v *view) draw(f Figure, n int) drawn {
+	return drawn{Number: n, SVG: template.HTML(f.Drawing.SVG(fmt.Sprintf("figure%d", n))), Caption: f.Caption, Half: f.Half, Invented: v.Invented} //nolint:gosec // see above
 }
 
 type dropRow struct {
 	Drop
 	Condition int
+	Record    int // number of its record in the list of records, 0 = none
 }
 
 // drops numbers the conditions under which peaks were measured, so that each peak can state its own.
@@ -226,7 +285,7 @@ func (v *view) drops() {
 		if d.Peak == nil {
 			return 0
 		}
-		text := d.condition()
+		text := v.condition(d)
 		for i, c := range v.Conditions {
 			if c == text {
 				return i + 1
@@ -235,11 +294,20 @@ func (v *view) drops() {
 		v.Conditions = append(v.Conditions, text)
 		return len(v.Conditions)
 	}
+	records := 0
+	row := func(d Drop) dropRow {
+		r := dropRow{Drop: d, Condition: condition(d)}
+		if d.kept() {
+			records++
+			r.Record = records
+		}
+		return r
+	}
 	for _, d := range v.Document.Drops {
-		v.DropRows = append(v.DropRows, dropRow{d, condition(d)})
+		v.DropRows = append(v.DropRows, row(d))
 	}
 	for _, d := range v.Document.CheckDrops {
-		v.CheckRows = append(v.CheckRows, dropRow{d, condition(d)})
+		v.CheckRows = append(v.CheckRows, row(d))
 	}
 	for _, d := range v.everyDrop() {
 		if d.Outcome == drop.Void {
@@ -248,8 +316,47 @@ func (v *view) drops() {
 		for _, k := range d.Decisions {
 			v.decide(d, k)
 		}
-		if d.Record != "" || d.SHA256 != "" {
+		if d.kept() {
 			v.Records = append(v.Records, d)
+		}
+	}
+}
+
+// kept tells that the drop's record is in the list of records.
+func (d Drop) kept() bool { return d.Record != "" || d.SHA256 != "" }
+
+// sharedWarning is a warning that many drops have, printed once.
+type sharedWarning struct {
+	Text  string
+	Drops []string
+}
+
+// manyDrops is how many drops make a warning stand once for all.
+const manyDrops = 4
+
+// evidence takes out what many drops have in common.
+func (v *view) evidence() {
+	drops := map[string][]string{}
+	for _, d := range v.everyDrop() {
+		for _, w := range d.Warnings {
+			drops[w] = append(drops[w], d.ID)
+		}
+	}
+	said := map[string]bool{}
+	for _, d := range v.everyDrop() {
+		var own []string
+		for _, w := range d.Warnings {
+			switch {
+			case len(drops[w]) < manyDrops:
+				own = append(own, w)
+			case !said[w]:
+				said[w] = true
+				v.Shared = append(v.Shared, sharedWarning{w, drops[w]})
+			}
+		}
+		d.Warnings = own
+		if len(d.Evidence)+len(d.Bias)+len(d.Warnings) > 0 {
+			v.Evidence = append(v.Evidence, d)
 		}
 	}
 }
@@ -258,9 +365,15 @@ func (v *view) everyDrop() []Drop {
 	return append(append([]Drop(nil), v.Document.Drops...), v.Document.CheckDrops...)
 }
 
-func (d Drop) condition() string {
-	filter := notStated(d.Filter)
-	return fmt.Sprintf("sample rate %s; filter %s; rig frequency %s; impact speed %s", stated(d.Rate.SI(), d.Rate), filter, stated(d.RigRings.SI(), d.RigRings), notStated(d.Speed))
+func (s say) condition(d Drop) string {
+	filter, speed := s.in.Say("not stated"), s.in.Say("not stated")
+	if d.Filter != "" {
+		filter = s.words(d.Filter)
+	}
+	if d.Speed != "" {
+		speed = s.words(d.Speed)
+	}
+	return s.in.Say("sample rate %s; filter %s; rig frequency %s; impact speed %s", s.stated(d.Rate.SI(), d.Rate), filter, s.stated(d.RigRings.SI(), d.RigRings), speed)
 }
 
 // decisionRow is decisions that differ in nothing but drop and time. The decisions on a drop that has more
@@ -324,7 +437,7 @@ func (v *view) limits() {
 	}
 	if len(v.Document.Limits) > 0 {
 		l := v.Document.Limits[0]
-		v.LimitsAgainst = fmt.Sprintf("%s of drop %s", peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
+		v.LimitsAgainst = v.in.Say("%s of drop %s", v.peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
 	}
 	v.limitsByCell()
 }
@@ -410,7 +523,7 @@ func (v *view) audit() {
 			row.Verdicts[i] = none
 			for _, c := range d.Checks {
 				if c.Name == name {
-					row.Verdicts[i] = c.brief()
+					row.Verdicts[i] = v.brief(c)
 				}
 			}
 		}
@@ -426,8 +539,8 @@ func (v *view) audit() {
 }
 
 // brief is a verdict with the distance in standard uncertainties where there is one.
-func (c Check) brief() string {
-	mark := c.Verdict
+func (s say) brief(c Check) string {
+	mark := s.words(c.Verdict)
 	switch c.Verdict {
 	case Agrees:
 		mark = "✓"
@@ -437,7 +550,7 @@ func (c Check) brief() string {
 	// A check that agrees at more than 3 standard uncertainties asks for no more than expected, not for the
 	// same: the distance says nothing there.
 	if z, ok := c.ratio(); ok && (c.Verdict != Agrees || z <= 3) {
-		mark += " " + decimals(z, 1)
+		mark += " " + s.in.Number(decimals(z, 1))
 	}
 	return mark
 }

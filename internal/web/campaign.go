@@ -65,7 +65,7 @@ func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
 	if v.Rig, err = s.s.Rig(r.Context()); err != nil {
 		return err
 	}
-	if v.Peaks, err = s.s.AllPeaks(r.Context()); err != nil {
+	if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
 		return err
 	}
 	for _, d := range st.Drops {

@@ -59,7 +59,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		v.CellName = c.Name()
 	}
 	v.around(st, i)
-	if v.Figures, err = s.s.DropFigures(r.Context(), id); err != nil {
+	if v.Figures, err = s.s.DropFigures(r.Context(), id, localeOf(r).Locale); err != nil {
 		// The page shows all that does not need the record.
 		v.Figures = [2][]byte{}
 		v.Refused = err.Error()

@@ -38,13 +38,18 @@ func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
 // giveReport is the report as the command writes it. It brings its own style, which the policy names by its hash.
 func (s *Server) giveReport(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
-	o := app.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none"}
+	o := app.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", Lang: localeOf(r).lang}
+	if l := q.Get("language"); l != "" {
+		o.Lang = l
+	}
 	b, err := s.report(r, o)
 	if err != nil {
 		return err
 	}
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("Content-Language", o.Lang)
+	h.Set("Vary", "Cookie, Accept-Language")
 	h.Set("Content-Security-Policy", "default-src 'none'; style-src "+styleHashes(b)+"; img-src data:; form-action 'none'; base-uri 'none'; frame-ancestors 'none'")
 	if q.Get("save") != "" {
 		h.Set("Content-Disposition", `attachment; filename="report.html"`)

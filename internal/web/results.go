@@ -23,7 +23,7 @@ func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := resultsView{State: st, Factors: factorsOf(st.Results.Cells)}
-	if v.Peaks, err = s.s.AllPeaks(r.Context()); err != nil {
+	if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, "results", v)
@@ -66,7 +66,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
 	v := cellView{State: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
-	if v.Figures, err = s.s.CellFigures(r.Context(), n); err != nil {
+	if v.Figures, err = s.s.CellFigures(r.Context(), n, localeOf(r).Locale); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, "cell", v)

@@ -1,0 +1,95 @@
+package app
+
+import (
+	"context"
+	"math"
+
+	"hardcatch/internal/drop"
+	"hardcatch/internal/plan"
+	"hardcatch/internal/report"
+)
+
+// powerAsked is what a report's sentence on the number of specimens is for; a plan states none.
+const (
+	powerAsked = 0.8
+	alphaAsked = 0.05
+)
+
+// reportPlan holds what was planned against what was taken, and foretells the cells again as the plan did.
+func (a *App) reportPlan(ctx context.Context, c *campaign, d *report.Document) error {
+	l := c.plan
+	if l == nil {
+		return nil
+	}
+	progress := progressOf(l, c.taken())
+	p := &report.Plan{
+		Seed: l.Plan.Seed, Replicates: l.Plan.Replicates, Days: max(1, l.Plan.Days), Batches: l.Plan.Batches, Operators: l.Plan.Operators,
+		Runs: progress.Planned, Taken: progress.Taken, Open: progress.Open, Extra: progress.Extra,
+	}
+	forecasts, err := a.forecasts(ctx, l)
+	if err != nil {
+		if ctx.Err() != nil {
+			return err
+		}
+		// A plan of an earlier program may not be foretold by this one; the report is made without.
+		forecasts = make([]*plan.Forecast, len(l.Cells))
+		p.Warnings = append(p.Warnings, err.Error())
+	}
+	byID := map[string]drop.Drop{}
+	for _, x := range c.taken() {
+		byID[x.ID] = x
+	}
+	for i, cell := range l.Cells {
+		p.Cells = append(p.Cells, report.PlannedCell{Number: cell.Number, Name: cell.Label(l.Plan.Factors), Forecast: forecasts[i]})
+	}
+	for _, run := range l.Runs {
+		if run.Role == drop.Check {
+			p.Checks++
+			continue
+		}
+		cell := &p.Cells[run.Cell-1]
+		cell.Planned++
+		if _, ok := byID[run.Drop]; ok {
+			cell.Taken++
+			if outcome, _ := standing(c.reduction[run.Drop], c.decisions[run.Drop]); outcome == drop.Void {
+				cell.Void++
+			}
+		}
+	}
+	r := &PlanResult{Forecasts: made(forecasts)}
+	r.gather()
+	p.Warnings = append(p.Warnings, r.Warnings...)
+	if cv := supposedScatter(r.Forecasts); cv > 0 && l.Plan.Replicates >= 2 {
+		if p.CanShow, err = (plan.PeakTest{CV: cv, Alpha: alphaAsked}).CanShow(l.Plan.Replicates, powerAsked); err != nil {
+			p.Warnings = append(p.Warnings, err.Error())
+		}
+	}
+	d.Plan = p
+	return nil
+}
+
+func made(all []*plan.Forecast) []*plan.Forecast {
+	var out []*plan.Forecast
+	for _, f := range all {
+		if f != nil {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// supposedScatter is the mean relative scatter of the peaks that the plan's spread gives when nothing parts: the 5th to the
+// 95th percentile of a normal distribution spans 3.29 standard deviations.
+func supposedScatter(all []*plan.Forecast) float64 {
+	sum, n := 0.0, 0
+	for _, f := range all {
+		if f.Demand.P05 > 0 && f.Demand.P95 > f.Demand.P05 {
+			sum += math.Log(f.Demand.P95.SI()/f.Demand.P05.SI()) / 3.29
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / float64(n)
+}

@@ -1,0 +1,138 @@
+package message
+
+import (
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// asked finds the sentences that a template asks for.
+var asked = []*regexp.Regexp{
+	regexp.MustCompile(`\bt "((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"(?:[^"\\]|\\.)*" "((?:[^"\\]|\\.)*)"`),
+}
+
+// needed are the sentences that templates and code ask for by name, with the place of each.
+func needed(t *testing.T) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if path == filepath.Join("..", "cli") { // speaks English
+				return fs.SkipDir
+			}
+			return nil
+		}
+		switch {
+		case strings.HasSuffix(path, ".html") && !strings.Contains(path, "testdata") && !strings.HasSuffix(path, "labels.html"):
+			b, err := os.ReadFile(path)
+			if err != nil {
+				return err
+			}
+			for _, re := range asked {
+				for _, m := range re.FindAllSubmatch(b, -1) {
+					out[string(m[1])] = path
+				}
+			}
+		case strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go"):
+			return calls(path, out)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// calls collects the literal sentences given to Say and Count.
+func calls(path string, out map[string]string) error {
+	set := token.NewFileSet()
+	f, err := parser.ParseFile(set, path, nil, 0)
+	if err != nil {
+		return err
+	}
+	ast.Inspect(f, func(n ast.Node) bool {
+		c, ok := n.(*ast.CallExpr)
+		if !ok {
+			return true
+		}
+		s, ok := c.Fun.(*ast.SelectorExpr)
+		if !ok {
+			return true
+		}
+		if x, ok := s.X.(*ast.Ident); ok && x.Name == "strings" {
+			return true
+		}
+		var args []ast.Expr
+		switch s.Sel.Name {
+		case "Say", "say":
+			args = c.Args[:min(1, len(c.Args))]
+		case "fact", "statedFact":
+			args = c.Args[:min(1, len(c.Args))]
+		case "Count", "count":
+			args = c.Args[min(1, len(c.Args)):]
+		}
+		for _, a := range args {
+			if text, ok := literal(a); ok {
+				out[text] = set.Position(a.Pos()).String()
+			}
+		}
+		return true
+	})
+	return nil
+}
+
+func literal(e ast.Expr) (string, bool) {
+	switch e := e.(type) {
+	case *ast.BasicLit:
+		if e.Kind == token.STRING {
+			text, err := strconv.Unquote(e.Value)
+			return text, err == nil
+		}
+	case *ast.BinaryExpr:
+		a, okA := literal(e.X)
+		b, okB := literal(e.Y)
+		return a + b, okA && okB && e.Op == token.ADD
+	}
+	return "", false
+}
+
+func TestEverySentenceAskedForIsThere(t *testing.T) {
+	all := needed(t)
+	if len(all) < 400 {
+		t.Fatalf("only %d sentences were found", len(all))
+	}
+	for _, lang := range Languages[1:] {
+		missing := map[string]string{}
+		for text, place := range all {
+			if _, ok := locales[lang].text[text]; !ok {
+				missing[text] = place
+			}
+		}
+		report(t, lang, missing)
+	}
+}
+
+func report(t *testing.T, lang string, missing map[string]string) {
+	t.Helper()
+	var lines []string
+	for text, place := range missing {
+		lines = append(lines, fmt.Sprintf("%s: %q", place, text))
+	}
+	sort.Strings(lines)
+	if len(lines) > 0 {
+		t.Errorf("%s lacks %d sentences:\n%s", lang, len(lines), strings.Join(lines, "\n"))
+	}
+}

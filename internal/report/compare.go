@@ -1,0 +1,75 @@
+package report
+
+import (
+	"hardcatch/internal/compare"
+	"hardcatch/internal/quantity"
+)
+
+// strengthRow is one kind of specimen with two quantiles of its strength.
+type strengthRow struct {
+	compare.Kind
+	Half, HalfWithin string // kN
+	Low, LowWithin   string
+}
+
+// ratioRow is the ratio of the strengths of two kinds that differ in one factor; for a knot its efficiency.
+type ratioRow struct {
+	Factor, A, B, Rest string
+	Ratio              string
+	Means              string
+	Statement          string // where there is no number
+}
+
+func (v *view) comparison() {
+	k := v.Document.Comparison
+	if k == nil {
+		return
+	}
+	v.Coverage = v.percent(k.Confidence)
+	for _, s := range k.Strengths {
+		row := strengthRow{Kind: s, Half: none, HalfWithin: none, Low: none, LowWithin: none}
+		if s.Fit != nil {
+			for _, q := range s.Fit.Quantiles {
+				switch q.P {
+				case 0.5:
+					row.Half, row.HalfWithin = v.quantile(q)
+				case 0.05:
+					row.Low, row.LowWithin = v.quantile(q)
+				}
+			}
+		}
+		v.Strengths = append(v.Strengths, row)
+	}
+	for _, r := range k.Ratios {
+		row := ratioRow{Factor: r.Factor, A: r.A, B: r.B, Rest: r.Rest, Ratio: none, Means: none}
+		if r.Ratio == nil {
+			row.Statement = r.Statement
+		} else {
+			row.Ratio = v.ratio(*r.Ratio, r.Lo, r.Hi)
+		}
+		if r.Means != nil {
+			row.Means = v.ratio(r.Means.Ratio, &r.Means.Lo, &r.Means.Hi)
+		}
+		if r.Factor == "knot" {
+			v.Efficiencies = append(v.Efficiencies, row)
+		} else {
+			v.Ratios = append(v.Ratios, row)
+		}
+	}
+}
+
+// quantile is a strength in kN with its interval, open where the data do not bound it.
+func (v *view) quantile(q compare.Quantile) (value, within string) {
+	kN := func(x float64) string { return v.in.Number(quantity.Significant(x/1000, 4)) }
+	switch {
+	case q.Lo != nil && q.Hi != nil:
+		within = v.in.Say("%s to %s", kN(*q.Lo), kN(*q.Hi))
+	case q.Lo != nil:
+		within = v.in.Say("at least %s", kN(*q.Lo))
+	case q.Hi != nil:
+		within = v.in.Say("at most %s", kN(*q.Hi))
+	default:
+		within = none
+	}
+	return kN(q.Value), within
+}

@@ -1,0 +1,76 @@
+package report
+
+import (
+	"fmt"
+
+	"hardcatch/internal/compare"
+	"hardcatch/internal/quantity"
+)
+
+// found is one comparison of the first page.
+type found struct {
+	Factor, A, B   string
+	BrokeA, BrokeB string // "3 of 24"
+	Strength, Peak string // ratio of the second over the first, with its interval
+}
+
+// summary counts the drops and sets side by side what each comparison found.
+func (v *view) summary() {
+	for _, c := range v.Document.Cells {
+		v.Valid, v.Held, v.Broke, v.Slipped, v.Void = v.Valid+c.N, v.Held+c.Held, v.Broke+c.Broke, v.Slipped+c.Slipped, v.Void+c.Void
+	}
+	k := v.Document.Comparison
+	if k == nil {
+		return
+	}
+	for _, c := range k.Contrasts {
+		v.Found = append(v.Found, found{
+			Factor: c.Factor, A: c.A, B: c.B, BrokeA: v.in.Say("%d of %d", c.BrokeA, c.NA), BrokeB: v.in.Say("%d of %d", c.BrokeB, c.NB),
+			Strength: v.ratioBetween(k.StrengthEffects, c), Peak: v.ratioBetween(k.PeakEffects, c),
+		})
+	}
+}
+
+// ratioBetween is the effect of a contrast's second level against its first, where the regression tells it directly.
+func (v *view) ratioBetween(e *compare.Effects, c compare.Tested) string {
+	if e == nil {
+		return none
+	}
+	for _, x := range e.Effects {
+		if x.Factor != c.Factor {
+			continue
+		}
+		switch {
+		case x.Base == c.A && x.Level == c.B:
+			return v.ratio(x.Ratio, x.Lo, x.Hi)
+		case x.Base == c.B && x.Level == c.A && x.Ratio > 0:
+			return v.ratio(1/x.Ratio, inverse(x.Hi), inverse(x.Lo))
+		}
+	}
+	return none
+}
+
+func inverse(v *float64) *float64 {
+	if v == nil || !(*v > 0) {
+		return nil
+	}
+	i := 1 / *v
+	return &i
+}
+
+// ratio is a ratio with its interval; a side that the data do not bound is said.
+func (v *view) ratio(r float64, lo, hi *float64) string {
+	if !usable(r) {
+		return none
+	}
+	three := func(x float64) string { return v.in.Number(quantity.Significant(x, 3)) }
+	switch {
+	case lo != nil && hi != nil:
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("%s to %s", three(*lo), three(*hi)))
+	case lo != nil:
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at least %s", three(*lo)))
+	case hi != nil:
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at most %s", three(*hi)))
+	}
+	return three(r)
+}
