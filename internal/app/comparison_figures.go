@@ -9,6 +9,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/message"
 	"hardcatch/internal/num/censor"
 	"hardcatch/internal/quantity"
 )
@@ -205,7 +206,7 @@ func (st *State) dotFigures(v *ComparisonView) [][]byte {
 	}
 	var limit []figure.Limit
 	if v.Measure.Name == compare.OfPeak {
-		limit = linesFor(st.Results, 3)
+		limit = linesFor(st.Results, 3, message.English())
 	}
 	var out [][]byte
 	for n, p := range panels {
@@ -281,7 +282,7 @@ func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
 		panels[i].kinds = append(panels[i].kinds, k)
 	}
 	var limit []figure.Limit
-	for _, l := range linesFor(st.Results, 3) {
+	for _, l := range linesFor(st.Results, 3, message.English()) {
 		if !l.Arrest {
 			limit = append(limit, l)
 		}

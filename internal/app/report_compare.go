@@ -81,7 +81,7 @@ func comparisonFigures(k *report.Comparison, cells []compare.Cell, in message.Lo
 	}
 	for _, s := range k.Strengths {
 		if s.Fit != nil {
-			k.Curves = append(k.Curves, report.Figure{Drawing: strengthCurve(s, cells, in), Half: true,
+			k.Curves = append(k.Curves, report.Figure{Drawing: printedStrength(s, cells, in), Half: true,
 				Caption: "Steps: product-limit estimate (Kaplan-Meier) of the share that holds, dotted its 95 % interval; dashed: Weibull fit. Below: // broke at that strength, ●→ held: at least that strong."})
 		}
 	}
@@ -104,7 +104,7 @@ func orNaN(v *float64) float64 {
 	return *v
 }
 
-func strengthCurve(k compare.Kind, cells []compare.Cell, in message.Locale) figure.StrengthCurve {
+func printedStrength(k compare.Kind, cells []compare.Cell, in message.Locale) figure.StrengthCurve {
 	f := figure.StrengthCurve{Frame: figure.Frame{Title: levelsIn(in, k.Name), Width: figure.HalfWidth, In: in}}
 	for _, s := range k.Fit.KM {
 		f.Steps = append(f.Steps, figure.ShareStep{Force: quantity.Force(s.Value), Share: s.Survival, Lo: orNaN(s.Lo), Hi: orNaN(s.Hi)})

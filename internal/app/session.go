@@ -27,6 +27,7 @@ type Session struct {
 	looks  looks
 	ahead  ahead
 	photos sync.Mutex
+	maps   maps
 }
 
 type parsed struct {

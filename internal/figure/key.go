@@ -16,6 +16,10 @@ const (
 	keyUp
 	keyBand
 	keyTick
+	keyIso
+	keyHatch
+	keyDots
+	keyCross
 )
 
 // keyItem is a sign with its meaning.
@@ -96,5 +100,20 @@ func (it keyItem) draw(g *group, at point) {
 	case keyLeast:
 		g.line(line, point{at.x - 5, at.y}, point{at.x + 5, at.y})
 		g.line(line, point{at.x + 2, at.y - 2.4}, point{at.x + 5, at.y}, point{at.x + 2, at.y + 2.4})
+	case keyIso:
+		g.line(pen{color: ink, width: 0.55}, point{at.x - 7, at.y}, point{at.x + 7, at.y})
+	case keyHatch:
+		for _, s := range []float64{-5, 0, 5} {
+			g.line(hatchPen, point{at.x + s - 2, at.y + 3}, point{at.x + s + 4, at.y - 3})
+		}
+		g.line(pen{partPen.color, partPen.width, nil}, point{at.x - 7, at.y + 3.5}, point{at.x + 8, at.y + 3.5})
+	case keyDots:
+		for _, s := range [][2]float64{{-6, -2}, {0, -2}, {6, -2}, {-3, 2}, {3, 2}} {
+			g.line(pen{color: soft, width: 0.9}, point{at.x + s[0], at.y + s[1]}, point{at.x + s[0] + 0.9, at.y + s[1]})
+		}
+	case keyCross:
+		for _, s := range [][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+			g.line(pen{color: ink, width: 1.1}, point{at.x + 1.5*s[0], at.y + 1.5*s[1]}, point{at.x + 4.5*s[0], at.y + 4.5*s[1]})
+		}
 	}
 }

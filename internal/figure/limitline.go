@@ -52,15 +52,20 @@ func sortLimits(all []Limit, top float64) (shown, beyond []limitLine) {
 }
 
 func beyondNote(in message.Locale, lines []limitLine) string {
-	sort.SliceStable(lines, func(i, j int) bool { return lines[i].value < lines[j].value })
 	if len(lines) == 0 {
 		return ""
 	}
+	return in.Say("Beyond the scale: %s.", limitList(lines))
+}
+
+// limitList names limits, the lowest first.
+func limitList(lines []limitLine) string {
+	sort.SliceStable(lines, func(i, j int) bool { return lines[i].value < lines[j].value })
 	var names []string
 	for _, l := range lines {
 		names = append(names, l.text)
 	}
-	return in.Say("Beyond the scale: %s.", strings.Join(names, "; "))
+	return strings.Join(names, "; ")
 }
 
 // short prints a force in kN with no more decimals than it needs, at most two.
