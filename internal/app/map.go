@@ -172,7 +172,7 @@ func (q MapQuestion) withDefaults(c *campaign) (_ MapQuestion, err error) {
 		return q, fmt.Errorf("%s and %s both say how high the fall is; choose one of them and another quantity", x.name, y.name)
 	}
 	for _, corner := range [][2]float64{{q.Across.From, q.Up.From}, {q.Across.To, q.Up.To}} {
-		if _, err := q.Fall(corner[0], corner[1]).model(); err != nil {
+		if _, err := q.At(corner[0], corner[1]).model(); err != nil {
 			return q, err
 		}
 	}
@@ -488,7 +488,17 @@ func (m *Map) say(campaign bool) {
 		}
 		m.Statements = append(m.Statements, l.Statement+".")
 	}
+	if d := m.Dropped.Mean; d != nil {
+		m.Statements = append(m.Statements, fmt.Sprintf("the peaks of the %s of this material and knot that held lie on average %.0f %% %s what the model says with its starting values.", plural(m.Dropped.Held, "drop", "drops"), 100*math.Abs(d.SI()), aboveBelow(d.SI())))
+	}
 	m.warn(campaign)
+}
+
+func aboveBelow(v float64) string {
+	if v < 0 {
+		return "below"
+	}
+	return "above"
 }
 
 func (m *Map) warn(campaign bool) {

@@ -54,7 +54,7 @@ var mapQuantities = map[MapQuantity]mapQuantity{
 	},
 	// The attachment moves straight down by the slack before the specimen is taut: so far the mass falls freely.
 	MapSlack: {
-		name: "slack", unit: "m", from: 0, to: 1, lo: 0, hi: 50, falls: true, read: readAs[quantity.Length], text: func(v float64, d int) string { return quantity.Length(v).Text(d) },
+		name: "length of slack", unit: "m", from: 0, to: 1, lo: 0, hi: 50, falls: true, read: readAs[quantity.Length], text: func(v float64, d int) string { return quantity.Length(v).Text(d) },
 		set: func(q *WhatIf, v float64) { q.Fall = quantity.Length(v) },
 	},
 	MapLength: {
@@ -184,8 +184,8 @@ func (a MapAxis) evenly(n int) []float64 {
 	return out
 }
 
-// Fall is the fall at a place of the map.
-func (q MapQuestion) Fall(across, up float64) WhatIf {
+// At is the fall at a place of the map.
+func (q MapQuestion) At(across, up float64) WhatIf {
 	w := q.WhatIf
 	x, y := mapQuantities[q.Across.Quantity], mapQuantities[q.Up.Quantity]
 	// The fall factor needs the length.

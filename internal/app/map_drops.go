@@ -39,13 +39,16 @@ type MapDrop struct {
 
 // MapDropped is where the shown drops lie: their convex hull, widened by Near.
 type MapDropped struct {
-	Shown   int       `json:"shown"`
-	Matched int       `json:"matched"`  // valid drops of the material and knot
-	LeftOut int       `json:"left_out"` // further drops of them: void, or without a peak or a length
-	Across  []float64 `json:"across"`   // corners of the hull
-	Up      []float64 `json:"up"`
-	Near    float64   `json:"near"` // share of the axes by which the hull is widened
-	Rule    string    `json:"rule"` // which drops match
+	Shown   int `json:"shown"`
+	Matched int `json:"matched"`  // valid drops of the material and knot
+	LeftOut int `json:"left_out"` // further drops of them: void, or without a peak or a length
+	Held    int `json:"held"`     // matched drops whose peak is no lower bound
+	// Mean is the mean difference of those, measured over predicted less one; null without any.
+	Mean   *quantity.Ratio `json:"mean_difference"`
+	Across []float64       `json:"across"` // corners of the hull
+	Up     []float64       `json:"up"`
+	Near   float64         `json:"near"` // share of the axes by which the hull is widened
+	Rule   string          `json:"rule"` // which drops match
 }
 
 // nearDropped is how far beside the dropped falls, as a share of the axes, the map still counts as dropped. Common practice, no
@@ -128,6 +131,17 @@ func (q MapQuestion) drops(c *campaign, strength quantity.Force) ([]MapDrop, Map
 		out = append(out, m)
 	}
 	hull.Matched = len(out)
+	sum := 0.0
+	for _, m := range out {
+		if m.Outcome == drop.Held && !m.LowerBound {
+			hull.Held++
+			sum += m.Difference.SI()
+		}
+	}
+	if hull.Held > 0 {
+		mean := quantity.Ratio(sum / float64(hull.Held))
+		hull.Mean = &mean
+	}
 	var at [][2]float64
 	for _, m := range out {
 		if m.Shown {
@@ -176,7 +190,7 @@ func (q MapQuestion) whyNot(w WhatIf) string {
 	}
 	// What the map holds fixed: a fall at the same place of the map must be the same fall.
 	x, y := q.place(w)
-	here := q.Fall(x, y)
+	here := q.At(x, y)
 	for _, f := range []struct {
 		name, text string
 		is, ours   float64

@@ -120,8 +120,8 @@ func cellOf(v []float64, at float64) (int, float64) {
 	return i, max(0, min(1, (at-v[i])/(v[i+1]-v[i])))
 }
 
-// Fall is the fall at a place of the map.
-func (m *Map) Fall(across, up float64) WhatIf { return m.q.Fall(across, up) }
+// At is the fall at a place of the map.
+func (m *Map) At(across, up float64) WhatIf { return m.q.At(across, up) }
 
 // CSV lists the grid of the map, a fall a line, SI units.
 func (m *Map) CSV() ([]byte, error) {
@@ -136,7 +136,7 @@ func (m *Map) CSV() ([]byte, error) {
 	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 	for j, y := range m.Up.Values {
 		for i, x := range m.Across.Values {
-			f := m.q.Fall(x, y)
+			f := m.q.At(x, y)
 			rows = append(rows, []string{
 				number(f.Fall.SI() / f.Length.SI()), number(f.Fall.SI()), number(f.Length.SI()), number(f.Mass.SI()), number(f.Rig.SI()), number(m.Peak[j][i]), number(m.Chain[j][i]),
 				yes[m.Parting != nil && m.Chain[j][i] >= m.Parting.Force.SI()], yes[m.known(x, y)],

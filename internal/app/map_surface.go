@@ -215,7 +215,7 @@ func (s *surface) ask(ctx context.Context, a *App, l *level, todo [][2]int, forc
 
 // near asks for the fall at a place.
 func (k *asker) near(q MapQuestion, across, up float64) (cell, chain quantity.Force, err error) {
-	if cell, chain, err = k.hair(q.Fall(across, up)); err != nil {
+	if cell, chain, err = k.hair(q.At(across, up)); err != nil {
 		return 0, 0, fmt.Errorf("map, at %s %s and %s %s: %w", q.Across.Quantity.Name(), q.Across.Quantity.Text(across, 3), q.Up.Quantity.Name(), q.Up.Quantity.Text(up, 3), err)
 	}
 	return cell, chain, nil

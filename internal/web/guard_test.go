@@ -222,7 +222,7 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 	if _, err := s.app.Decide(context.Background(), path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: evil, By: evil}); err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range []string{"/", "/drops", "/drops?find=%3Cscript%3E", "/drops/d02", "/results", "/history", "/cells/1", "/report/page", "/model?mass=%3Cscript%3Ealert(1)", "/%3Cscript%3E"} {
+	for _, p := range []string{"/", "/drops", "/drops?find=%3Cscript%3E", "/drops/d02", "/results", "/history", "/cells/1", "/report/page", "/model?mass=%3Cscript%3Ealert(1)", "/map?ownname=%3Cscript%3Ealert(1)&own=9+kN&limits=on", "/map?x=%3Cscript%3Ealert(1)", "/%3Cscript%3E"} {
 		if _, body := s.ask(t, "GET", p, ""); strings.Contains(body, "<script>alert") || strings.Contains(body, "<img src=x") || strings.Contains(body, "<script>\"") {
 			t.Errorf("%s runs what was typed", p)
 		}

@@ -13,6 +13,7 @@ type modelView struct {
 	Refused   string
 	Materials []string
 	Knots     []app.WhatIfKnot
+	OnMap     string // address of a map with this fall on it
 }
 
 // typedFall is the form as it stands.
@@ -26,6 +27,7 @@ func (s *Server) showModel(w http.ResponseWriter, r *http.Request) error {
 	var q app.WhatIf
 	if q, v.Typed, err = readFall(l, r); err == nil {
 		v.Answer, err = app.AskModel(r.Context(), q)
+		v.OnMap = "/map?" + fallQuery(l, q)
 	}
 	status := http.StatusOK
 	if err != nil {

@@ -38,6 +38,11 @@ type described struct {
 
 var trace = map[string]string{"from": "start of the stretch on the record's clock, s or with a unit; nothing is the whole record", "to": "end of the stretch", "px": "columns, 2 to 4000; each gives its least and largest value"}
 
+var mapped = map[string]string{
+	"mass": "with unit: 100 kg; left out, the rig's", "fall": "free fall of the place asked for: 0.9 m", "length": "0.9 m; left out, the most common one of the campaign", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber",
+	"x": "quantity across: fall-factor, fall-height, slack, length, mass, rig-stiffness", "x0": "from, with unit", "x1": "to, with unit", "y": "quantity up", "y0": "from", "y1": "to", "limits": "on = only the limits given", "limit": "name of a limit, may be repeated", "own": "a rating of your own: 12 kN", "ownname": "of what",
+}
+
 var descriptions = map[string]described{
 	"GET /api/openapi.json":            {summary: "This description.", answer: map[string]any{}, ask: "/api/openapi.json"},
 	"GET /api/head":                    {summary: "Number and hash of the last entry of the history.", answer: store.Head{}, ask: "/api/head"},
@@ -52,6 +57,7 @@ var descriptions = map[string]described{
 	"GET /api/results":                 {summary: "Cells, contrasts, limits, audit findings.", answer: app.Results{}, ask: "/api/results"},
 	"GET /api/limits":                  {summary: "Every limit known here with its source.", answer: limitList{}, ask: "/api/limits"},
 	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: app.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
+	"GET /api/map":                     {summary: "The peak over two quantities of the fall, with iso-lines, limits, and the drops of the campaign against the model.", query: mapped, answer: app.Map{}, ask: "/api/map?x0=0.2&x1=1"},
 	"GET /api/rig":                     {summary: "Rig and calibration, with the days that the certificate still holds.", answer: app.RigView{}, ask: "/api/rig"},
 	"GET /api/history":                 {summary: "Entries of the history.", query: map[string]string{"after": "only entries after this number"}, answer: entryList{}, ask: "/api/history?after=3"},
 	"GET /api/live":                    {summary: "The day at the tower: next drop, checklist, the drop taken last.", answer: app.DayState{}},

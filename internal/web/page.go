@@ -26,7 +26,7 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "limits", "model", "rig", "history", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "limits", "model", "map", "rig", "history", "report", "help", "error"}
 
 // navItem is an entry of the list of pages. Its key, after g, leads there.
 type navItem struct {
@@ -35,7 +35,7 @@ type navItem struct {
 
 // navigation lists the pages that exist.
 var navigation = []navItem{
-	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"},
+	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"}, {"Map", "/map", "a"},
 	{"Rig", "/rig", "i"}, {"History", "/history", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
 }
 
@@ -108,6 +108,9 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"date":    func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
 		"breaks":  l.breaks,
 		"days":    func(n int) int { return max(n, -n) },
+		"abs":     math.Abs,
+		"slack":   l.slack,
+		"offby":   l.offby,
 		"pathseg": url.PathEscape,
 		"query":   url.QueryEscape,
 		"places": func() []drop.Place {

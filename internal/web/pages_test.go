@@ -23,7 +23,7 @@ import (
 // everyPage is each page, with what it may be asked for.
 var everyPage = []string{
 	"/", "/live", "/drops", "/drops?outcome=broke&sort=peak", "/drops/d02", "/drops/d07", "/results", "/cells/12", "/limits", "/model",
-	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/rig", "/history", "/report", "/help", "/nowhere",
+	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/map", "/map?material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&x=rig-stiffness&y=slack&y1=2+m&limits=on", "/rig", "/history", "/report", "/help", "/nowhere",
 }
 
 func TestEveryPageInEveryLanguage(t *testing.T) {
@@ -238,7 +238,7 @@ func TestEmptyCampaign(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := start(t, path)
-	for _, p := range []string{"/", "/drops", "/results", "/limits", "/model", "/rig", "/history", "/report", "/help", "/report/page", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
+	for _, p := range []string{"/", "/drops", "/results", "/limits", "/model", "/map", "/rig", "/history", "/report", "/help", "/report/page", "/api/map", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
 		if res, body := s.ask(t, "GET", p, "", "Accept-Language: fr"); res.StatusCode != 200 {
 			t.Errorf("%s: %d %s", p, res.StatusCode, body)
 		}

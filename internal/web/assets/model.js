@@ -41,7 +41,7 @@
       const r = await fetch("/api/whatif?" + q), a = await r.json(), bad = $("refused");
       bad.hidden = r.ok;
       if (!r.ok) bad.firstElementChild.textContent = a.error;
-      else if (mine === asked && $("a-peak")) { show(a); history.replaceState(null, "", "/model?" + q); }
+      else if (mine === asked && $("a-peak")) { show(a); history.replaceState(null, "", "/model?" + q); const m = $("onmap"); if (m) m.href = "/map?" + q; }
       else if ($("a-peak") === null) location.search = q;
     } finally {
       busy = false;

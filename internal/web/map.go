@@ -1,0 +1,311 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/arrest"
+	"hardcatch/internal/figure"
+	"hardcatch/internal/limits"
+	"hardcatch/internal/quantity"
+)
+
+type mapView struct {
+	Typed      typedMap
+	Map        *app.Map
+	Refused    string
+	Materials  []string
+	Knots      []app.WhatIfKnot
+	Quantities []app.MapQuantity
+	Limits     []limitChoice
+	Wide, Slim []byte        // the map for broad and for narrow screens
+	OverWide   template.HTML // a link for each place of the map
+	OverSlim   template.HTML
+	Query      string // of this map, to give it away as a file
+	Across     []string
+	Rows       []mapRow
+	Length     string
+}
+
+// typedMap is the form as it stands.
+type typedMap struct {
+	typedFall
+	X, X0, X1, Y, Y0, Y1, Own, OwnName string
+}
+
+type limitChoice struct {
+	limits.Limit
+	Chosen bool
+}
+
+type mapRow struct {
+	Up    string
+	Cells []mapCell
+}
+
+type mapCell struct {
+	app.MapCell
+	Link string
+}
+
+// showMap draws the peak over two quantities of the fall from the address, so that it can be kept and sent.
+func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
+	l := localeOf(r)
+	v := mapView{Materials: arrest.StartingSetNames(), Knots: app.WhatIfKnots(), Quantities: app.MapQuantities()}
+	q, err := readMap(l, r.URL.Query())
+	if err == nil {
+		v.Map, err = s.s.Map(r.Context(), q)
+	}
+	status := http.StatusOK
+	v.Typed = typedAs(l, r.URL.Query(), v.Map)
+	if err != nil {
+		v.Refused, status = err.Error(), http.StatusUnprocessableEntity
+	} else {
+		v.show(l, r)
+	}
+	chosen := app.MapLimits()
+	if q.Limits != nil {
+		chosen = q.Limits
+	}
+	for _, x := range limits.Current() {
+		c := limitChoice{Limit: x}
+		for _, name := range chosen {
+			c.Chosen = c.Chosen || name == x.Name
+		}
+		v.Limits = append(v.Limits, c)
+	}
+	return s.render(w, r, status, "map", v)
+}
+
+// slimWidth is the width of the map for narrow screens, pt.
+const slimWidth = figure.HalfWidth
+
+// show makes what the page has of the answer.
+func (v *mapView) show(l locale, r *http.Request) {
+	var at figure.MapPlot
+	v.Wide, at = v.Map.Figure(0).Draw("map")
+	v.OverWide = v.over(l, at, 24, 15)
+	v.Slim, at = v.Map.Figure(slimWidth).Draw("map-slim")
+	v.OverSlim = v.over(l, at, 8, 6)
+	v.Query = r.URL.RawQuery
+	v.Length = metres(l, v.Map.Asked.Length)
+	for _, c := range v.Map.Table[0].Cells {
+		v.Across = append(v.Across, axisText(l, v.Map.Across.Quantity, c.Across))
+	}
+	for _, row := range v.Map.Table {
+		x := mapRow{Up: axisText(l, v.Map.Up.Quantity, row.Up)}
+		for _, c := range row.Cells {
+			x.Cells = append(x.Cells, mapCell{c, "/model?" + fallQuery(l, v.Map.At(c.Across, row.Up))})
+		}
+		v.Rows = append(v.Rows, x)
+	}
+}
+
+// metres writes a length as the trade does: 0.35 m.
+func metres(l locale, x quantity.Length) string {
+	return l.number(fmt.Sprintf("%.2f\u00a0m", x.SI()))
+}
+
+// slack is a length that was rounded down, to the centimetre or below 0.1 m to the millimetre.
+func (l locale) slack(x *quantity.Length) string {
+	if x.SI() < 0.1 {
+		return l.number(fmt.Sprintf("%.3f\u00a0m", x.SI()))
+	}
+	return metres(l, *x)
+}
+
+// offby is how far a drop is from the model, with its expanded uncertainty.
+func (l locale) offby(d app.MapDrop) string {
+	text := fmt.Sprintf("%+.1f", 100*d.Difference.SI())
+	if d.Expanded > 0 {
+		text += fmt.Sprintf(" ± %.1f", 100*d.Expanded.SI()/d.Predicted.SI())
+	}
+	if d.LowerBound {
+		text = "≥ " + text
+	}
+	return l.number(strings.NewReplacer("-", "\u2212", " ", "\u00a0").Replace(text) + "\u00a0%")
+}
+
+func axisText(l locale, q app.MapQuantity, v float64) string {
+	if (q == app.MapLength || q == app.MapFall || q == app.MapSlack) && v > 0 {
+		return metres(l, quantity.Length(v))
+	}
+	return l.number(strings.ReplaceAll(q.Text(v, 3), " ", "\u00a0"))
+}
+
+// fallQuery is a fall as the pages What if and Map take it from the address.
+func fallQuery(l locale, w app.WhatIf) string {
+	q := url.Values{
+		"mass": {l.number(w.Mass.Text(4))}, "fall": {l.number(app.MapFall.Text(w.Fall.SI(), 4))}, "length": {l.number(w.Length.Text(4))}, "rig": {l.number(w.Rig.Text(4))}, "material": {w.Material}, "knot": {w.Knot},
+	}
+	if w.Absorber {
+		q.Set("absorber", "on")
+	}
+	return q.Encode()
+}
+
+// over lays a link over each part of the plot. It lies over the drawing for pointers; the table of single falls is the same for
+// keyboards and screen readers.
+func (v *mapView) over(l locale, at figure.MapPlot, columns, rows int) template.HTML {
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg class="over" viewBox="0 0 %.2f %.2f" aria-hidden="true" focusable="false" data-left="%.2f" data-right="%.2f" data-top="%.2f" data-bottom="%.2f">`, at.Width, at.Height, at.Left, at.Right, at.Top, at.Bottom)
+	w, h := (at.Right-at.Left)/float64(columns), (at.Bottom-at.Top)/float64(rows)
+	for j := range rows {
+		y := v.Map.Up.Place(1 - (float64(j)+0.5)/float64(rows))
+		for i := range columns {
+			x := v.Map.Across.Place((float64(i) + 0.5) / float64(columns))
+			says := fmt.Sprintf("%s %s, %s %s: %s", l.plain(v.Map.Across.Quantity.Name()), axisText(l, v.Map.Across.Quantity, x), l.plain(v.Map.Up.Quantity.Name()), axisText(l, v.Map.Up.Quantity, y), l.number(v.Map.Read(x, y).Text(3)))
+			fmt.Fprintf(&b, `<a href="%s" tabindex="-1"><title>%s</title><rect x="%.2f" y="%.2f" width="%.2f" height="%.2f"/></a>`,
+				template.HTMLEscapeString("/model?"+fallQuery(l, v.Map.At(x, y))), template.HTMLEscapeString(says), at.Left+w*float64(i), at.Top+h*float64(j), w, h)
+		}
+	}
+	b.WriteString("</svg>")
+	return template.HTML(b.String())
+}
+
+// readMap reads what is asked for as typed in the reader's language. What is not given stays open: the campaign fills it.
+func readMap(l locale, v url.Values) (q app.MapQuestion, err error) {
+	q.Material, q.Knot, q.Absorber = v.Get("material"), v.Get("knot"), v.Get("absorber") != ""
+	fall := v.Get("fall")
+	if strings.TrimSpace(fall) == "" {
+		fall = l.number("0.9 m")
+	}
+	for _, f := range []struct {
+		name, text string
+		to         interface{ UnmarshalText([]byte) error }
+	}{{"mass", v.Get("mass"), &q.Mass}, {"fall", fall, &q.Fall}, {"length", v.Get("length"), &q.Length}, {"rig stiffness", v.Get("rig"), &q.Rig}} {
+		if err := readInto(l, f.name, f.text, f.to); err != nil {
+			return q, err
+		}
+	}
+	if q.Across, err = readAxis(l, v, "x"); err != nil {
+		return q, err
+	}
+	if q.Up, err = readAxis(l, v, "y"); err != nil {
+		return q, err
+	}
+	if v.Has("limits") || v.Has("limit") {
+		q.Limits = append([]string{}, v["limit"]...)
+		q.Own = &app.OwnLimit{Name: v.Get("ownname")}
+		if err := readInto(l, "own rating", v.Get("own"), &q.Own.Value); err != nil {
+			return q, err
+		}
+	}
+	return q, nil
+}
+
+// readAxis reads a quantity with its range. A range that was typed for another quantity does not count.
+func readAxis(l locale, v url.Values, name string) (a app.MapAxis, err error) {
+	a.Quantity = app.MapQuantity(v.Get(name))
+	if was := v.Get(name + "was"); a.Quantity == "" || was != "" && was != v.Get(name) {
+		return a, nil
+	}
+	for _, end := range []struct {
+		key string
+		to  *float64
+	}{{"0", &a.From}, {"1", &a.To}} {
+		text := strings.TrimSpace(v.Get(name + end.key))
+		if text == "" {
+			continue
+		}
+		if text, err = l.Read(text); err != nil {
+			return a, fmt.Errorf("%s: %w", a.Quantity.Name(), err)
+		}
+		if *end.to, err = a.Quantity.Read(text); err != nil {
+			return a, err
+		}
+	}
+	return a, nil
+}
+
+// typedAs is the form as it was typed, and as it was understood where nothing was.
+func typedAs(l locale, v url.Values, m *app.Map) typedMap {
+	t := typedMap{
+		typedFall: typedFall{v.Get("mass"), v.Get("fall"), v.Get("length"), v.Get("rig"), v.Get("material"), v.Get("knot"), v.Get("absorber")},
+		X:         v.Get("x"), X0: v.Get("x0"), X1: v.Get("x1"), Y: v.Get("y"), Y0: v.Get("y0"), Y1: v.Get("y1"), Own: v.Get("own"), OwnName: v.Get("ownname"),
+	}
+	if !v.Has("limits") && !v.Has("limit") {
+		t.Own, t.OwnName = l.number("12 kN"), l.plain("small chock")
+	}
+	if m == nil {
+		return t
+	}
+	w := m.Asked
+	t.Mass, t.Fall, t.Length, t.Rig, t.Material = l.number(w.Mass.Text(4)), l.number(app.MapFall.Text(w.Fall.SI(), 4)), l.number(w.Length.Text(4)), l.number(w.Rig.Text(4)), w.Material
+	t.X, t.X0, t.X1 = string(m.Across.Quantity), l.number(m.Across.Quantity.Text(m.Across.From, 3)), l.number(m.Across.Quantity.Text(m.Across.To, 3))
+	t.Y, t.Y0, t.Y1 = string(m.Up.Quantity), l.number(m.Up.Quantity.Text(m.Up.From, 3)), l.number(m.Up.Quantity.Text(m.Up.To, 3))
+	return t
+}
+
+// asked computes the map that an address asks for.
+func (s *Server) asked(r *http.Request) (*app.Map, error) {
+	q, err := readMap(localeOf(r), r.URL.Query())
+	if err != nil {
+		return nil, err
+	}
+	return s.s.Map(r.Context(), q)
+}
+
+// leadToFall leads from a place pointed at on the map to the fall there. The place is in shares of the axes as drawn.
+func (s *Server) leadToFall(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.asked(r)
+	if err != nil {
+		return err
+	}
+	var at [2]float64
+	for i, name := range []string{"pointx", "pointy"} {
+		v, err := strconv.ParseFloat(r.URL.Query().Get(name), 64)
+		if err != nil || !(v >= 0 && v <= 1) {
+			return fmt.Errorf("%s: give a share of the axis from 0 to 1", name)
+		}
+		at[i] = v
+	}
+	http.Redirect(w, r, "/model?"+fallQuery(localeOf(r), m.At(m.Across.Place(at[0]), m.Up.Place(at[1]))), http.StatusSeeOther)
+	return nil
+}
+
+// giveMapDrawing gives the map as a file.
+func (s *Server) giveMapDrawing(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.asked(r)
+	if err != nil {
+		return err
+	}
+	give(w, "image/svg+xml", "map.svg", m.Figure(0).SVG("map"))
+	return nil
+}
+
+// giveMapGrid gives the map's grid as a file.
+func (s *Server) giveMapGrid(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.asked(r)
+	if err != nil {
+		return err
+	}
+	data, err := m.CSV()
+	if err != nil {
+		return err
+	}
+	give(w, "text/csv; charset=utf-8", "map.csv", data)
+	return nil
+}
+
+func give(w http.ResponseWriter, kind, name string, data []byte) {
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	// The client has gone when this fails.
+	_, _ = w.Write(data)
+}
+
+// apiMap is the map in numbers.
+func (s *Server) apiMap(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.asked(r)
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, m)
+	return nil
+}
