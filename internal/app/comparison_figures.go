@@ -322,8 +322,9 @@ func strengthCurve(k compare.Kind, v *ComparisonView) (figure.Strength, error) {
 			s.Held, known = append(s.Held, quantity.Force(x.Force)), append(known, censor.AtLeast(x.Force))
 		}
 	}
-	if len(known) == 0 {
-		return s, nil
+	if len(s.Broke) == 0 {
+		s.Amount = "no fit"
+		return s, nil // the estimate stays at 100 %
 	}
 	km, err := censor.KaplanMeier(known, v.Confidence)
 	if err != nil {

@@ -98,3 +98,6 @@ func (c *campaign) reads(m Measured) compare.Reads {
 		return censor.Value{}, false
 	}
 }
+
+// Drawn is a value of the measure in the unit it is drawn in.
+func (m Measured) Drawn(si float64) float64 { return si * m.drawn }

@@ -108,7 +108,7 @@ func BenchmarkPage(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/limits", "/model", "/map", "/rig", "/history", "/report", "/help", "/api/drops", "/api/results"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/history", "/report", "/help", "/api/comparison", "/api/drops", "/api/results"} {
 		b.Run("warm"+path, func(b *testing.B) {
 			get(b, path)
 			for b.Loop() {
@@ -116,7 +116,7 @@ func BenchmarkPage(b *testing.B) {
 			}
 		})
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/map", "/history"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/map", "/history"} {
 		b.Run("changed"+path, func(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()

@@ -153,7 +153,7 @@ func TestPagesAreAccessible(t *testing.T) {
 			t.Errorf("opened, %s: %s: %s %v", theme, v.ID, v.Help, v.Nodes)
 		}
 		see(t, ctx, chromedp.EmulateViewport(360, 740))
-		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/results"} {
+		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/results", "/comparison", "/checks"} {
 			themed(t, ctx, s, path, theme, "de")
 			if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); wide > 360 {
 				t.Errorf("%s, %s: %d px wide on a screen of 360: %s", path, theme, wide, js[string](t, ctx, `[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > 361 && !e.closest(".scroll")).slice(0, 6).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))

@@ -94,7 +94,7 @@ func TestOtherSitesNeitherReadNorChange(t *testing.T) {
 		{"Sec-Fetch-Site: cross-site"}, {"Sec-Fetch-Site: same-site"}, {"Origin: http://evil.example"}, {"Origin: null"}, {"Origin: https://" + s.addr},
 		{"Sec-Fetch-Site: cross-site", "Sec-Fetch-Mode: no-cors", "Sec-Fetch-Dest: image"}, {"Sec-Fetch-Site: cross-site", "Sec-Fetch-Mode: navigate"},
 	} {
-		for _, path := range []string{"/", "/drops/d02", "/api/drops", "/api/events", "/report/page", "/assets/page.js", "/drops/d02/record"} {
+		for _, path := range []string{"/", "/drops/d02", "/comparison", "/checks", "/api/comparison", "/api/drops", "/api/events", "/report/page", "/assets/page.js", "/drops/d02/record"} {
 			if res, body := s.ask(t, "GET", path, "", h...); res.StatusCode != 403 || strings.Contains(body, "polyester") {
 				t.Errorf("%v reads %s: %d", h, path, res.StatusCode)
 			}

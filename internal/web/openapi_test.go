@@ -43,6 +43,12 @@ var mapped = map[string]string{
 	"x": "quantity across: fall-factor, fall-height, slack, length, mass, rig-stiffness", "x0": "from, with unit", "x1": "to, with unit", "y": "quantity up", "y0": "from", "y1": "to", "limits": "on = only the limits given", "limit": "name of a limit, may be repeated", "own": "a rating of your own: 12 kN", "ownname": "of what",
 }
 
+var comparisonQuery = map[string]string{
+	"measure": "peak (when nothing is said), energy, elongation, impulse, time, duration, rise, stiffness, loss or speed", "by": "factor asked about, none = none", "along": "factor along the axis of the drawings",
+	"only.FACTOR": "keeps the trial drops at this level of the factor, for example only.material=polyester", "dist": "family of the strengths: weibull, lognormal, normal or exponential", "confidence": "of the intervals, 0.95 when nothing is said",
+	"quantile": "quantiles of the strengths, parted by spaces", "bootstrap": "how often the specimens are drawn again, at most 20000", "seed": "of all that is drawn", "goodness": "on = check each fit by drawing from it",
+}
+
 var descriptions = map[string]described{
 	"GET /api/openapi.json":            {summary: "This description.", answer: map[string]any{}, ask: "/api/openapi.json"},
 	"GET /api/head":                    {summary: "Number and hash of the last entry of the history.", answer: store.Head{}, ask: "/api/head"},
@@ -55,6 +61,8 @@ var descriptions = map[string]described{
 	"POST /api/drops/{id}/events":      {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: app.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
 	"POST /api/drops/{id}/events/undo": {summary: "Take the last move of events back.", body: who{}, answer: app.Receipt{}, ask: "/api/drops/d02/events/undo", sample: `{"by":"bench"}`},
 	"GET /api/results":                 {summary: "Cells, contrasts, limits, audit findings.", answer: app.Results{}, ask: "/api/results"},
+	"GET /api/comparison":              {summary: "What the cells say about each other: contrasts with exact tests and intervals, strengths, effects, interference, repeatability.", query: comparisonQuery, answer: app.ComparisonView{}, ask: "/api/comparison?measure=energy&only.material=polyester&dist=lognormal"},
+	"GET /api/checks":                  {summary: "Check drops with their control chart, drift and the certificate of the load cell.", answer: app.ChecksView{}, ask: "/api/checks"},
 	"GET /api/limits":                  {summary: "Every limit known here with its source.", answer: limitList{}, ask: "/api/limits"},
 	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: app.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
 	"GET /api/map":                     {summary: "The peak over two quantities of the fall, with iso-lines, limits, and the drops of the campaign against the model.", query: mapped, answer: app.Map{}, ask: "/api/map?x0=0.2&x1=1"},
@@ -88,7 +96,7 @@ func (s *schemas) of(t reflect.Type) map[string]any {
 		return map[string]any{"anyOf": []any{e, map[string]any{"type": "null"}}}
 	case reflect.Bool:
 		return map[string]any{"type": "boolean"}
-	case reflect.Int, reflect.Int64:
+	case reflect.Int, reflect.Int64, reflect.Uint64:
 		return map[string]any{"type": "integer"}
 	case reflect.Float64:
 		if t.Name() == "DoF" {
@@ -124,25 +132,30 @@ func (s *schemas) object(t reflect.Type) map[string]any {
 	}
 	s.named[name] = nil
 	props, required := map[string]any{}, []any{}
-	var walk func(t reflect.Type)
-	walk = func(t reflect.Type) {
+	// The members of an embedded pointer are left out where it is nil.
+	var walk func(t reflect.Type, always bool)
+	walk = func(t reflect.Type, always bool) {
 		for i := range t.NumField() {
 			f := t.Field(i)
 			tag, opts, _ := strings.Cut(f.Tag.Get("json"), ",")
 			if f.Anonymous && tag == "" {
-				walk(f.Type)
+				if f.Type.Kind() == reflect.Pointer {
+					walk(f.Type.Elem(), false)
+				} else {
+					walk(f.Type, always)
+				}
 				continue
 			}
 			if !f.IsExported() || tag == "-" {
 				continue
 			}
 			props[tag] = s.of(f.Type)
-			if !strings.Contains(opts, "omit") {
+			if always && !strings.Contains(opts, "omit") {
 				required = append(required, tag)
 			}
 		}
 	}
-	walk(t)
+	walk(t, true)
 	sort.Slice(required, func(i, j int) bool { return required[i].(string) < required[j].(string) })
 	s.named[name] = map[string]any{"type": "object", "properties": props, "required": required, "additionalProperties": false}
 	return ref

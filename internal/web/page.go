@@ -26,7 +26,7 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "limits", "model", "map", "rig", "history", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "checks", "limits", "model", "map", "rig", "history", "report", "help", "error"}
 
 // navItem is an entry of the list of pages. Its key, after g, leads there.
 type navItem struct {
@@ -35,7 +35,7 @@ type navItem struct {
 
 // navigation lists the pages that exist.
 var navigation = []navItem{
-	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"}, {"Map", "/map", "a"},
+	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Comparison", "/comparison", "v"}, {"Check drops", "/checks", "k"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"}, {"Map", "/map", "a"},
 	{"Rig", "/rig", "i"}, {"History", "/history", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
 }
 
@@ -101,12 +101,25 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return "–"
 		},
-		"svg":     func(b []byte) template.HTML { return template.HTML(b) }, // a drawing escapes what it is given
-		"sign":    sign,
-		"add":     func(a, b int) int { return a + b },
-		"pct":     func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
-		"date":    func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
-		"breaks":  l.breaks,
+		"svg":            func(b []byte) template.HTML { return template.HTML(b) }, // a drawing escapes what it is given
+		"sign":           sign,
+		"add":            func(a, b int) int { return a + b },
+		"pct":            func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
+		"date":           func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
+		"breaks":         l.breaks,
+		"aroundratio":    func(lo, hi *float64) string { return l.around(lo, hi, ratioText) },
+		"aroundstrength": func(lo, hi *float64) string { return l.around(lo, hi, strengthText) },
+		"strengthkN": func(v any) string {
+			switch v := v.(type) {
+			case float64:
+				return l.number(strengthText(v))
+			case *float64:
+				if v != nil {
+					return l.number(strengthText(*v))
+				}
+			}
+			return "–"
+		},
 		"days":    func(n int) int { return max(n, -n) },
 		"abs":     math.Abs,
 		"slack":   l.slack,
