@@ -99,7 +99,6 @@ func (st *State) checks() (*ChecksView, error) {
 	if len(elements) > 1 {
 		v.Warnings = append(v.Warnings, fmt.Sprintf("the check drops are of %d kinds (element and fall): a chart of unlike drops shows their difference and not the rig's; keep one reference element and one fall", len(elements)))
 	}
-	v.Warnings = append(v.Warnings, v.Chart.Warnings...)
 	if len(v.Chart.Drops) > 0 {
 		v.Wide, v.Narrow = v.chart(figure.FullWidth).SVG("checks"), v.chart(270).SVG("checks-narrow")
 	}

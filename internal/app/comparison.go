@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -47,6 +48,8 @@ type ComparisonView struct {
 	// MeasureEffects takes all factors together; of the peak force it is peak_effects.
 	MeasureEffects *compare.Effects `json:"measure_effects"`
 	Cells          []ComparedCell   `json:"cells"`
+	// Rated sets what broke against the rating of the specimens, by the factor asked about; empty where no rating is given.
+	Rated []Rated `json:"against_rating"`
 	// LeftOut counts the trial drops that Only leaves out.
 	LeftOut int `json:"left_out"`
 	// Unshown counts the groups of cells and of kinds that are in the tables and not drawn.
@@ -59,6 +62,15 @@ type ComparisonView struct {
 type FactorLevels struct {
 	Name   string   `json:"name"`
 	Levels []string `json:"levels"`
+}
+
+// Rated counts the specimens of one level that broke below their rating.
+type Rated struct {
+	Level  string `json:"level"`
+	Rating string `json:"rating"` // "22 kN", or "each" where they differ
+	N      int    `json:"n"`      // valid drops of specimens with a rating
+	Broke  int    `json:"broke"`
+	Below  int    `json:"broke_below"`
 }
 
 // ComparedCell is a cell with the measure that is compared.
@@ -107,23 +119,53 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 	if o.Seed == 0 {
 		o.Seed = 1
 	}
-	return remembered(ctx, s, "comparison "+o.text(), func(st *State) (*ComparisonView, error) {
-		v, err := st.compare(o)
+	key := o.text()
+	return remembered(ctx, s, "comparison "+key, func(st *State) (*ComparisonView, error) {
+		// A decision that leaves outcomes as they are changes nothing that was tested.
+		v, err := rememberedAs(s, "comparison of the same drops "+key, st.comparisonMark(), func() (*ComparisonView, error) { return s.compare(ctx, st, o) })
 		if err != nil {
 			return nil, err
 		}
-		if o.Bootstrap > 0 {
-			cells := make([]compare.Cell, len(v.Cells))
-			for i, c := range v.Cells {
-				cells[i] = c.Cell
-			}
-			if err := s.app.bootstrap(ctx, cells, &v.Comparison, o.CompareOptions); err != nil {
-				return nil, err
+		out := *v
+		out.Campaign, out.Question, out.Invented, out.Head = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Hash.String()
+		out.Cells = slices.Clone(v.Cells)
+		for i := range out.Cells {
+			out.Cells[i].Drops = slices.Clone(out.Cells[i].Drops)
+			for k, d := range out.Cells[i].Drops {
+				out.Cells[i].Drops[k] = st.Drops[st.Find(d.Drop)].Row
 			}
 		}
-		v.Figures, err = st.comparisonFigures(v)
-		return v, err
+		return &out, nil
 	})
+}
+
+func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (*ComparisonView, error) {
+	v, err := st.compare(o)
+	if err != nil {
+		return nil, err
+	}
+	if o.Bootstrap > 0 {
+		cells := make([]compare.Cell, len(v.Cells))
+		for i, c := range v.Cells {
+			cells[i] = c.Cell
+		}
+		if err := s.app.bootstrap(ctx, cells, &v.Comparison, o.CompareOptions); err != nil {
+			return nil, err
+		}
+	}
+	v.Figures, err = st.comparisonFigures(v)
+	return v, err
+}
+
+// comparisonMark names all that a comparison stands on, but for who decided and why.
+func (st *State) comparisonMark() [sha256.Size]byte {
+	h := sha256.New()
+	for _, e := range st.c.entries() {
+		e.Reason, e.Decided = "", false
+		_, _ = fmt.Fprintf(h, "%#v %d\n", e, st.c.redSeq[e.Drop.ID]) // a hash takes everything
+	}
+	_, _ = fmt.Fprintf(h, "%v", linesFor(st.Results, 4))
+	return [sha256.Size]byte(h.Sum(nil))
 }
 
 // text is the same for the same way of asking.
@@ -152,7 +194,7 @@ func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
 			return nil, err
 		}
 	}
-	v := &ComparisonView{Measure: m, Dist: family.String(), Seed: o.Seed, Measures: measures, Only: o.Only, Cells: []ComparedCell{}}
+	v := &ComparisonView{Measure: m, Dist: family.String(), Seed: o.Seed, Measures: measures, Rated: []Rated{}, Only: o.Only, Cells: []ComparedCell{}}
 	if v.Only == nil {
 		v.Only = map[string]string{}
 	}
@@ -190,6 +232,7 @@ func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
 			return nil, err
 		}
 	}
+	v.Rated = rated(entries, v.By, compare.LevelsOf(cells, v.By))
 	for _, c := range cells {
 		k := ComparedCell{Cell: c, Measured: compare.MeasureCell(c, reads, o.Confidence)}
 		if len(c.Drops) > 0 && len(v.Only) == 0 {
@@ -198,6 +241,38 @@ func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
 		v.Cells = append(v.Cells, k)
 	}
 	return v, nil
+}
+
+// rated counts, by the levels of a factor, what broke below its rating.
+func rated(entries []compare.Entry, by string, levels []string) []Rated {
+	out := []Rated{}
+	for _, l := range levels {
+		r := Rated{Level: l}
+		for _, e := range entries {
+			rating := e.Drop.Specimen.Rating
+			valid := e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped
+			if e.Drop.Role == drop.Check || e.Planned || !valid || !(rating > 0) || by != "" && e.Drop.Levels()[by] != l {
+				continue
+			}
+			r.N++
+			switch text := strings.Replace(rating.Text(3), ".0 ", " ", 1); {
+			case r.Rating == "":
+				r.Rating = text
+			case r.Rating != text:
+				r.Rating = "each"
+			}
+			if e.Outcome == drop.Broke {
+				r.Broke++
+				if e.Peak < rating {
+					r.Below++
+				}
+			}
+		}
+		if r.N > 0 {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // factorLevels are the factors that vary among the trial drops.

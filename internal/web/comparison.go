@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -81,6 +82,7 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	s.compared.Store(true)
 	p := comparisonPage{ComparisonView: v, Asked: r.URL.Query()}
 	if p.Checks, err = s.s.Checks(r.Context()); err != nil {
 		return err
@@ -93,6 +95,19 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return s.render(w, r, http.StatusOK, "comparison", p)
+}
+
+// readyComparison has the usual comparison worked out beside everything else where somebody has looked at it: exact tests of
+// hundreds of drops take seconds.
+func (s *Server) readyComparison(ctx context.Context) {
+	if !s.compared.Load() || !s.comparing.CompareAndSwap(false, true) {
+		return
+	}
+	go func() {
+		defer s.comparing.Store(false)
+		// Whoever asks meets the error.
+		_, _ = s.s.Comparison(ctx, app.ComparisonOptions{})
+	}()
 }
 
 // All are the contrasts in the order shown.
@@ -166,6 +181,14 @@ func (p comparisonPage) Quantiled() []float64 {
 func strengthText(v float64) string { return quantity.Significant(v/1000, 4) }
 
 func ratioText(v float64) string { return significant(v, 3) }
+
+// apart is how far a ratio lies from 1, 0 where that is no share that one would speak of.
+func apart(ratio *float64) float64 {
+	if ratio == nil || *ratio > 2.5 || *ratio < 0.05 {
+		return 0
+	}
+	return *ratio - 1
+}
 
 // around writes an interval of which a side may be open.
 func (l locale) around(lo, hi *float64, text func(float64) string) string {

@@ -8,6 +8,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"time"
 
@@ -107,6 +108,9 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"pct":            func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
 		"date":           func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
 		"breaks":         l.breaks,
+		"apart":          apart,
+		"points":         func(v float64) string { return l.number(significant(100*math.Abs(v), 2)) + "\u00a0%" },
+		"share":          func(v float64) string { return l.number(strconv.FormatFloat(100*v, 'g', 4, 64)) + "\u00a0%" },
 		"aroundratio":    func(lo, hi *float64) string { return l.around(lo, hi, ratioText) },
 		"aroundstrength": func(lo, hi *float64) string { return l.around(lo, hi, strengthText) },
 		"strengthkN": func(v any) string {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"sync/atomic"
 	"time"
 
 	"github.com/klauspost/compress/gzhttp"
@@ -40,6 +41,8 @@ type Server struct {
 	files map[string]asset
 	reads reports
 	day   *app.Day // nil without a live source
+
+	compared, comparing atomic.Bool // somebody has looked at the comparison; it is being made ready
 }
 
 // New makes a server for an open campaign.
@@ -118,6 +121,7 @@ func (s *Server) watch(ctx context.Context) {
 			// Worked out before anybody asks; whoever asks meets the error.
 			_, _ = s.s.State(ctx)
 			s.hub.publish("head", h)
+			s.readyComparison(ctx)
 		}
 		select {
 		case <-ctx.Done():
