@@ -12,6 +12,7 @@ import (
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/num/censor"
 	"hardcatch/internal/quantity"
 )
@@ -164,7 +165,7 @@ func (st *State) comparisonMark() [sha256.Size]byte {
 		e.Reason, e.Decided = "", false
 		_, _ = fmt.Fprintf(h, "%#v %d\n", e, st.c.redSeq[e.Drop.ID]) // a hash takes everything
 	}
-	_, _ = fmt.Fprintf(h, "%v", linesFor(st.Results, 4))
+	_, _ = fmt.Fprintf(h, "%v", linesFor(st.Results, 4, message.English()))
 	return [sha256.Size]byte(h.Sum(nil))
 }
 

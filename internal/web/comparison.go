@@ -34,7 +34,7 @@ func comparisonAsked(l locale, q url.Values) (o app.ComparisonOptions, err error
 		}
 	}
 	number := func(field string, text string, least, most float64) (float64, error) {
-		text, err := l.read(text)
+		text, err := l.Read(text)
 		if err != nil {
 			return 0, fmt.Errorf("%s: %w", field, err)
 		}
