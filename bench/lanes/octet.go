@@ -54,6 +54,7 @@ var octetRows = []struct{ name, doc string }{
 	{"push", "scratch"},
 	{"partT", ""}, {"partS", ""}, {"moveU", ""}, {"restU", ""}, {"givenU", ""}, {"restS", ""}, {"slope", ""}, {"bend", ""}, {"ku", ""},
 	{"t1", ""}, {"t2", ""}, {"t3", ""}, {"t4", ""}, {"t5", ""}, {"t6", ""}, {"t7", ""}, {"t8", ""},
+	{"p1", ""}, {"p2", ""}, {"p3", ""}, {"p4", ""}, {"p5", ""}, {"p6", ""},
 }
 
 // octetSeries are the series, each of octetOrder + 1 rows.

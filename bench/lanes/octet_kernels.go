@@ -13,6 +13,8 @@ import (
 const (
 	anyCubic  = 1 << iota // a textile has a cubic term
 	anySecond             // a second link gives way
+	anySlip               // it slips
+	anyTurn               // the strain of a textile may not turn round in its mode
 )
 
 // kernel writes a function of the rows, for eight lanes at once or for four twice. body returns the flags
@@ -145,9 +147,9 @@ func (e *vec) answers(u, s, z VecVirtual) answer {
 func expandOctet(zmm bool) {
 	kernel("expandOctet", "computes the series of eight drops about their states, their steps, and bounds over these. It flags lanes in which a mode may end, the chain's force may pass its largest, or the load cell's.", zmm,
 		func(e *vec, about Register) Register {
-			e.begin()
+			n := e.begin()
 			for k := 1; k <= octetOrder; k++ {
-				e.order(k, about)
+				e.order(k, n, about)
 			}
 			e.reach()
 			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak", "force", func(low, top VecVirtual) {
@@ -160,7 +162,7 @@ func expandOctet(zmm bool) {
 				fma(c, e.get("cr"), e.co("cvc", k))
 				return c
 			}, "peak", "cell", nil)
-			screen := e.margins()
+			screen := e.margins(about)
 			SHLQ(Imm(8), chain)
 			ORQ(chain, screen)
 			SHLQ(Imm(16), cell)
@@ -169,26 +171,38 @@ func expandOctet(zmm bool) {
 		})
 }
 
+// newest are the coefficients of the order before, and the first ones of the unknowns, which most sums need.
+type newest struct {
+	v, f, xc, vc, q, u, s VecVirtual
+	firstU, firstS        []VecVirtual // from order 1 on, as many as there are registers for
+}
+
 // begin writes order 0 of the series and what every order needs.
-func (e *vec) begin() {
-	for _, n := range []string{"x", "v", "xc", "vc", "u", "s", "z"} {
-		e.store(e.get(n), e.co("c"+n, 0))
+func (e *vec) begin() *newest {
+	var n newest
+	take := func(name string) VecVirtual {
+		r := e.get(name)
+		e.store(r, e.co("c"+name, 0))
+		return r
 	}
-	u, s, z := e.get("u"), e.get("s"), e.get("z")
-	q := e.mul(u, e.row("em"))
-	q = e.sub(q, z)
-	e.store(q, e.co("cq", 0))
-	tel := e.mul(u, e.row("e3"))
+	take("x")
+	take("z")
+	n.v, n.xc, n.vc, n.u, n.s = take("v"), take("xc"), take("vc"), take("u"), take("s")
+	z := e.get("z")
+	n.q = e.mul(n.u, e.row("em"))
+	n.q = e.sub(n.q, z)
+	e.store(n.q, e.co("cq", 0))
+	tel := e.mul(n.u, e.row("e3"))
 	tel = e.add(tel, e.row("e2"))
-	tel = e.mul(tel, u)
+	tel = e.mul(tel, n.u)
 	tel = e.add(tel, e.row("e1"))
-	tel = e.mul(tel, u)
+	tel = e.mul(tel, n.u)
 	e.store(tel, e.co("ctel", 0))
-	a := e.answers(u, s, z)
-	f := e.mul(a.partT, a.ft)
-	fma(f, a.partS, a.fs)
-	e.store(f, e.co("cf", 0))
-	e.put(e.max(f, e.row("fScale")), "fScale")
+	a := e.answers(n.u, n.s, z)
+	n.f = e.mul(a.partT, a.ft)
+	fma(n.f, a.partS, a.fs)
+	e.store(n.f, e.co("cf", 0))
+	e.put(e.max(n.f, e.row("fScale")), "fScale")
 	e.put(a.push, "push")
 	e.put(a.partT, "partT")
 	e.put(a.partS, "partS")
@@ -199,37 +213,37 @@ func (e *vec) begin() {
 	e.put(a.slope, "slope")
 	e.put(a.bend, "bend")
 	e.put(a.ku, "ku")
+	return &n
 }
 
 // order computes order k of every series from those below it.
-func (e *vec) order(k int, about Register) {
-	i := k - 1
+func (e *vec) order(k int, n *newest, about Register) {
 	r := e.load(e.c(1 / float64(k)))
-	left := e.mul(r, e.co("cv", i))
+	left := e.mul(n.v, r)
 	e.store(left, e.co("cx", k))
-	f := e.load(e.co("cf", i))
 	v := e.reg()
 	if k == 1 {
 		VMOVUPD(e.row("g"), v)
 	} else {
 		VXORPD(v, v, v)
 	}
-	fnma(v, f, e.row("perMass"))
-	e.store(e.mul(v, r), e.co("cv", k))
-	d := e.load(e.co("cvc", i))
-	d = e.mul(d, r)
-	d = e.mul(d, e.row("nodeOn"))
-	e.store(d, e.co("cxc", k))
-	left = e.sub(left, d)
-	xc, vc := e.load(e.co("cxc", i)), e.load(e.co("cvc", i))
-	fnma(f, xc, e.row("kr"))
-	fnma(f, vc, e.row("cr"))
-	f = e.mul(f, e.row("perNode"))
-	e.store(e.mul(f, r), e.co("cvc", k))
-	z := e.mul(r, e.co("cq", i))
+	fnma(v, n.f, e.row("perMass"))
+	v = e.mul(v, r)
+	e.store(v, e.co("cv", k))
+	xc := e.mul(n.vc, r)
+	xc = e.mul(xc, e.row("nodeOn"))
+	e.store(xc, e.co("cxc", k))
+	left = e.sub(left, xc)
+	vc := e.load(n.f)
+	fnma(vc, n.xc, e.row("kr"))
+	fnma(vc, n.vc, e.row("cr"))
+	vc = e.mul(vc, e.row("perNode"))
+	vc = e.mul(vc, r)
+	e.store(vc, e.co("cvc", k))
+	z := e.mul(n.q, r)
 	z = e.mul(z, e.row("rate"))
 	e.store(z, e.co("cz", k))
-	sq := e.square("cu", k)
+	sq := e.square("cu", k, n.u, n.firstU)
 	tel := e.mul(sq, e.row("bend"))
 	if k > 1 {
 		e.cube(sq, tel, k, about)
@@ -237,46 +251,64 @@ func (e *vec) order(k int, about Register) {
 	rt := e.mul(tel, e.row("grip"))
 	rt = e.sub(rt, z)
 	// without a second link
-	ut := e.mul(left, e.row("moveU"))
-	fnma(ut, rt, e.row("givenU"))
-	force := e.mul(left, e.row("push"))
-	fma(force, rt, e.row("partT"))
+	u := e.mul(left, e.row("moveU"))
+	fnma(u, rt, e.row("givenU"))
+	f := e.mul(left, e.row("push"))
+	fma(f, rt, e.row("partT"))
+	s := e.reg()
+	VXORPD(s, s, s)
 	done := fmt.Sprintf("single%d", k)
 	TESTQ(U32(anySecond), about)
 	JZ(LabelRef(done))
-	rs := e.square("cs", k)
+	rs := e.square("cs", k, n.s, n.firstS)
 	rs = e.mul(rs, e.row("s2"))
-	fma(ut, rs, e.row("restU"))
-	fma(force, rs, e.row("partS"))
+	fma(u, rs, e.row("restU"))
+	fma(f, rs, e.row("partS"))
 	VSUBPD(rs, rt, rt)
-	us := e.mul(left, e.row("partS"))
-	fma(us, rt, e.row("restS"))
-	e.store(us, e.co("cs", k))
+	fma(s, left, e.row("partS"))
+	fma(s, rt, e.row("restS"))
 	Label(done)
-	e.store(force, e.co("cf", k))
-	e.store(ut, e.co("cu", k))
-	fma(tel, ut, e.row("slope"))
+	e.store(s, e.co("cs", k))
+	e.store(f, e.co("cf", k))
+	e.store(u, e.co("cu", k))
+	fma(tel, u, e.row("slope"))
 	e.store(tel, e.co("ctel", k))
-	q := e.mul(ut, e.row("em"))
-	e.store(e.sub(q, z), e.co("cq", k))
+	q := e.mul(u, e.row("em"))
+	q = e.sub(q, z)
+	e.store(q, e.co("cq", k))
+	n.v, n.f, n.xc, n.vc, n.q, n.u, n.s = v, f, xc, vc, q, u, s
+	if e.zmm && k <= 6 {
+		n.firstU, n.firstS = append(n.firstU, u), append(n.firstS, s)
+	}
 }
 
-// square is the sum of a[i] a[k-i] for 0 < i < k, the newest last.
-func (e *vec) square(series string, k int) VecVirtual {
+// square is the sum of a[i] a[k-i] for 0 < i < k, what the newest enters last. first are a[1], a[2] and so on.
+func (e *vec) square(series string, k int, newest VecVirtual, first []VecVirtual) VecVirtual {
+	low := func(i int) VecVirtual {
+		if i <= len(first) {
+			return first[i-1]
+		}
+		return e.load(e.co(series, i))
+	}
 	s := e.reg()
 	VXORPD(s, s, s)
 	if k < 2 {
 		return s
 	}
-	for i := (k - 1) / 2; i >= 1; i-- {
-		a := e.load(e.co(series, i))
-		fma(s, a, e.co(series, k-i))
+	if k == 2 {
+		fma(s, newest, newest)
+		return s
+	}
+	for i := (k - 1) / 2; i >= 2; i-- {
+		fma(s, low(i), e.co(series, k-i))
 	}
 	VADDPD(s, s, s)
 	if k%2 == 0 {
-		a := e.load(e.co(series, k/2))
+		a := low(k / 2)
 		fma(s, a, a)
 	}
+	twice := e.add(low(1), low(1))
+	fma(s, twice, newest)
 	return s
 }
 
@@ -361,6 +393,9 @@ func (e *vec) reach() {
 	for i := 1; i <= 8; i++ {
 		e.put(e.mul(h, e.c(float64(i)/8)), fmt.Sprintf("t%d", i))
 	}
+	for i := 1; i <= octetPieces; i++ {
+		e.put(e.mul(h, e.c(float64(i)/octetPieces)), fmt.Sprintf("p%d", i))
+	}
 }
 
 // spread bounds how far a series moves from its start within the step.
@@ -373,7 +408,7 @@ func (e *vec) spread(series string, h, mask VecVirtual) VecVirtual {
 }
 
 // margins writes how far every end of a mode stays away, and flags lanes where one may be met.
-func (e *vec) margins() Register {
+func (e *vec) margins(about Register) Register {
 	h, mask := e.get("h"), e.magnitude()
 	spX := e.spread("cx", h, mask)
 	x0 := e.load(e.co("cx", 0))
@@ -403,8 +438,17 @@ func (e *vec) margins() Register {
 	s0 := e.load(e.co("cs", 0))
 	mS := e.sub(e.min(e.sub(s0, e.row("loS")), e.sub(e.get("upS"), s0)), e.spread("cs", h, mask))
 	e.put(mS, "mS")
-	e.put(e.keepsOn("cu", "sgnU", "offU"), "mTurn")
-	e.put(e.keepsOn("cs", "sgnS", "offS"), "mOff")
+	for _, w := range []struct {
+		any               uint32
+		series, sign, off string
+		to                string
+	}{{anyTurn, "cu", "sgnU", "offU", "mTurn"}, {anySlip, "cs", "sgnS", "offS", "mOff"}} {
+		e.put(e.get(w.off), w.to)
+		TESTQ(U32(w.any), about)
+		JZ(LabelRef("no" + w.to))
+		e.put(e.keepsOn(w.series, w.sign, w.off), w.to)
+		Label("no" + w.to)
+	}
 	return e.unlessPositive(e.get("mF"), e.get("mX"), e.get("mU"), e.get("mGap"), e.get("mW"), e.get("mS"), e.get("mTurn"), e.get("mOff"))
 }
 
@@ -446,16 +490,19 @@ func (e *vec) keepsOn(series, sign, off string) VecVirtual {
 	return e.add(low, e.row(off))
 }
 
+// octetPieces is the number of pieces for the bounds of a force.
+const octetPieces = 6
+
 // higher flags lanes in which a series may pass a level within the step: the largest control point of its
 // cubic Hermite pieces, with their error (d^4/384 times the fourth derivative), is not below it. It writes that
 // bound and the largest value at the points; with, if not nil, gets the bounds from below and above.
 func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, with func(low, top VecVirtual)) Register {
-	group := 8
+	group := octetPieces
 	if !e.zmm {
-		group = 4
+		group = octetPieces / 2
 	}
 	h, mask := e.get("h"), e.magnitude()
-	third := e.mul(h, e.c(1.0/24))
+	third := e.mul(h, e.c(1.0/(3*octetPieces)))
 	// sum of k(k-1)(k-2)(k-3) |c_k| h^k
 	var bound VecVirtual
 	for k := octetOrder; k >= 4; k-- {
@@ -468,30 +515,30 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, wit
 	}
 	h2 := e.mul(h, h)
 	bound = e.mul(e.mul(bound, h2), h2)
-	bound = e.mul(bound, e.c(1.0/(384*4096)))
+	bound = e.mul(bound, e.c(1/(384*math.Pow(octetPieces, 4))))
 	seen := coefficient(0)
 	first := e.mul(coefficient(1), third)
 	first = e.add(first, seen)
 	top, low := e.max(first, seen), e.min(first, seen)
-	for g := 0; g < 8; g += group {
+	for g := 0; g < octetPieces; g += group {
 		v, s := make([]VecVirtual, group), make([]VecVirtual, group)
 		last := coefficient(octetOrder)
 		c := coefficient(octetOrder - 1)
 		for i := range v {
 			v[i], s[i] = e.load(last), e.load(last)
-			hornerAt(v[i], e.row(fmt.Sprintf("t%d", g+i+1)), c)
+			hornerAt(v[i], e.row(fmt.Sprintf("p%d", g+i+1)), c)
 		}
 		for k := octetOrder - 2; k >= 0; k-- {
 			c := coefficient(k)
 			for i := range v {
-				t := e.row(fmt.Sprintf("t%d", g+i+1))
+				t := e.row(fmt.Sprintf("p%d", g+i+1))
 				hornerAt(s[i], t, v[i])
 				hornerAt(v[i], t, c)
 			}
 		}
 		for i := range v {
 			VMAXPD(v[i], seen, seen)
-			if g+i == 7 {
+			if g+i == octetPieces-1 {
 				// only the control point before the end
 				VMAXPD(v[i], top, top)
 				VMINPD(v[i], low, low)

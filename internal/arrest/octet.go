@@ -13,12 +13,14 @@ import (
 // octet runs drops of the general way in lanes, each in its own time: a step of all lanes is computed
 // together, whatever their modes; changes of mode are made one by one by the machine of the lane.
 type octet struct {
-	rows                  *octetRows
-	drops                 [laneCount]octetDrop
-	active, cubic, second uint8 // lanes that run, whose textile has a cubic term, whose second link gives way
-	flying                uint8 // lanes that are slack: their node may move freely, their textile is unloaded anew
-	clock                 int   // steps made
-	logEps                float64
+	rows              *octetRows
+	drops             [laneCount]octetDrop
+	active            uint8 // lanes that run
+	flying            uint8 // that are slack: their node may move freely, their textile is unloaded anew
+	cubic, second     uint8 // whose textile has a cubic term, whose second link gives way
+	slipping, turning uint8 // whose second link slips, whose textile may not turn round in its mode
+	clock             int   // steps made
+	logEps            float64
 }
 
 // octetDrop is the drop in a lane.
@@ -134,11 +136,10 @@ func (w *octetRun) alone(who int) {
 func (o *octet) step(w *octetRun) {
 	o.clock++
 	about := uint64(0)
-	if o.cubic != 0 {
-		about |= 1
-	}
-	if o.second != 0 {
-		about |= 2
+	for i, lanes := range [...]uint8{o.cubic, o.second, o.slipping, o.turning} {
+		if lanes != 0 {
+			about |= 1 << i
+		}
 	}
 	flags := expandOctet(&o.rows.x[0], about)
 	screen, chain, cell := uint8(flags)&o.active, uint8(flags>>8)&o.active, uint8(flags>>16)&o.active

@@ -79,9 +79,6 @@ func (o *octet) putSecond(i int) {
 	d, r := &o.drops[i], o.rows
 	r.s[i], r.s0[i], r.s1[i], r.s2[i], r.rigid[i], r.act[i] = 0, 0, 0, 0, never, 0
 	bit := uint8(1) << i
-	if o.second == bit {
-		r.cs = [octetOrder + 1][laneCount]float64{} // the kernel leaves it alone without a second link
-	}
 	o.second &^= bit
 	l := d.second
 	if l == nil || !l.soft() || d.m.phase != taut {
@@ -108,6 +105,9 @@ func (o *octet) putWatches(i int) {
 	d, r := &o.drops[i], o.rows
 	m, t := &d.m, d.textile
 	r.loF[i], r.upF[i], r.upX[i], r.loS[i], r.upS[i], r.upU[i] = -never, never, never, -never, never, never
+	bit := uint8(1) << i
+	o.slipping &^= bit
+	o.turning &^= bit
 	r.muW[i], r.kfW[i], r.offW[i], r.sgnU[i], r.offU[i], r.sgnS[i], r.offS[i], r.gap[i] = 0, 0, never, 0, never, 0, never, never
 	for _, w := range m.list {
 		switch w.kind {
@@ -124,6 +124,7 @@ func (o *octet) putWatches(i int) {
 		case watchNear:
 			r.gap[i] = m.base - 2*m.free.reach
 		case watchReverse:
+			o.turning |= bit
 			r.sgnU[i], r.offU[i] = 1, -m.tolerance(w)
 			if t.grip == slidingDown {
 				r.sgnU[i] = -1
@@ -133,6 +134,7 @@ func (o *octet) putWatches(i int) {
 		case watchVirgin:
 			r.upU[i] = t.top
 		case watchSlipOff:
+			o.slipping |= bit
 			r.sgnS[i], r.offS[i] = 1, -m.tolerance(w)
 		case watchLocked:
 			r.upS[i] = d.second.travel
@@ -190,10 +192,9 @@ func (o *octet) putDrop(i int) {
 func (o *octet) rest(i int) {
 	d := &o.drops[i]
 	d.who = -1
-	o.active &^= 1 << i
-	o.flying &^= 1 << i
-	o.cubic &^= 1 << i
-	o.second &^= 1 << i
+	for _, lanes := range []*uint8{&o.active, &o.flying, &o.cubic, &o.second, &o.slipping, &o.turning} {
+		*lanes &^= 1 << i
+	}
 	r := o.rows
 	for _, p := range r.all() {
 		p[i] = 0

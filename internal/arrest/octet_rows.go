@@ -115,12 +115,18 @@ type octetRows struct {
 	t6     [laneCount]float64
 	t7     [laneCount]float64
 	t8     [laneCount]float64
+	p1     [laneCount]float64
+	p2     [laneCount]float64
+	p3     [laneCount]float64
+	p4     [laneCount]float64
+	p5     [laneCount]float64
+	p6     [laneCount]float64
 	// series
 	cx, cv, cxc, cvc, cf, cu, cs, cz, cq, ctel, csq [octetOrder + 1][laneCount]float64
 }
 
 // all lists the rows.
-func (r *octetRows) all() [88]*[laneCount]float64 {
+func (r *octetRows) all() [94]*[laneCount]float64 {
 	return [...]*[laneCount]float64{
 		&r.x, &r.v, &r.xc, &r.vc, &r.u, &r.s, &r.z, &r.t,
 		&r.h, &r.end, &r.g, &r.perMass, &r.kr, &r.cr, &r.scale, &r.perScale,
@@ -133,5 +139,6 @@ func (r *octetRows) all() [88]*[laneCount]float64 {
 		&r.mS, &r.mU, &r.mW, &r.mTurn, &r.mOff, &r.mGap, &r.push, &r.partT,
 		&r.partS, &r.moveU, &r.restU, &r.givenU, &r.restS, &r.slope, &r.bend, &r.ku,
 		&r.t1, &r.t2, &r.t3, &r.t4, &r.t5, &r.t6, &r.t7, &r.t8,
+		&r.p1, &r.p2, &r.p3, &r.p4, &r.p5, &r.p6,
 	}
 }
