@@ -46,15 +46,15 @@ var octetRows = []struct{ name, doc string }{
 	{"peak", "largest force so far at the load cell, in this arrest, and in the chain"},
 	{"chainPeak", ""},
 	{"forceTop", "bounds of the forces within the step, and the largest at the points of a scan"},
-	{"forceSeen", ""}, {"cellTop", ""}, {"cellSeen", ""},
+	{"forceLow", ""}, {"forceSeen", ""}, {"cellTop", ""}, {"cellSeen", ""},
 	{"damped", "works into the dampers; lowest place"},
 	{"lost", ""}, {"lowest", ""},
-	{"mF", "margins of the bounds over the step"},
-	{"mX", ""}, {"mS", ""}, {"mU", ""}, {"mW", ""}, {"mTurn", ""}, {"mOff", ""}, {"mGap", ""},
+	{"mX", "margins of the other bounds within the step"},
+	{"mS", ""}, {"mU", ""}, {"mW", ""}, {"mTurn", ""}, {"mOff", ""}, {"mGap", ""},
 	{"push", "scratch"},
 	{"partT", ""}, {"partS", ""}, {"moveU", ""}, {"restU", ""}, {"givenU", ""}, {"restS", ""}, {"slope", ""}, {"bend", ""}, {"ku", ""},
 	{"t1", ""}, {"t2", ""}, {"t3", ""}, {"t4", ""}, {"t5", ""}, {"t6", ""}, {"t7", ""}, {"t8", ""},
-	{"p1", ""}, {"p2", ""}, {"p3", ""}, {"p4", ""}, {"p5", ""}, {"p6", ""},
+	{"p1", ""}, {"p2", ""}, {"p3", ""}, {"p4", ""},
 }
 
 // octetSeries are the series, each of octetOrder + 1 rows.

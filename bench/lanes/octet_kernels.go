@@ -152,16 +152,13 @@ func expandOctet(zmm bool) {
 				e.order(k, n, about)
 			}
 			e.reach()
-			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak", "force", func(low, top VecVirtual) {
-				up := e.get("upF")
-				e.put(e.min(e.sub(low, e.row("loF")), e.sub(up, top)), "mF")
-			})
+			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak", "force", true)
 			cell := e.higher(func(k int) VecVirtual {
 				c := e.get("kr")
 				c = e.mul(c, e.co("cxc", k))
 				fma(c, e.get("cr"), e.co("cvc", k))
 				return c
-			}, "peak", "cell", nil)
+			}, "peak", "cell", false)
 			screen := e.margins(about)
 			SHLQ(Imm(8), chain)
 			ORQ(chain, screen)
@@ -449,7 +446,11 @@ func (e *vec) margins(about Register) Register {
 		e.put(e.keepsOn(w.series, w.sign, w.off), w.to)
 		Label("no" + w.to)
 	}
-	return e.unlessPositive(e.get("mF"), e.get("mX"), e.get("mU"), e.get("mGap"), e.get("mW"), e.get("mS"), e.get("mTurn"), e.get("mOff"))
+	low := e.get("forceLow")
+	low = e.sub(low, e.row("loF"))
+	up := e.get("upF")
+	up = e.sub(up, e.row("forceTop"))
+	return e.unlessPositive(low, up, e.get("mX"), e.get("mU"), e.get("mGap"), e.get("mW"), e.get("mS"), e.get("mTurn"), e.get("mOff"))
 }
 
 // keepsOn is positive only where the rate of a series, times its sign, stays positive at the points of a
@@ -491,18 +492,58 @@ func (e *vec) keepsOn(series, sign, off string) VecVirtual {
 }
 
 // octetPieces is the number of pieces for the bounds of a force.
-const octetPieces = 6
+const octetPieces = 4
 
 // higher flags lanes in which a series may pass a level within the step: the largest control point of its
 // cubic Hermite pieces, with their error (d^4/384 times the fourth derivative), is not below it. It writes that
-// bound and the largest value at the points; with, if not nil, gets the bounds from below and above.
-func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, with func(low, top VecVirtual)) Register {
-	group := octetPieces
-	if !e.zmm {
-		group = octetPieces / 2
+// bound and the largest value at the points, and with low the bound from below.
+func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, low bool) Register {
+	var v, s [octetPieces]VecVirtual
+	last, c := coefficient(octetOrder), coefficient(octetOrder-1)
+	at := func(i int) Mem { return e.row(fmt.Sprintf("p%d", i+1)) }
+	for i := range v {
+		v[i], s[i] = e.load(last), e.load(last)
+		hornerAt(v[i], at(i), c)
+	}
+	for k := octetOrder - 2; k >= 0; k-- {
+		c := coefficient(k)
+		for i := range v {
+			hornerAt(s[i], at(i), v[i])
+			hornerAt(v[i], at(i), c)
+		}
 	}
 	h, mask := e.get("h"), e.magnitude()
 	third := e.mul(h, e.c(1.0/(3*octetPieces)))
+	seen := coefficient(0)
+	bottom := e.load(seen)
+	for i := range v {
+		VMAXPD(v[i], seen, seen)
+		away := e.mul(e.abs(s[i], mask), third)
+		if i == octetPieces-1 { // only the control point before the end
+			away = e.mul(s[i], third)
+			if low {
+				VMINPD(v[i], bottom, bottom)
+			}
+			v[i] = e.sub(v[i], away)
+			s[i] = v[i]
+			continue
+		}
+		if low {
+			s[i] = e.sub(v[i], away)
+		}
+		v[i] = e.add(v[i], away)
+	}
+	first := e.mul(coefficient(1), third)
+	first = e.add(first, coefficient(0))
+	top := e.max(first, seen)
+	VMINPD(first, bottom, bottom)
+	for i := range v {
+		VMAXPD(v[i], top, top)
+		if low {
+			VMINPD(s[i], bottom, bottom)
+		}
+	}
+	e.put(seen, name+"Seen")
 	// sum of k(k-1)(k-2)(k-3) |c_k| h^k
 	var bound VecVirtual
 	for k := octetOrder; k >= 4; k-- {
@@ -516,49 +557,10 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, wit
 	h2 := e.mul(h, h)
 	bound = e.mul(e.mul(bound, h2), h2)
 	bound = e.mul(bound, e.c(1/(384*math.Pow(octetPieces, 4))))
-	seen := coefficient(0)
-	first := e.mul(coefficient(1), third)
-	first = e.add(first, seen)
-	top, low := e.max(first, seen), e.min(first, seen)
-	for g := 0; g < octetPieces; g += group {
-		v, s := make([]VecVirtual, group), make([]VecVirtual, group)
-		last := coefficient(octetOrder)
-		c := coefficient(octetOrder - 1)
-		for i := range v {
-			v[i], s[i] = e.load(last), e.load(last)
-			hornerAt(v[i], e.row(fmt.Sprintf("p%d", g+i+1)), c)
-		}
-		for k := octetOrder - 2; k >= 0; k-- {
-			c := coefficient(k)
-			for i := range v {
-				t := e.row(fmt.Sprintf("p%d", g+i+1))
-				hornerAt(s[i], t, v[i])
-				hornerAt(v[i], t, c)
-			}
-		}
-		for i := range v {
-			VMAXPD(v[i], seen, seen)
-			if g+i == octetPieces-1 {
-				// only the control point before the end
-				VMAXPD(v[i], top, top)
-				VMINPD(v[i], low, low)
-				fnma(v[i], s[i], third)
-				VMAXPD(v[i], top, top)
-				VMINPD(v[i], low, low)
-				break
-			}
-			away := e.mul(e.abs(s[i], mask), third)
-			VMAXPD(e.add(v[i], away), top, top)
-			if with != nil {
-				VMINPD(e.sub(v[i], away), low, low)
-			}
-		}
-	}
 	top = e.add(top, bound)
 	e.put(top, name+"Top")
-	e.put(seen, name+"Seen")
-	if with != nil {
-		with(e.sub(low, bound), top)
+	if low {
+		e.put(e.sub(bottom, bound), name+"Low")
 	}
 	return e.unlessPositive(e.sub(e.get(level), top))
 }

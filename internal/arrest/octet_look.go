@@ -49,18 +49,26 @@ func (d *octetDrop) have(what uint8, get func()) {
 }
 
 // margin is the bound that the kernel found for a watch: above zero where it cannot happen.
-func (r *octetRows) margin(w watch, i int) float64 {
+func (d *octetDrop) margin(r *octetRows, w watch, i int) float64 {
 	switch w.kind {
-	case watchSlack, watchBreak, watchSlipOn:
-		return r.mF[i]
+	case watchSlack:
+		return r.forceLow[i]
+	case watchBreak:
+		return d.m.strength - r.forceTop[i]
+	case watchSlipOn:
+		return d.second.threshold() - r.forceTop[i]
 	case watchFloor:
 		return r.mX[i]
 	case watchTaut, watchNear:
 		return r.mGap[i]
 	case watchReverse:
 		return r.mTurn[i]
-	case watchUpper, watchLower:
-		return r.mW[i]
+	case watchUpper: // the kernel took the nearer of the two
+		away := r.cu[0][i] - r.slider[i]
+		return r.mW[i] + r.kfW[i]*(abs(away)-away)
+	case watchLower:
+		away := r.cu[0][i] - r.slider[i]
+		return r.mW[i] + r.kfW[i]*(abs(away)+away)
 	case watchVirgin:
 		return r.mU[i]
 	case watchSlipOff:
@@ -79,7 +87,7 @@ func (o *octet) look(i int, screen, chain, cell bool) {
 	tau := r.h[i]
 	if screen {
 		for j, w := range m.list {
-			if r.margin(w, i) > 0 {
+			if d.margin(r, w, i) > 0 {
 				continue
 			}
 			o.want(i, w)

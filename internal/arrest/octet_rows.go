@@ -80,6 +80,7 @@ type octetRows struct {
 	chainPeak [laneCount]float64
 	// bounds of the forces within the step, and the largest at the points of a scan
 	forceTop  [laneCount]float64
+	forceLow  [laneCount]float64
 	forceSeen [laneCount]float64
 	cellTop   [laneCount]float64
 	cellSeen  [laneCount]float64
@@ -87,8 +88,7 @@ type octetRows struct {
 	damped [laneCount]float64
 	lost   [laneCount]float64
 	lowest [laneCount]float64
-	// margins of the bounds over the step
-	mF    [laneCount]float64
+	// margins of the other bounds within the step
 	mX    [laneCount]float64
 	mS    [laneCount]float64
 	mU    [laneCount]float64
@@ -119,14 +119,12 @@ type octetRows struct {
 	p2     [laneCount]float64
 	p3     [laneCount]float64
 	p4     [laneCount]float64
-	p5     [laneCount]float64
-	p6     [laneCount]float64
 	// series
 	cx, cv, cxc, cvc, cf, cu, cs, cz, cq, ctel, csq [octetOrder + 1][laneCount]float64
 }
 
 // all lists the rows.
-func (r *octetRows) all() [94]*[laneCount]float64 {
+func (r *octetRows) all() [92]*[laneCount]float64 {
 	return [...]*[laneCount]float64{
 		&r.x, &r.v, &r.xc, &r.vc, &r.u, &r.s, &r.z, &r.t,
 		&r.h, &r.end, &r.g, &r.perMass, &r.kr, &r.cr, &r.scale, &r.perScale,
@@ -135,10 +133,10 @@ func (r *octetRows) all() [94]*[laneCount]float64 {
 		&r.s0, &r.s1, &r.s2, &r.rigid, &r.act, &r.on, &r.fScale, &r.loF,
 		&r.upF, &r.upX, &r.loS, &r.upS, &r.upU, &r.muW, &r.kfW, &r.offW,
 		&r.sgnU, &r.offU, &r.sgnS, &r.offS, &r.gap, &r.peak, &r.chainPeak, &r.forceTop,
-		&r.forceSeen, &r.cellTop, &r.cellSeen, &r.damped, &r.lost, &r.lowest, &r.mF, &r.mX,
+		&r.forceLow, &r.forceSeen, &r.cellTop, &r.cellSeen, &r.damped, &r.lost, &r.lowest, &r.mX,
 		&r.mS, &r.mU, &r.mW, &r.mTurn, &r.mOff, &r.mGap, &r.push, &r.partT,
 		&r.partS, &r.moveU, &r.restU, &r.givenU, &r.restS, &r.slope, &r.bend, &r.ku,
 		&r.t1, &r.t2, &r.t3, &r.t4, &r.t5, &r.t6, &r.t7, &r.t8,
-		&r.p1, &r.p2, &r.p3, &r.p4, &r.p5, &r.p6,
+		&r.p1, &r.p2, &r.p3, &r.p4,
 	}
 }

@@ -172,7 +172,7 @@ func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
 	last, at := c[0], 0.0
 	if last <= tol {
 		var gone bool
-		if at, last, gone = m.leave(w, h, last, tol); gone {
+		if at, last, gone = leaveSeries(&c, n, h, last, tol); gone {
 			return 0, true
 		}
 	}
@@ -204,6 +204,23 @@ func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
 		before, beforeAt, last, at = last, at, now, next
 	}
 	return 0, false
+}
+
+// leaveSeries is machine.leave, by the series of the margin: at 2^-b of the step, whose terms are all of one
+// size at most, those beyond order 54/b are below the last bit.
+func leaveSeries(c *series, n int, h, start, tol float64) (at, g float64, gone bool) {
+	bits := 36
+	for tau := h * 0x1p-36; tau < h/parts; tau *= 8 {
+		switch g := ode.Value(c[:], min(n, 1+54/bits), tau); {
+		case g < min(start, 0)-tol, start < -tol && g <= start:
+			return 0, 0, true
+		case g > tol:
+			return tau, g, false
+		}
+		at = tau
+		bits -= 3
+	}
+	return at, 0, false
 }
 
 // passage is where a series that is a > 0 at lo and negative at hi passes zero, by Newton's method held
