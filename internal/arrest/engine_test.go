@@ -172,10 +172,12 @@ func TestEngineDoesNotAllocate(t *testing.T) {
 	race, every := raceDrops()[0].c, full()
 	every.Until = 0.2
 	cases, out := []Case{race, race, race}, make([]Summary, 3)
+	slings := []Case{sling(), sling(), sling()}
 	for name, f := range map[string]func(){
 		"short":   func() { _ = e.Drop(&race, &s) },
 		"general": func() { _ = e.Drop(every, &s) },
 		"batch":   func() { _ = e.Batch(cases, out) },
+		"lanes":   func() { _ = e.Batch(slings, out) },
 	} {
 		f()
 		if n := testing.AllocsPerRun(20, f); n != 0 {

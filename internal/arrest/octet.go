@@ -135,12 +135,7 @@ func (w *octetRun) alone(who int) {
 // step moves every lane on by one step of its own.
 func (o *octet) step(w *octetRun) {
 	o.clock++
-	about := uint64(0)
-	for i, lanes := range [...]uint8{o.cubic, o.second, o.slipping, o.turning} {
-		if lanes != 0 {
-			about |= 1 << i
-		}
-	}
+	about := o.about()
 	flags := expandOctet(&o.rows.x[0], about)
 	screen, chain, cell := uint8(flags)&o.active, uint8(flags>>8)&o.active, uint8(flags>>16)&o.active
 	hit := uint8(0)
@@ -162,6 +157,17 @@ func (o *octet) step(w *octetRun) {
 			o.refill(w, i)
 		}
 	}
+}
+
+// about tells the kernels what the drops in the lanes need.
+func (o *octet) about() uint64 {
+	about := uint64(0)
+	for i, lanes := range [...]uint8{o.cubic, o.second, o.slipping, o.turning} {
+		if lanes != 0 {
+			about |= 1 << i
+		}
+	}
+	return about
 }
 
 // after brings a lane's drop up to date and changes its mode where the step ended one; it reports
