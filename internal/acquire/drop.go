@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
 )
 
 // Drop is a captured drop.
@@ -20,10 +21,14 @@ type Drop struct {
 	Lost        int64        `json:"lost"` // samples inside that did not come
 	Events      []Event      `json:"events,omitempty"`
 	Left        int          `json:"events_left_out,omitempty"` // events beyond those that are kept
-	Values      [][]float64  `json:"-"`
-	Whole       *Finished    `json:"-"` // a record as a logger wrote it; then there are no Values
+	Values      [][]float64  `json:"-"`                         // of a drop that is in no spool; Each reads either
+	Whole       *Finished    `json:"-"`                         // a record as a logger wrote it; then there are no samples
 
-	pre int // samples wanted before the trigger
+	at      *spooled          // where the samples are; nil = in Values
+	samples int64             // in the spool
+	absent  int64             // of them did not come
+	pre     int               // samples wanted before the trigger
+	quiet   quantity.Duration // that would have ended it; 0 = none
 }
 
 // maxEvents is how many events of a drop are kept one by one.
@@ -31,6 +36,9 @@ const maxEvents = 500
 
 // Len is the number of samples.
 func (d *Drop) Len() int {
+	if d.at != nil {
+		return int(d.samples)
+	}
 	if len(d.Values) == 0 {
 		return 0
 	}
@@ -53,6 +61,9 @@ func (d *Drop) Findings() []drop.Finding {
 	case "time", "quiet", "hand":
 	default:
 		list = append(list, drop.Finding{Kind: "cut", Grade: drop.Warning, Place: name, Fact: "the record ends early: " + d.Ended, WayOut: "check that the peak and the tail are in it", From: d.Len(), To: d.Len()})
+	}
+	if d.Ended == "time" && d.quiet > 0 {
+		list = append(list, drop.Finding{Kind: "not-quiet", Grade: drop.Warning, Place: name, Fact: fmt.Sprintf("the signal was not quiet for %s within the longest time of a record: what came after it is not in the record", d.quiet.Text(2)), WayOut: "look for a load that stays above the trigger level, or allow a longer time after the trigger", From: d.Len(), To: d.Len()})
 	}
 	if have := int(d.Trigger - d.First); have < d.pre && d.Whole == nil {
 		list = append(list, drop.Finding{Kind: "short-pre", Grade: drop.Note, Place: name, Fact: fmt.Sprintf("only %d of %d samples before the trigger were there", have, d.pre)})

@@ -20,6 +20,7 @@ const (
 	ClockSlip    EventKind = "clock-slip"   // counter or clock do not go on from where they were
 	Behind       EventKind = "behind"       // the computer could not follow, or the disk was slow
 	Torn         EventKind = "torn"         // the end of the spool was torn by a crash
+	Long         EventKind = "long"         // a drop is being recorded for a long time and does not end
 )
 
 // Event is something that happened to a stream.

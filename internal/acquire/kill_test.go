@@ -147,8 +147,8 @@ func TestKilledInTheMiddleOfADrop(t *testing.T) {
 		want := stream(x.First, x.Len())
 		for c := range want {
 			for i := range want[c] {
-				if x.Values[c][i] != want[c][i] {
-					t.Fatalf("life %d: channel %d sample %d is %v, want %v", n, c, i, x.Values[c][i], want[c][i])
+				if x.values[c][i] != want[c][i] {
+					t.Fatalf("life %d: channel %d sample %d is %v, want %v", n, c, i, x.values[c][i], want[c][i])
 				}
 			}
 		}
@@ -158,7 +158,7 @@ func TestKilledInTheMiddleOfADrop(t *testing.T) {
 }
 
 // recovered opens a spool as the next capture does, takes its one drop, and lets the spool forget it.
-func recovered(t *testing.T, dir string) *acquire.Drop {
+func recovered(t *testing.T, dir string) kept {
 	t.Helper()
 	clock := acquire.Wall{}
 	idle := acquiretest.Source{D: describe(t), Clock: clock, Play: func(ctx context.Context, _ acquire.Sink, _ acquire.Clock) error {
@@ -175,7 +175,7 @@ func recovered(t *testing.T, dir string) *acquire.Drop {
 	if _, n, _ := s.Recovered(); n != 1 {
 		t.Fatalf("%d drops were found in the spool", n)
 	}
-	x := <-s.Drops()
+	x := keep(t, <-s.Drops())
 	if err := s.Taken(ctx, x.ID); err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +221,7 @@ func TestNotTakenIsHandedOverAgain(t *testing.T) {
 // A spool torn at any byte gives back the drop up to the last complete frame, and says what was torn.
 func TestSpoolTornAnywhere(t *testing.T) {
 	dir := t.TempDir()
-	_ = life(t, dir, 600, 0)
+	_ = life(t, dir, 3000, 0) // several segments
 	list, err := spool.Segments(dir)
 	if err != nil || len(list) == 0 {
 		t.Fatal(list, err)
@@ -254,8 +254,8 @@ func TestSpoolTornAnywhere(t *testing.T) {
 		x := recovered(t, to)
 		want := stream(x.First, x.Len())
 		for i := range want[0] {
-			if x.Values[0][i] != want[0][i] {
-				t.Fatalf("cut at %d: sample %d is %v, want %v", cut, i, x.Values[0][i], want[0][i])
+			if x.values[0][i] != want[0][i] {
+				t.Fatalf("cut at %d: sample %d is %v, want %v", cut, i, x.values[0][i], want[0][i])
 			}
 		}
 		if cut == 0 {

@@ -205,6 +205,7 @@ func (s *Session) commit() error {
 		s.w.Append(frameEvent, asJSON(e))
 		s.m.event(e)
 	}
+	s.sayLong(now)
 	s.show()
 	if now.Sub(s.begun) >= s.set.Segment {
 		if err := s.segment(now); err != nil {
@@ -213,6 +214,23 @@ func (s *Session) commit() error {
 		return s.forget()
 	}
 	return nil
+}
+
+// sayLong says that a drop is being recorded for a long time. It stands in no record, since the drop may still end in time.
+func (s *Session) sayLong(now time.Time) {
+	rate := s.d.Rate.SI()
+	if s.m.drop == nil || rate <= 0 {
+		s.longer = int64(rate * longAfter.Seconds())
+		return
+	}
+	if s.m.drop.samples < s.longer || s.longer == 0 {
+		return
+	}
+	s.longer = 2 * s.m.drop.samples
+	lasts := func(samples int64) time.Duration {
+		return time.Duration(float64(samples) / rate * 1e9).Round(time.Second)
+	}
+	s.events.send(Event{Kind: Long, At: now, From: s.m.Next, Text: fmt.Sprintf("the record is %s long and has not ended; it ends by itself at %s at the latest, and every sample is in the spool", lasts(s.m.drop.samples), lasts(s.m.p.pre+s.m.p.post))})
 }
 
 // settle feeds the machine and the screen what is on the disk, in the order of the spool.

@@ -31,8 +31,8 @@ const (
 type machine struct {
 	d     *Description
 	p     *plan
-	run   string // prefix of the names of drops
-	ring  *Ring
+	at    spooled // the run's name is the prefix of the names of drops
+	held  held
 	back  []float64 // the last p.over numbers of the trigger's channel
 	drop  *Drop     // while triggered
 	ready []*Drop
@@ -52,12 +52,12 @@ type memory struct {
 	At    time.Time `json:"at,omitempty"`
 }
 
-func newMachine(d *Description, t Trigger, run string) (*machine, error) {
+func newMachine(d *Description, t Trigger, at spooled) (*machine, error) {
 	p, err := t.plan(d)
 	if err != nil {
 		return nil, err
 	}
-	m := &machine{d: d, p: p, run: run, ring: NewRing(len(d.Channels), int(p.pre)+1)}
+	m := &machine{d: d, p: p, at: at, held: held{room: p.pre + 1}}
 	m.State = Idle
 	return m, nil
 }
@@ -65,11 +65,11 @@ func newMachine(d *Description, t Trigger, run string) (*machine, error) {
 // resume continues from what a header says.
 func (m *machine) resume(mem memory) {
 	m.memory = mem
-	m.ring.first, m.ring.next = mem.Next, mem.Next
+	m.held.first, m.held.next = mem.Next, mem.Next
 	if m.State == Triggered {
 		// The samples before are gone: this drop was handed over and its segments were deleted. Only its end counts.
 		m.open(mem.Began, mem.By, mem.At)
-		m.drop.First, m.Calm = mem.Next, mem.Calm
+		m.drop.First, m.drop.samples, m.Calm = mem.Next, 0, mem.Calm
 	}
 }
 
@@ -150,12 +150,9 @@ func (m *machine) missing(to int64) {
 	m.Calm, m.back = 0, m.back[:0]
 	if m.State == Triggered {
 		end := min(to, m.drop.Trigger+m.p.post)
-		from := m.drop.First + int64(m.drop.Len())
-		for c := range m.drop.Values {
-			for i := from; i < end; i++ {
-				m.drop.Values[c] = append(m.drop.Values[c], nan)
-			}
-		}
+		n := max(0, end-m.drop.First-m.drop.samples)
+		m.drop.samples += n
+		m.drop.absent += n
 		if end < to || end == m.drop.Trigger+m.p.post {
 			m.close("time")
 		}
@@ -168,11 +165,9 @@ func (m *machine) put(b *Block, from, to int) {
 	if from == to {
 		return
 	}
-	m.ring.Put(b.First, b.Values, from, to)
+	m.held.put(b.First+int64(from), b.First+int64(to))
 	if m.drop != nil {
-		for c := range m.drop.Values {
-			m.drop.Values[c] = append(m.drop.Values[c], b.Values[c][from:to]...)
-		}
+		m.drop.samples += int64(to - from)
 	}
 	m.Next = b.First + int64(to)
 }
@@ -252,15 +247,9 @@ func (m *machine) endOf(b *Block, from int) (to int, why string) {
 	return end, why
 }
 
-// begin opens a drop at a sample with what the ring holds before it.
+// begin opens a drop at a sample with what is held before it.
 func (m *machine) begin(at int64, by string, arrived time.Time) {
 	m.open(at, by, arrived)
-	for c := range m.drop.Values {
-		m.drop.Values[c] = m.ring.Append(m.drop.Values[c], c, m.drop.First, min(at, m.ring.Next()))
-		for i := m.drop.First + int64(len(m.drop.Values[c])); i < at; i++ {
-			m.drop.Values[c] = append(m.drop.Values[c], nan)
-		}
-	}
 	for _, e := range m.past {
 		if e.From+max(e.Count, 1) > m.drop.First {
 			m.drop.note(e)
@@ -270,11 +259,11 @@ func (m *machine) begin(at int64, by string, arrived time.Time) {
 }
 
 func (m *machine) open(at int64, by string, arrived time.Time) {
-	first := max(at-m.p.pre, m.ring.First(), 0)
-	if m.ring.First() == m.ring.Next() {
+	first := max(at-m.p.pre, m.held.first, 0)
+	if m.held.first == m.held.next {
 		first = min(at, m.Next)
 	}
-	m.drop = &Drop{ID: fmt.Sprintf("%s-%d", m.run, at), Description: m.d, Trigger: at, First: first, Begun: arrived, By: by, pre: int(m.p.pre), Values: make([][]float64, len(m.d.Channels))}
+	m.drop = &Drop{ID: fmt.Sprintf("%s-%d", m.at.run, at), Description: m.d, Trigger: at, First: first, Begun: arrived, By: by, pre: int(m.p.pre), at: &m.at, samples: at - first, absent: m.held.absent(first, at), quiet: m.p.Quiet}
 	m.State, m.Calm, m.Began, m.By, m.At = Triggered, 0, at, by, arrived
 }
 

@@ -1,17 +1,59 @@
 package acquire
 
 import (
+	"bufio"
+	"bytes"
 	"fmt"
+	"io"
 	"math"
 	"strconv"
 	"strings"
 	"time"
 )
 
-// CSV is the drop as a record: what is known of it in lines that begin with #, a line of names and units, and one
-// line for each sample. Numbers are written so that they read back the same; what was lost is NaN.
-func (d *Drop) CSV() []byte {
-	out := make([]byte, 0, 2000+d.Len()*len(d.Values)*14)
+// WriteCSV writes the drop as a record: what is known of it in lines that begin with #, a line of names and units, and
+// one line for each sample. Numbers are written so that they read back the same; what was lost is NaN. The samples go
+// by in blocks, so that a long drop needs no more memory than a short one; the same bytes come each time.
+func (d *Drop) WriteCSV(to io.Writer) error {
+	w := bufio.NewWriterSize(to, 1<<20)
+	if _, err := w.Write(d.head()); err != nil {
+		return err
+	}
+	var row []byte
+	err := d.Each(func(values [][]float64) error {
+		for i := range values[0] {
+			row = row[:0]
+			for c := range values {
+				if c > 0 {
+					row = append(row, ';')
+				}
+				if v := values[c][i]; math.IsNaN(v) {
+					row = append(row, "NaN"...)
+				} else {
+					row = strconv.AppendFloat(row, v, 'g', -1, 64)
+				}
+			}
+			if _, err := w.Write(append(row, '\n')); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// CSV is what WriteCSV writes, for a drop that is short.
+func (d *Drop) CSV() ([]byte, error) {
+	var b bytes.Buffer
+	err := d.WriteCSV(&b)
+	return b.Bytes(), err
+}
+
+func (d *Drop) head() []byte {
+	var out []byte
 	say := func(format string, args ...any) {
 		out = append(out, "# "...)
 		out = append(out, strings.NewReplacer("\r", " ", "\n", " ").Replace(fmt.Sprintf(format, args...))...)
@@ -49,19 +91,5 @@ func (d *Drop) CSV() []byte {
 			out = append(out, ']')
 		}
 	}
-	out = append(out, '\n')
-	for i := range d.Len() {
-		for c := range d.Values {
-			if c > 0 {
-				out = append(out, ';')
-			}
-			if v := d.Values[c][i]; math.IsNaN(v) {
-				out = append(out, "NaN"...)
-			} else {
-				out = strconv.AppendFloat(out, v, 'g', -1, 64)
-			}
-		}
-		out = append(out, '\n')
-	}
-	return out
+	return append(out, '\n')
 }

@@ -23,7 +23,7 @@ func recoverSpool(dir string) (*recovery, error) {
 		return nil, err
 	}
 	r := &recovery{segments: list}
-	p := &replay{taken: map[string]bool{}}
+	p := &replay{dir: dir, taken: map[string]bool{}}
 	for _, s := range list {
 		torn, err := spool.Read(s.Path, p.frame)
 		switch {
@@ -55,6 +55,7 @@ func recoverSpool(dir string) (*recovery, error) {
 
 // replay feeds frames to a machine.
 type replay struct {
+	dir     string
 	m       *machine
 	block   *Block
 	drops   []*Drop
@@ -104,14 +105,14 @@ func (p *replay) header(payload []byte) error {
 	if h.Version != spoolVersion {
 		return fmt.Errorf("the spool is of version %d, this program reads %d; finish it with the program that wrote it", h.Version, spoolVersion)
 	}
-	if p.m != nil && p.m.run == h.Run {
+	if p.m != nil && p.m.at.run == h.Run {
 		return nil
 	}
 	p.end()
 	if n := len(h.Source.Channels); n > MaxChannels {
 		return fmt.Errorf("the header names %d channels", n)
 	}
-	m, err := newMachine(&h.Source, h.Trigger, h.Run)
+	m, err := newMachine(&h.Source, h.Trigger, spooled{p.dir, h.Run})
 	if err != nil {
 		return err
 	}

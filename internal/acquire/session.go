@@ -26,6 +26,8 @@ type Settings struct {
 const (
 	// Promise is the longest time whose samples a loss of power may cost; when the disk is slower, it is said.
 	Promise = 50 * time.Millisecond
+	// longAfter is the time after which it is said that a drop does not end, and again each time it has doubled.
+	longAfter = time.Minute
 	// queued is how many blocks may wait for the disk.
 	queued = 512
 )
@@ -59,6 +61,7 @@ type Session struct {
 	segments []spanned
 	begun    time.Time // of the present segment
 	lastSlow time.Time
+	longer   int64 // samples of the drop being recorded after which it is said that it is long
 	mu       sync.Mutex
 	state    State
 	secured  int64
@@ -113,7 +116,7 @@ func (s *Session) start() error {
 	}
 	now := s.set.Clock.Now()
 	s.run = strconv.FormatInt(now.UnixNano(), 36)
-	if s.m, err = newMachine(s.d, s.set.Trigger, s.run); err != nil {
+	if s.m, err = newMachine(s.d, s.set.Trigger, spooled{s.set.Spool, s.run}); err != nil {
 		return err
 	}
 	s.viewer = newViewer(s.d)

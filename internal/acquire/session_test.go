@@ -72,7 +72,7 @@ func play(n int64, lost func(int64) bool) acquiretest.Play {
 }
 
 // capture runs a whole session over a played source and takes every drop.
-func capture(t *testing.T, d *acquire.Description, p acquiretest.Play, set acquire.Settings) []*acquire.Drop {
+func capture(t *testing.T, d *acquire.Description, p acquiretest.Play, set acquire.Settings) []kept {
 	t.Helper()
 	set.Clock = acquire.Wall{}
 	if set.Spool == "" {
@@ -85,16 +85,44 @@ func capture(t *testing.T, d *acquire.Description, p acquiretest.Play, set acqui
 	return collect(t, s)
 }
 
-func collect(t *testing.T, s *acquire.Session) []*acquire.Drop {
+// kept is a drop with what was read of it before it was taken.
+type kept struct {
+	*acquire.Drop
+	values [][]float64
+	text   []byte
+}
+
+func keep(t *testing.T, x *acquire.Drop) kept {
+	t.Helper()
+	k := kept{Drop: x, values: make([][]float64, len(x.Description.Channels))}
+	err := x.Each(func(values [][]float64) error {
+		for c := range values {
+			k.values[c] = append(k.values[c], values[c]...)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if k.text, err = x.CSV(); err != nil {
+		t.Fatal(err)
+	}
+	if len(k.values[0]) != x.Len() {
+		t.Fatalf("%d samples are read of a drop of %d", len(k.values[0]), x.Len())
+	}
+	return k
+}
+
+func collect(t *testing.T, s *acquire.Session) []kept {
 	t.Helper()
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(t.Context()) }()
 	if err := s.Arm(t.Context()); err != nil {
 		t.Error(err)
 	}
-	var list []*acquire.Drop
+	var list []kept
 	for x := range s.Drops() {
-		list = append(list, x)
+		list = append(list, keep(t, x))
 		if err := s.Taken(t.Context(), x.ID); err != nil {
 			t.Error(err)
 		}
@@ -119,8 +147,8 @@ func TestCaptureOfOneDrop(t *testing.T) {
 	want := samples(2016, 4000)
 	for c := range want {
 		for i := range want[c] {
-			if x.Values[c][i] != want[c][i] {
-				t.Fatalf("channel %d sample %d: %v, want %v", c, i, x.Values[c][i], want[c][i])
+			if x.values[c][i] != want[c][i] {
+				t.Fatalf("channel %d sample %d: %v, want %v", c, i, x.values[c][i], want[c][i])
 			}
 		}
 	}
@@ -146,7 +174,7 @@ func TestRecordReadsBack(t *testing.T) {
 	if x.Lost != wanted {
 		t.Errorf("%d lost, want %d", x.Lost, wanted)
 	}
-	text := x.CSV()
+	text := x.text
 	tr, err := traceio.NewRegistry(csvtrace.Format{}).Open(t.Context(), "drop.csv", bytes.NewReader(text), traceio.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -156,7 +184,7 @@ func TestRecordReadsBack(t *testing.T) {
 	}
 	for c, ch := range tr.Channels {
 		for i, v := range ch.Values {
-			is, want := v, x.Values[c][i]*ch.Factor
+			is, want := v, x.values[c][i]*ch.Factor
 			if math.IsNaN(want) != math.IsNaN(is) || !math.IsNaN(want) && math.Abs(is-want) > 1e-15*math.Abs(want) {
 				t.Fatalf("channel %d sample %d: %v, want %v", c, i, is, want)
 			}

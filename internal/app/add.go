@@ -126,7 +126,7 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 		return t
 	}
 	var red *reduce.Reduction
-	red, t.out, err = a.reduceDrop(ctx, d, t.original, settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(h.of(t.original)))
+	red, t.out, err = a.reduceDrop(ctx, d, store.Bytes(t.original), settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(h.of(t.original)))
 	if err != nil {
 		t.problem = err.Error()
 		return t
@@ -166,7 +166,7 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 		res.Planned++
 	}
 	if len(t.original) > 0 {
-		r, err := tx.AddTrace(ctx, d.ID, d.Record, t.original)
+		r, err := tx.AddTrace(ctx, d.ID, d.Record, store.Bytes(t.original))
 		if err != nil {
 			return err
 		}

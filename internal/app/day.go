@@ -59,17 +59,18 @@ type Day struct {
 	live Live
 	tell func(version int)
 
-	mu     sync.Mutex
-	opts   TakeInput // filter and reader of every drop
-	state  DayState
-	list   drop.Checklist
-	auto   map[drop.CheckKey]bool // answered by the program, which takes it back when it no longer holds
-	stored bool                   // the list is in the campaign
-	later  map[string]bool        // planned drops left for later
-	quiet  QuietWatch
-	judged *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
-	gone   bool               // the source is disconnected
-	found  []*Captured
+	mu        sync.Mutex
+	opts      TakeInput // filter and reader of every drop
+	state     DayState
+	list      drop.Checklist
+	auto      map[drop.CheckKey]bool // answered by the program, which takes it back when it no longer holds
+	stored    bool                   // the list is in the campaign
+	later     map[string]bool        // planned drops left for later
+	quiet     QuietWatch
+	recording bool               // by the last view
+	judged    *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
+	found     []*Captured
+	gone      bool // the source is disconnected
 }
 
 // NewDay begins a day with the next drop. tell is called after each change, without blocking; it may be nil. Of opts,
@@ -177,6 +178,7 @@ func (d *Day) trouble(text string) {
 func (d *Day) signal(ctx context.Context, s Signal) {
 	switch {
 	case s.View != nil:
+		d.recording = s.View.State == string(acquire.Triggered)
 		if !d.watchZero(ctx, *s.View) {
 			return
 		}
@@ -434,6 +436,19 @@ func (d *Day) Fire() (DayState, error) {
 			return err
 		}
 		return d.live.Fire()
+	})
+}
+
+// Finish ends the record that is being taken, before its time.
+func (d *Day) Finish() (DayState, error) {
+	return d.do(func() error {
+		if err := d.in(Armed, "ending a record"); err != nil {
+			return err
+		}
+		if !d.recording {
+			return errors.New("nothing is being recorded yet; disarm to go back")
+		}
+		return d.live.Finish()
 	})
 }
 

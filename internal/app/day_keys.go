@@ -20,6 +20,7 @@ func DayKeys() []DayKey {
 		{Preparing, "n", "", "another", "another drop first: leave this one for later"},
 		{Preparing, "u", "", "undo", "take the last decision back"},
 		{Armed, "m", "", "trigger by hand", "trigger by hand"},
+		{Armed, "e", "", "end the record", "end the record before its time; it is taken as it is"},
 		{Armed, "d", "", "disarm", "disarm: back to the checklist"},
 		{Reading, "c", "Enter", "CONFIRM", "confirm the outcome that is proposed"},
 		{Reading, "h", "", "held", "held, with a remark"},

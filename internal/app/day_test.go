@@ -1,11 +1,111 @@
 package app_test
 
 import (
+	"context"
+	"errors"
+	"io"
 	"slices"
+	"strings"
 	"testing"
 
 	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/store"
 )
+
+// obedient is a capture that does what it is told and gives nothing.
+type obedient struct{ orders []string }
+
+func (o *obedient) say(what string) error      { o.orders = append(o.orders, what); return nil }
+func (o *obedient) Arm() error                 { return o.say("arm") }
+func (o *obedient) Disarm() error              { return o.say("disarm") }
+func (o *obedient) Fire() error                { return o.say("fire") }
+func (o *obedient) Finish() error              { return o.say("finish") }
+func (o *obedient) Close() error               { return nil }
+func (o *obedient) Signals() <-chan app.Signal { return nil }
+
+// slow is a record that can be read only when the test lets it.
+type slow struct {
+	store.Bytes
+	begun, let chan struct{}
+}
+
+func (s slow) Open() (io.ReadCloser, error) {
+	s.begun <- struct{}{}
+	<-s.let
+	return s.Bytes.Open()
+}
+
+// armed is a day whose first drop is awaited.
+func armed(t *testing.T) (*app.Day, *obedient) {
+	t.Helper()
+	d, live := newDay(t, plan), &obedient{}
+	x, err := d.NewDay(t.Context(), d.path, live, app.TakeInput{By: "ab"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, item := range x.State().Items {
+		if item.State == drop.CheckOpen {
+			if _, err := x.Toggle(i+1, ""); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if st, err := x.Arm(t.Context()); err != nil || st.Phase != app.Armed {
+		t.Fatalf("%+v %v", st, err)
+	}
+	return x, live
+}
+
+// While a record is entered the day can be looked at, and obeys no order.
+func TestDayCanBeLookedAtWhileARecordIsEntered(t *testing.T) {
+	x, _ := armed(t)
+	s := slow{record(t, 1, 1, 0), make(chan struct{}), make(chan struct{})}
+	heard := make(chan struct{})
+	go func() {
+		defer close(heard)
+		x.Hear(context.Background(), app.Signal{Drop: &app.Captured{Original: s}})
+	}()
+	<-s.begun
+	if st := x.State(); !st.Entering || st.Phase != app.Armed {
+		t.Errorf("%+v", st)
+	}
+	if st, err := x.Disarm(); err == nil || !strings.Contains(st.Message, "wait: the record is being reduced") {
+		t.Errorf("%+v %v", st, err)
+	}
+	close(s.let)
+	<-s.begun // it is read once more to be stored
+	<-heard
+	if st := x.State(); st.Entering || st.Phase != app.Reading || st.Taken == nil || st.Taken.Peak == nil {
+		t.Errorf("%+v", st)
+	}
+}
+
+// A record that cannot be read waits to be told its drop, and the day goes on.
+func TestDayKeepsARecordThatCannotBeRead(t *testing.T) {
+	x, _ := armed(t)
+	x.Hear(t.Context(), app.Signal{Drop: &app.Captured{ID: "r-1", Original: broken{}}})
+	st := x.State()
+	if st.Entering || st.Phase != app.Preparing || len(st.Found) != 1 || !strings.Contains(st.Message, "NOT in the campaign yet") || !strings.Contains(st.Message, "the disk is gone") {
+		t.Errorf("%+v", st)
+	}
+}
+
+type broken struct{}
+
+func (broken) Open() (io.ReadCloser, error) { return nil, errors.New("the disk is gone") }
+
+// A record is ended by hand only while one is taken.
+func TestDayEndsARecord(t *testing.T) {
+	x, live := armed(t)
+	if _, err := x.Finish(); err == nil || !strings.Contains(err.Error(), "nothing is being recorded") {
+		t.Errorf("%v", err)
+	}
+	x.Hear(t.Context(), app.Signal{View: &app.LiveView{State: "triggered"}})
+	if _, err := x.Finish(); err != nil || !slices.Equal(live.orders, []string{"arm", "finish"}) {
+		t.Errorf("%v %v", live.orders, err)
+	}
+}
 
 func TestSlowDisksDoNotHideALoss(t *testing.T) {
 	var shown []string

@@ -118,7 +118,7 @@ func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([
 			if err != nil {
 				return err
 			}
-			_, r, err := a.reduceDrop(ctx, d.Value, original, k.withHand(set))
+			_, r, err := a.reduceDrop(ctx, d.Value, store.Bytes(original), k.withHand(set))
 			if err != nil {
 				return err
 			}

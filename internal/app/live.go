@@ -1,12 +1,16 @@
 package app
 
-import "hardcatch/internal/quantity"
+import (
+	"hardcatch/internal/quantity"
+	"hardcatch/internal/store"
+)
 
 // Live is a capture under way. Its calls may come from one goroutine while another follows Signals.
 type Live interface {
 	Arm() error
 	Disarm() error
-	Fire() error // triggers by hand
+	Fire() error   // triggers by hand
+	Finish() error // ends the drop that is being recorded
 	// Signals gives what happens, in order; it is closed when nothing more will come. Views may be left out when
 	// nobody takes them; nothing else is.
 	Signals() <-chan Signal
@@ -35,11 +39,11 @@ type LiveView struct {
 
 // Captured is a drop as it was captured.
 type Captured struct {
-	ID       string   // of the capture, the same when it is handed over again after a crash; may be empty
-	Name     string   // of its record, when a logger gave it one
-	Original []byte   // of its record
-	Remarks  []string // what happened while it was recorded
-	Found    string   // why it comes from the spool of an earlier run; empty for a drop of this run
+	ID       string         // of the capture, the same when it is handed over again after a crash; may be empty
+	Name     string         // of its record, when a logger gave it one
+	Original store.Original // of its record
+	Remarks  []string       // what happened while it was recorded
+	Found    string         // why it comes from the spool of an earlier run; empty for a drop of this run
 	// Keep tells the capture that the campaign holds the drop, so that the spool need not.
 	Keep func() error
 }

@@ -54,7 +54,7 @@ func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*Re
 			if filter != nil {
 				use = *filter
 			}
-			_, r, err := a.reduceDrop(ctx, d.Value, original, settingsFor(rig.Value, d.Value, use, k.Reader).withHand(k.Reduce.Hand))
+			_, r, err := a.reduceDrop(ctx, d.Value, store.Bytes(original), settingsFor(rig.Value, d.Value, use, k.Reader).withHand(k.Reduce.Hand))
 			if err != nil {
 				res.Problems = append(res.Problems, err.Error())
 				continue

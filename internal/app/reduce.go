@@ -1,7 +1,6 @@
 package app
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -47,12 +46,17 @@ func (h readerHints) options() traceio.Options {
 }
 
 // reduceDrop reads and reduces one drop's record.
-func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original []byte, k kept) (*reduce.Reduction, store.Reduction, error) {
-	t, err := a.Formats.Open(ctx, d.Record, bytes.NewReader(original), k.Reader.options())
+func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original store.Original, k kept) (*reduce.Reduction, store.Reduction, error) {
+	o := k.Reader.options()
+	o.Keep = func(channels []drop.Channel) int { return reduce.Channel(channels, k.Reduce) }
+	if s, ok := original.(interface{ Samples() int }); ok {
+		o.Samples = s.Samples()
+	}
+	t, err := store.Read(original, func(r io.Reader) (*drop.Trace, error) { return a.Formats.Open(ctx, d.Record, r, o) })
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}
-	r, err := reduce.Reduce(t, k.Reduce)
+	r, err := reduce.Consume(t, k.Reduce)
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}

@@ -19,9 +19,9 @@ type TakeInput struct {
 	// Drop is the drop's entry: a planned drop of the campaign, or a new one. Record is filled from Name, and Taken
 	// with today's date when it is empty.
 	Drop     drop.Drop
-	Name     string // of the record; empty = the drop's with .csv
-	Capture  string // name of the capture, noted so that CaptureTaken finds it; may be empty
-	Original []byte // of the record, kept unchanged
+	Name     string         // of the record; empty = the drop's with .csv
+	Capture  string         // name of the capture, noted so that CaptureTaken finds it; may be empty
+	Original store.Original // of the record, kept unchanged
 	Reader   traceio.Options
 	Filter   *reduce.Filter  // nil = the default
 	List     *drop.Checklist // what was asked before the drop; nil when it was entered before or not asked
@@ -89,10 +89,12 @@ func (a *App) Take(ctx context.Context, path string, in TakeInput) (*Taken, erro
 	if err := d.Validate(); err != nil {
 		return nil, err
 	}
-	res := &Taken{Drop: d, SHA256: store.SumHex(in.Original), Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []string{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
+	reading := &store.Hashing{Original: in.Original}
+	in.Original = reading
+	res := &Taken{Drop: d, Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []string{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
 	s, err := a.Files.Open(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
-		if err := free(ctx, s, d.ID, res.SHA256); err != nil {
+		if err := free(ctx, s, d.ID, reading); err != nil {
 			return err
 		}
 		red, out, err := a.reduceTaken(ctx, s, d, in)
@@ -102,6 +104,11 @@ func (a *App) Take(ctx context.Context, path string, in TakeInput) (*Taken, erro
 			}
 			res.Problem = err.Error()
 		}
+		known, err := reading.Sum()
+		if err != nil {
+			return fmt.Errorf("drop %s: %w", d.ID, err)
+		}
+		res.SHA256, in.Original = known.SHA256, known
 		if err := s.Update(ctx, func(tx store.Tx) error { return res.enter(ctx, tx, in, out) }); err != nil {
 			return err
 		}
@@ -133,13 +140,20 @@ func (a *App) CaptureTaken(ctx context.Context, path, capture string) (dropID st
 }
 
 // free refuses a drop that has another record.
-func free(ctx context.Context, r store.Reader, id, sha256 string) error {
+func free(ctx context.Context, r store.Reader, id string, original *store.Hashing) error {
 	traces, err := r.Traces(ctx)
 	if err != nil {
 		return err
 	}
 	for _, t := range traces {
-		if t.Value.Drop == id && t.Value.SHA256 != sha256 {
+		if t.Value.Drop != id {
+			continue
+		}
+		known, err := original.Sum()
+		if err != nil {
+			return fmt.Errorf("drop %s: %w", id, err)
+		}
+		if t.Value.SHA256 != known.SHA256 {
 			return fmt.Errorf("drop %s has the record %s already; give the new drop another name, or void the old one and repeat it under a new name", id, t.Value.Name)
 		}
 	}

@@ -57,7 +57,7 @@ func BenchmarkTake(b *testing.B) {
 			if _, err := tx.AddDrop(ctx, x); err != nil {
 				return err
 			}
-			if _, err := tx.AddTrace(ctx, x.ID, x.Record, small); err != nil {
+			if _, err := tx.AddTrace(ctx, x.ID, x.Record, store.Bytes(small)); err != nil {
 				return err
 			}
 			r := red.Value
@@ -92,7 +92,7 @@ func BenchmarkTake(b *testing.B) {
 			b.Fatal(err)
 		}
 		b.StartTimer()
-		r, err := d.Take(ctx, path, app.TakeInput{Drop: benchDrop(3, "new"), Name: "new.csv", Original: big})
+		r, err := d.Take(ctx, path, app.TakeInput{Drop: benchDrop(3, "new"), Name: "new.csv", Original: store.Bytes(big)})
 		if err != nil || r.Problem != "" || r.Cell.N != 11 {
 			b.Fatalf("%+v %v", r, err)
 		}

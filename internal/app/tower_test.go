@@ -16,6 +16,7 @@ import (
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
+	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
 	"hardcatch/internal/traceio/csvtrace"
@@ -76,7 +77,7 @@ func (d *day) next() app.Next {
 
 func (d *day) take(x drop.Drop, record []byte) *app.Taken {
 	d.t.Helper()
-	r, err := d.Take(d.t.Context(), d.path, app.TakeInput{Drop: x, Name: x.ID + ".csv", Original: record})
+	r, err := d.Take(d.t.Context(), d.path, app.TakeInput{Drop: x, Name: x.ID + ".csv", Original: store.Bytes(record)})
 	if err != nil {
 		d.t.Fatal(err)
 	}
@@ -198,13 +199,13 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 		list.Items[i].State = drop.CheckDone
 	}
 	*list.Item(drop.CameraRuns) = drop.CheckItem{Key: drop.CameraRuns, State: drop.CheckSkipped, Reason: "battery empty"}
-	in := app.TakeInput{Drop: *d.next().Drop, Name: "d2.csv", Original: []byte("nothing to read\nhere\n"), List: &list, Remarks: []string{"3 lines lost"}, By: "ab"}
+	in := app.TakeInput{Drop: *d.next().Drop, Name: "d2.csv", Original: store.Bytes("nothing to read\nhere\n"), List: &list, Remarks: []string{"3 lines lost"}, By: "ab"}
 	r, err := d.Take(t.Context(), d.path, in)
 	if err != nil || !strings.Contains(r.Problem, "no rows of numbers") || r.Peak != nil || r.Next.Drop.ID != "d3" || r.Effect != "added" {
 		t.Fatalf("%+v %v", r, err)
 	}
 	_, kept, err := d.Record(t.Context(), d.path, "d2")
-	if err != nil || !bytes.Equal(kept, in.Original) {
+	if err != nil || !bytes.Equal(kept, in.Original.(store.Bytes)) {
 		t.Errorf("%q %v", kept, err)
 	}
 	v, err := d.Drop(t.Context(), d.path, "d2")
@@ -224,7 +225,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	if r, err = d.Take(t.Context(), d.path, in); err != nil || r.Effect != "unchanged" {
 		t.Errorf("%+v %v", r, err)
 	}
-	in.Original = record(t, 1, 1, 0)
+	in.Original = store.Bytes(record(t, 1, 1, 0))
 	if _, err = d.Take(t.Context(), d.path, in); err == nil || !strings.Contains(err.Error(), "drop d2 has the record d2.csv already") {
 		t.Error(err)
 	}
@@ -234,7 +235,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	if _, err := bare.Init(t.Context(), bare.path, "bare", "Does it hold?", ""); err != nil {
 		t.Fatal(err)
 	}
-	if r := bare.take(drop.Drop{ID: "x", Fall: 0.9, Specimen: drop.Specimen{ID: "s"}}, in.Original); !strings.Contains(r.Problem, "there is no rig yet") || r.Effect != "added" {
+	if r := bare.take(drop.Drop{ID: "x", Fall: 0.9, Specimen: drop.Specimen{ID: "s"}}, in.Original.(store.Bytes)); !strings.Contains(r.Problem, "there is no rig yet") || r.Effect != "added" {
 		t.Errorf("%+v", r)
 	}
 }

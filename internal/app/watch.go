@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 
 	"hardcatch/internal/acquire"
@@ -189,10 +190,10 @@ const mostRemarks = 20
 func (c *capture) captured(d *acquire.Drop) *Captured {
 	out := &Captured{ID: d.ID, Keep: func() error { return c.session.Taken(c.ctx, d.ID) }}
 	if d.Whole != nil {
-		out.Name, out.Original = d.Whole.Name, d.Whole.Data
+		out.Name, out.Original = d.Whole.Name, store.Bytes(d.Whole.Data)
 		return out
 	}
-	out.Original = d.CSV()
+	out.Original = spooledRecord{d}
 	for i, f := range d.Findings() {
 		if i == mostRemarks {
 			out.Remarks = append(out.Remarks, fmt.Sprintf("more findings stand in the record, %d in all", len(d.Findings())))
@@ -206,10 +207,41 @@ func (c *capture) captured(d *acquire.Drop) *Captured {
 	return out
 }
 
+// spooledRecord is the record of a drop whose samples are in the spool. Each reading writes it anew, so that it is never
+// in memory as a whole.
+type spooledRecord struct{ d *acquire.Drop }
+
+// Open implements store.Original.
+func (s spooledRecord) Open() (io.ReadCloser, error) {
+	r, w := io.Pipe()
+	p := pipedRecord{r, make(chan struct{})}
+	go func() {
+		defer close(p.done)
+		_ = w.CloseWithError(s.d.WriteCSV(w)) // it has no error
+	}()
+	return p, nil
+}
+
+// Samples tells how many samples of each channel there are.
+func (s spooledRecord) Samples() int { return s.d.Len() }
+
+// pipedRecord is a record while it is written. Once it is closed, nobody reads the spool any more.
+type pipedRecord struct {
+	*io.PipeReader
+	done chan struct{}
+}
+
+func (p pipedRecord) Close() error {
+	err := p.PipeReader.Close()
+	<-p.done
+	return err
+}
+
 func (c *capture) Signals() <-chan Signal { return c.signals }
 func (c *capture) Arm() error             { return c.order(c.session.Arm) }
 func (c *capture) Disarm() error          { return c.order(c.session.Disarm) }
 func (c *capture) Fire() error            { return c.order(c.session.Fire) }
+func (c *capture) Finish() error          { return c.order(c.session.Finish) }
 
 func (c *capture) order(do func(context.Context) error) error {
 	if err := do(c.ctx); err != nil {

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -21,7 +22,7 @@ type captureCmd struct {
 	Hand    bool              `help:"Trigger at once."`
 	Channel string            `help:"Channel that triggers; the first when not given."`
 	Pre     quantity.Duration `default:"0.5 s" help:"Time kept before the trigger."`
-	Post    quantity.Duration `default:"5 s" help:"Time recorded after the trigger."`
+	Post    quantity.Duration `default:"5 s" help:"Longest time recorded after the trigger."`
 	Quiet   quantity.Duration `placeholder:"TIME" help:"End earlier, when the signal was back below the level for so long."`
 	Spool   string            `placeholder:"FOLDER" help:"Folder that keeps every sample until the record is written; beside the record when not given."`
 	Force   bool              `help:"Overwrite the file."`
@@ -88,15 +89,18 @@ func (c *captureCmd) save(s *streams, x *acquire.Drop) error {
 		name = strings.TrimSuffix(name, ext) + "-" + x.ID + ext
 		fmt.Fprintf(s.err, "a capture that was cut off was finished from its spool: %s\n", name)
 	}
-	data := x.CSV
+	write := x.WriteCSV
 	if x.Whole != nil {
-		data = func() []byte { return x.Whole.Data }
+		write = func(w io.Writer) error {
+			_, err := w.Write(x.Whole.Data)
+			return err
+		}
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".capture-*")
 	if err != nil {
 		return fmt.Errorf("%w: %w", errWrite, err)
 	}
-	_, err = f.Write(data())
+	err = write(f)
 	if err == nil {
 		err = f.Sync()
 	}

@@ -13,7 +13,7 @@ type liveFlags struct {
 	Level   quantity.Force    `default:"500 N" help:"Force that triggers; 0 N to trigger by hand alone."`
 	Channel string            `help:"Channel that is the force; the first when not given."`
 	Pre     quantity.Duration `default:"1 s" help:"Time kept before the trigger."`
-	Post    quantity.Duration `default:"5 s" help:"Time recorded after the trigger."`
+	Post    quantity.Duration `default:"5 s" help:"Longest time recorded after the trigger."`
 	Quiet   quantity.Duration `default:"0 s" help:"End earlier when the force is back below the level for so long; 0 s never."`
 	Spool   string            `type:"path" placeholder:"DIR" help:"Folder to which every sample goes first; FILE.spool when not given."`
 	Filter  reduce.Filter     `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`

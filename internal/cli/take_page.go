@@ -221,6 +221,8 @@ func (p *towerPage) whileArmed(k string) (known bool) {
 	switch k {
 	case "m":
 		p.obey(p.day.Fire())
+	case "e":
+		p.obey(p.day.Finish())
 	case "d":
 		p.obey(p.day.Disarm())
 	default:

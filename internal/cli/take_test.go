@@ -15,6 +15,7 @@ import (
 	"hardcatch/internal/app"
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/quantity"
+	"hardcatch/internal/store"
 	"hardcatch/internal/store/sqlstore"
 	"hardcatch/internal/traceio"
 	"hardcatch/internal/traceio/csvtrace"
@@ -36,6 +37,7 @@ func (h *hand) say(o string) error {
 func (h *hand) Arm() error                 { return h.say("arm") }
 func (h *hand) Disarm() error              { return h.say("disarm") }
 func (h *hand) Fire() error                { return h.say("fire") }
+func (h *hand) Finish() error              { return h.say("finish") }
 func (h *hand) Close() error               { return h.say("close") }
 func (h *hand) Signals() <-chan app.Signal { return h.signals }
 func (h *hand) last() string {
@@ -168,8 +170,10 @@ func TestADayOnThePage(t *testing.T) {
 	}
 	kept := false
 	drop := func(name string, record []byte) {
-		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: record, Remarks: []string{"3 samples were lost"}, Keep: func() error { kept = true; return nil }}})
+		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: store.Bytes(record), Remarks: []string{"3 samples were lost"}, Keep: func() error { kept = true; return nil }}})
 	}
+	p.keys("e")
+	shows(t, p, "nothing is being recorded yet")
 	p.keys("m")
 	drop("one.csv", heldRecord(t, 1, 0))
 	if !kept || h.last() != "arm fire" {
@@ -241,7 +245,7 @@ func TestFoundDropBelongsToTheAwaitedOne(t *testing.T) {
 		t.Fatal(err)
 	}
 	shows(t, again, "NEXT DROP d1")
-	again.signal(app.Signal{Drop: &app.Captured{Original: heldRecord(t, 6, 0), Found: "found in the spool"}})
+	again.signal(app.Signal{Drop: &app.Captured{Original: store.Bytes(heldRecord(t, 6, 0)), Found: "found in the spool"}})
 	shows(t, again, "Enter = d2")
 	again.keys("enter")
 	shows(t, again, "DROP d2")
@@ -253,7 +257,7 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 	rec := heldRecord(t, 5, 0)
 	kept := 0
 	found := func(name, why string) {
-		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: rec, Found: why, Keep: func() error { kept++; return nil }}})
+		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: store.Bytes(rec), Found: why, Keep: func() error { kept++; return nil }}})
 	}
 	found("old.csv", "found in the spool, the capture was cut off")
 	found("older.csv", "")
@@ -379,7 +383,7 @@ func TestPageByLines(t *testing.T) {
 		for h.last() == "" {
 			time.Sleep(time.Millisecond)
 		}
-		h.signals <- app.Signal{Drop: &app.Captured{ID: "x-1", Original: heldRecord(t, 1, 0)}}
+		h.signals <- app.Signal{Drop: &app.Captured{ID: "x-1", Original: store.Bytes(heldRecord(t, 1, 0))}}
 	}()
 	p.follow()
 	if err := p.byLines(t.Context(), strings.NewReader(keys), &streams{out: &out, err: &errs}); err != nil {
@@ -396,7 +400,7 @@ func TestPageByLines(t *testing.T) {
 	}
 	// The same capture handed over again after a crash is known.
 	kept := false
-	p.signal(app.Signal{Drop: &app.Captured{ID: "x-1", Original: []byte("other bytes"), Found: "found in the spool", Keep: func() error { kept = true; return nil }}})
+	p.signal(app.Signal{Drop: &app.Captured{ID: "x-1", Original: store.Bytes("other bytes"), Found: "found in the spool", Keep: func() error { kept = true; return nil }}})
 	if !kept || p.ask != nil || !strings.Contains(p.message(), "the spool still held drop d1") {
 		t.Errorf("kept %v: %s", kept, p.message())
 	}

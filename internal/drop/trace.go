@@ -28,16 +28,19 @@ type Channel struct {
 	Factor float64      `json:"factor"`
 	// Kind tells apart what the dimension cannot: "counts", "ratio" (mV/V), "acceleration", ...
 	Kind string `json:"kind,omitempty"`
-	// Values are in SI. A value that could not be read is NaN and has a finding.
+	// Values are in SI. A value that could not be read is NaN and has a finding. They are empty in a channel that
+	// nobody wanted.
 	Values []float64 `json:"-"`
 }
 
 // Len is the number of samples.
 func (t *Trace) Len() int {
-	if len(t.Channels) == 0 {
-		return 0
+	for _, c := range t.Channels {
+		if len(c.Values) > 0 {
+			return len(c.Values)
+		}
 	}
-	return len(t.Channels[0].Values)
+	return 0
 }
 
 // Grade says how much a finding matters.

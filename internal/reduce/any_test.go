@@ -1,6 +1,7 @@
 package reduce
 
 import (
+	"bytes"
 	"encoding/json"
 	"math"
 	"testing"
@@ -47,7 +48,8 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 		if err != nil {
 			return
 		}
-		if _, err := json.Marshal(r); err != nil {
+		text, err := json.Marshal(r)
+		if err != nil {
 			t.Fatal(err)
 		}
 		if !(r.Peak.SI() == r.Peak.SI()) || r.ArrestDuration < 0 || r.PeakU < 0 {
@@ -55,6 +57,16 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 		}
 		if _, err := Draw(tr, s, 0.01, 0.01); err != nil {
 			t.Fatal(err)
+		}
+		if at := Channel(tr.Channels, s); at != 0 {
+			t.Fatalf("channel %d would be taken", at)
+		}
+		again, err := Consume(tr, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if bits, err := json.Marshal(again); err != nil || !bytes.Equal(bits, text) {
+			t.Fatalf("worked in the trace's own memory: %s, else %s (%v)", bits, text, err)
 		}
 	})
 }

@@ -20,18 +20,24 @@ func (w *work) toForce() error {
 		}
 		w.cal, warnings = cal, warns
 	}
-	ch, err := w.channel()
+	at, err := channel(w.trace.Channels, w.set, w.cal)
 	if err != nil {
 		return err
 	}
+	ch := &w.trace.Channels[at]
 	w.out.Warnings = append(w.out.Warnings, warnings...)
 	apply := w.cal != nil && matches(ch, w.cal)
 	if w.cal != nil && ch.Dim == quantity.DimForce && !apply {
 		w.out.warn("the record is already in force: the readings of certificate %s (in %s) are used for its uncertainty and range only", w.cal.Data.Certificate, w.cal.Data.Input)
 	}
-	w.forceN = make([]float64, len(ch.Values))
-	gaps := fill(w.forceN, ch.Values)
-	if gaps == len(ch.Values) {
+	if w.consume {
+		w.forceN, ch.Values = ch.Values, nil
+	} else {
+		w.forceN = make([]float64, len(ch.Values))
+		copy(w.forceN, ch.Values)
+	}
+	gaps := fill(w.forceN)
+	if gaps == len(w.forceN) {
 		return fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
 	}
 	if gaps > 0 {
@@ -39,7 +45,7 @@ func (w *work) toForce() error {
 	}
 	if apply {
 		if lost := w.cal.apply(w.forceN); lost > 0 {
-			fill(w.forceN, w.forceN)
+			fill(w.forceN)
 			w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
 			if lost == len(w.forceN) {
 				return fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
@@ -73,44 +79,59 @@ func matches(ch *drop.Channel, c *Calibration) bool {
 	return ch.Dim == c.Unit.Dim && ch.Kind != "counts"
 }
 
-func (w *work) channel() (*drop.Channel, error) {
+// Channel is the place of the channel that a reduction would take as the force, by names and units alone; -1 when it
+// would take none.
+func Channel(channels []drop.Channel, s Settings) int {
+	var cal *Calibration
+	if len(s.Calibration.Readings) > 0 {
+		var err error
+		if cal, _, err = FitCalibration(s.Calibration); err != nil {
+			return -1
+		}
+	}
+	i, err := channel(channels, s, cal)
+	if err != nil {
+		return -1
+	}
+	return i
+}
+
+func channel(channels []drop.Channel, s Settings, cal *Calibration) (int, error) {
 	var names []string
-	var force, fit *drop.Channel
-	for i := range w.trace.Channels {
-		ch := &w.trace.Channels[i]
+	force, fit := -1, -1
+	for i := range channels {
+		ch := &channels[i]
 		names = append(names, fmt.Sprintf("%s [%s]", ch.Name, ch.Unit))
-		usable := ch.Dim == quantity.DimForce || w.cal != nil && matches(ch, w.cal)
-		if w.set.Channel != "" {
-			if strings.EqualFold(ch.Name, w.set.Channel) {
+		usable := ch.Dim == quantity.DimForce || cal != nil && matches(ch, cal)
+		if s.Channel != "" {
+			if strings.EqualFold(ch.Name, s.Channel) {
 				if !usable {
-					return nil, fmt.Errorf("channel %s is in %q, which is not a force, and no calibration of that input is given; add readings in that unit to the rig's load cell", ch.Name, ch.Unit)
+					return -1, fmt.Errorf("channel %s is in %q, which is not a force, and no calibration of that input is given; add readings in that unit to the rig's load cell", ch.Name, ch.Unit)
 				}
-				return ch, nil
+				return i, nil
 			}
 			continue
 		}
-		if w.cal != nil && matches(ch, w.cal) && fit == nil {
-			fit = ch
+		if cal != nil && matches(ch, cal) && fit < 0 {
+			fit = i
 		}
-		if ch.Dim == quantity.DimForce && force == nil {
-			force = ch
+		if ch.Dim == quantity.DimForce && force < 0 {
+			force = i
 		}
 	}
 	switch {
-	case w.set.Channel != "":
-		return nil, fmt.Errorf("there is no channel %q; the record has %s", w.set.Channel, strings.Join(names, ", "))
-	case fit != nil:
+	case s.Channel != "":
+		return -1, fmt.Errorf("there is no channel %q; the record has %s", s.Channel, strings.Join(names, ", "))
+	case fit >= 0:
 		return fit, nil
-	case force != nil:
+	case force >= 0:
 		return force, nil
 	}
-	return nil, fmt.Errorf("no channel is a force (found: %s); name the unit of the column, or give a calibration with readings in that unit", strings.Join(names, ", "))
+	return -1, fmt.Errorf("no channel is a force (found: %s); name the unit of the column, or give a calibration with readings in that unit", strings.Join(names, ", "))
 }
 
-// fill copies src into dst, bridges what is not a number by straight lines and returns how many samples
-// were bridged.
-func fill(dst, src []float64) (bad int) {
-	copy(dst, src)
+// fill bridges what is not a number by straight lines and returns how many samples were bridged.
+func fill(dst []float64) (bad int) {
 	last := -1
 	for i, v := range dst {
 		if !(math.Abs(v) <= math.MaxFloat64) {

@@ -13,8 +13,10 @@ import (
 type work struct {
 	set   Settings
 	trace *drop.Trace
-	cal   *Calibration
-	out   *Reduction
+	// consume lets the force channel's own memory become forceN.
+	consume bool
+	cal     *Calibration
+	out     *Reduction
 
 	dt     float64
 	forceN []float64 // calibrated, zeroed, polarity corrected
@@ -53,15 +55,27 @@ func Reduce(t *drop.Trace, s Settings) (*Reduction, error) {
 	return w.out, nil
 }
 
-func run(t *drop.Trace, s Settings) (*work, error) {
+// Consume is Reduce for a trace that nobody needs any more: the force channel's memory is worked in, and its values are
+// gone afterwards. The result is the same to the bit.
+func Consume(t *drop.Trace, s Settings) (*Reduction, error) {
+	w, err := work{consume: true}.run(t, s)
+	if err != nil {
+		return nil, err
+	}
+	return w.out, nil
+}
+
+func run(t *drop.Trace, s Settings) (*work, error) { return work{}.run(t, s) }
+
+func (w work) run(t *drop.Trace, s Settings) (*work, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
 	s = s.withDefaults()
-	w := &work{set: s, trace: t, out: &Reduction{
+	w.set, w.trace, w.out = s, t, &Reduction{
 		Version: Version, Record: t.Name, SHA256: t.SHA256, Settings: s, Rate: t.Rate, Findings: t.Findings,
 		Coverage: s.Coverage, Warnings: []string{}, LaterArrests: []LaterArrest{},
-	}}
+	}
 	if !(t.Rate > 0) || t.Len() < 8 {
 		return nil, fmt.Errorf("%s: %d samples at %s are too few to reduce; give a record with its sample rate", t.Name, t.Len(), t.Rate)
 	}
@@ -94,7 +108,7 @@ func run(t *drop.Trace, s Settings) (*work, error) {
 	w.tellAlone()
 	w.budget()
 	w.audit()
-	return w, nil
+	return &w, nil
 }
 
 // clippedKind is the kind under which readers report cut-off stretches.

@@ -45,9 +45,13 @@ func SealDrop(d drop.Drop) (Sealed, error) {
 }
 
 // SealTrace checks and seals what is known about an original.
-func SealTrace(dropID, name string, original []byte) (Trace, Sealed, error) {
-	t := Trace{Drop: dropID, Name: name, SHA256: SumHex(original), Bytes: int64(len(original))}
-	if len(original) == 0 {
+func SealTrace(dropID, name string, original Original) (Trace, Sealed, error) {
+	sum, err := Sum(original)
+	if err != nil {
+		return Trace{}, Sealed{}, err
+	}
+	t := Trace{Drop: dropID, Name: name, SHA256: sum.SHA256, Bytes: sum.Bytes}
+	if t.Bytes == 0 {
 		return Trace{}, Sealed{}, refuse("drop "+dropID, fmt.Sprintf("its record %s is empty", name), "check that the logger's file was copied whole", nil)
 	}
 	s, err := ResealTrace(t)

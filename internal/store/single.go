@@ -45,7 +45,7 @@ func (s Single) AddDrop(ctx context.Context, d drop.Drop) (Receipt, error) {
 }
 
 // AddTrace implements Writer.
-func (s Single) AddTrace(ctx context.Context, dropID, name string, original []byte) (Receipt, error) {
+func (s Single) AddTrace(ctx context.Context, dropID, name string, original Original) (Receipt, error) {
 	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.AddTrace(ctx, dropID, name, original) })
 }
 

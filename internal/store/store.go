@@ -80,7 +80,7 @@ type Writer interface {
 	AddDrop(ctx context.Context, d drop.Drop) (Receipt, error)
 	// AddTrace keeps original unchanged as the trace of a drop; name is the record's file name. Bytes
 	// that are there already are kept once.
-	AddTrace(ctx context.Context, dropID, name string, original []byte) (Receipt, error)
+	AddTrace(ctx context.Context, dropID, name string, original Original) (Receipt, error)
 	// AddReduction enters a reduction of a trace that belongs to the drop.
 	AddReduction(ctx context.Context, r Reduction) (Receipt, error)
 	// Decide enters what a person settled about a drop.

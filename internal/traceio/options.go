@@ -4,6 +4,7 @@ import (
 	"io"
 	"strings"
 
+	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
 )
 
@@ -33,10 +34,15 @@ type Options struct {
 	DecimalComma bool
 	// MaxSamples refuses a record with more samples per channel; 0 = DefaultMaxSamples.
 	MaxSamples int
+	// Samples is the number of samples of each channel when it is known, 0 when not; it only saves memory.
+	Samples int
 	// Size is the number of bytes to come when it is known, 0 when not; it only saves memory.
 	Size int64
 	// Checked is the SHA-256 of the bytes in lower-case hex when the caller has checked it: they are not hashed again.
 	Checked string
+	// Keep says which channel's values are wanted, by its place among channels that have no values yet; the others are
+	// checked like it and their values are left out, which saves memory on long records. nil, or -1 = all.
+	Keep func(channels []drop.Channel) int
 	// Original receives every byte of the file, unchanged and in order, as it is read; nil = nobody.
 	Original io.Writer
 }

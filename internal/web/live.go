@@ -66,6 +66,7 @@ var orders = []struct {
 	{"arm", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Arm(ctx) }},
 	{"disarm", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Disarm() }},
 	{"fire", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Fire() }},
+	{"finish", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Finish() }},
 	{"onward", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Onward(ctx) }},
 	{"undo", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Undo(ctx) }},
 	{"assign", func(ctx context.Context, d *app.Day, o order) (app.DayState, error) { return d.Assign(ctx, o.Drop) }},

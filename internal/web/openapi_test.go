@@ -72,6 +72,7 @@ var descriptions = map[string]described{
 	"POST /api/live/check":             {summary: "Go round the answers of a question of the checklist, or skip it with a reason.", body: order{}, answer: app.DayState{}},
 	"POST /api/live/arm":               {summary: "Store the checklist and wait for the trigger.", body: order{}, answer: app.DayState{}},
 	"POST /api/live/disarm":            {summary: "Go back to the checklist.", body: order{}, answer: app.DayState{}},
+	"POST /api/live/finish":            {summary: "End the record before its time.", body: order{}, answer: app.DayState{}},
 	"POST /api/live/fire":              {summary: "Trigger by hand.", body: order{}, answer: app.DayState{}},
 	"POST /api/live/onward":            {summary: "Turn to the next drop, or leave the prepared one for later.", body: order{}, answer: app.DayState{}},
 	"POST /api/live/undo":              {summary: "Take the last decision on the drop taken last back.", body: order{}, answer: app.DayState{}},

@@ -103,7 +103,11 @@ func (s source) record(ctx context.Context, w *wav.Decoder, out acquire.Sink) er
 	if err != nil {
 		return err
 	}
-	return out.Record(acquire.Finished{Name: base + ".csv", Data: d.CSV(), Arrived: now})
+	text, err := d.CSV()
+	if err != nil {
+		return err
+	}
+	return out.Record(acquire.Finished{Name: base + ".csv", Data: text, Arrived: now})
 }
 
 // read gives the file in blocks of 20 ms.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"slices"
 	"time"
 
@@ -97,7 +98,7 @@ func (t *tx) AddDrop(ctx context.Context, d drop.Drop) (store.Receipt, error) {
 }
 
 // AddTrace implements store.Writer.
-func (t *tx) AddTrace(ctx context.Context, dropID, name string, original []byte) (store.Receipt, error) {
+func (t *tx) AddTrace(ctx context.Context, dropID, name string, original store.Original) (store.Receipt, error) {
 	if err := t.mustHaveDrop(ctx, dropID); err != nil {
 		return store.Receipt{}, err
 	}
@@ -107,7 +108,7 @@ func (t *tx) AddTrace(ctx context.Context, dropID, name string, original []byte)
 	}
 	r, err := t.enter(ctx, s, nil)
 	if err == nil && t.state.originals[trace.SHA256] == nil {
-		t.state.originals[trace.SHA256] = bytes.Clone(original)
+		t.state.originals[trace.SHA256], err = store.Read(original, io.ReadAll)
 	}
 	return r, err
 }

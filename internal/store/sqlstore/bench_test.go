@@ -46,7 +46,7 @@ func benchTrace(b *testing.B, original []byte) {
 	for b.Loop() {
 		i++
 		copy(original, fmt.Sprintf("%015d\n", i)) // new bytes each time
-		if _, err := s.AddTrace(b.Context(), "1", "1.csv", original); err != nil {
+		if _, err := s.AddTrace(b.Context(), "1", "1.csv", store.Bytes(original)); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -77,7 +77,7 @@ func BenchmarkAddCampaign(b *testing.B) {
 				if _, err := tx.AddDrop(b.Context(), storetest.Drop(id)); err != nil {
 					return err
 				}
-				if _, err := tx.AddTrace(b.Context(), id, id+".csv", original); err != nil {
+				if _, err := tx.AddTrace(b.Context(), id, id+".csv", store.Bytes(original)); err != nil {
 					return err
 				}
 			}
@@ -97,7 +97,7 @@ func BenchmarkAddCampaign(b *testing.B) {
 func BenchmarkReadTrace(b *testing.B) {
 	s := benchStore(b)
 	original := csvLike(1 << 20)
-	if _, err := s.AddTrace(b.Context(), "1", "1.csv", original); err != nil {
+	if _, err := s.AddTrace(b.Context(), "1", "1.csv", store.Bytes(original)); err != nil {
 		b.Fatal(err)
 	}
 	b.SetBytes(1 << 20)
@@ -119,7 +119,7 @@ func BenchmarkVerify(b *testing.B) {
 			if _, err := tx.AddDrop(b.Context(), storetest.Drop(id)); err != nil {
 				return err
 			}
-			if _, err := tx.AddTrace(b.Context(), id, id+".csv", original); err != nil {
+			if _, err := tx.AddTrace(b.Context(), id, id+".csv", store.Bytes(original)); err != nil {
 				return err
 			}
 		}

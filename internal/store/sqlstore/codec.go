@@ -32,14 +32,14 @@ var sharedCodec = sync.OnceValues(func() (codec, error) {
 	return codec{enc, dec}, nil
 })
 
-// encode returns original, or its Zstandard form where that is smaller.
-func encode(original []byte) (coding string, data []byte, err error) {
+// encode returns original, or its Zstandard form where that is smaller, or asked for.
+func encode(original []byte, always bool) (coding string, data []byte, err error) {
 	c, err := sharedCodec()
 	if err != nil {
 		return "", nil, err
 	}
 	packed := c.enc.EncodeAll(original, make([]byte, 0, len(original)/2))
-	if len(packed)+leastSaved < len(original) {
+	if always || len(packed)+leastSaved < len(original) {
 		return zstandard, packed, nil
 	}
 	return plain, original, nil

@@ -32,7 +32,7 @@ func fillUp(ctx context.Context, s *Store) (kept int, err error) {
 			if _, err := tx.AddDrop(ctx, storetest.Drop(id)); err != nil {
 				return err
 			}
-			_, err := tx.AddTrace(ctx, id, id+".csv", noise(40e3, uint64(i)))
+			_, err := tx.AddTrace(ctx, id, id+".csv", store.Bytes(noise(40e3, uint64(i))))
 			return err
 		})
 		if err != nil {
@@ -68,7 +68,7 @@ func TestFull(t *testing.T) {
 		if _, err := tx.AddDrop(t.Context(), storetest.Drop("1")); err != nil {
 			return err
 		}
-		if _, err := tx.AddTrace(t.Context(), "1", "1.csv", noise(1e6, 9)); !errors.Is(err, store.ErrFull) {
+		if _, err := tx.AddTrace(t.Context(), "1", "1.csv", store.Bytes(noise(1e6, 9))); !errors.Is(err, store.ErrFull) {
 			t.Errorf("the large trace gives %v", err)
 		}
 		return nil
@@ -99,7 +99,7 @@ func TestTooLarge(t *testing.T) {
 	if _, err := s.AddDrop(t.Context(), storetest.Drop("1")); err != nil {
 		t.Fatal(err)
 	}
-	_, err = s.AddTrace(t.Context(), "1", "1.csv", noise(200e3, 1))
+	_, err = s.AddTrace(t.Context(), "1", "1.csv", store.Bytes(noise(200e3, 1)))
 	refused(t, err, store.ErrTooLarge, path)
 	if err := verified(t.Context(), s); err != nil {
 		t.Error(err)

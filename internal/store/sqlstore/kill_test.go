@@ -41,7 +41,7 @@ func writeUntilKilled(args []string) error {
 		for j := range original {
 			original[j] = byte(r.Uint32N(40)) // compresses a little
 		}
-		if receipt, err = s.AddTrace(ctx, id, id+".csv", original); err != nil {
+		if receipt, err = s.AddTrace(ctx, id, id+".csv", store.Bytes(original)); err != nil {
 			return err
 		}
 		acknowledge(receipt)

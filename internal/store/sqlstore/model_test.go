@@ -95,7 +95,9 @@ func anAct(rt *rapid.T) func(store.Writer) (store.Receipt, error) {
 		d.Fall = quantity.Length(n)
 		return func(w store.Writer) (store.Receipt, error) { return w.AddDrop(ctx, d) }
 	case "trace":
-		return func(w store.Writer) (store.Receipt, error) { return w.AddTrace(ctx, id, "r.csv", records[n]) }
+		return func(w store.Writer) (store.Receipt, error) {
+			return w.AddTrace(ctx, id, "r.csv", store.Bytes(records[n]))
+		}
 	case "reduction":
 		r := store.Reduction{Drop: id, TraceSHA256: store.SumHex(records[n]), Version: "v", Settings: []byte("{}"), Result: []byte("{}")}
 		return func(w store.Writer) (store.Receipt, error) { return w.AddReduction(ctx, r) }

@@ -292,7 +292,7 @@ func TestMigrationThatFails(t *testing.T) {
 	path := newPath(t)
 	atRest(t, path)
 	_, err := open(t.Context(), path, Options{}, later(t, "CREATE TABLE weather (seq INTEGER); CREATE TABLE note (seq INTEGER);"))
-	if err == nil || !strings.Contains(err.Error(), "from schema 2 to 3") {
+	if err == nil || !strings.Contains(err.Error(), "from schema 3 to 4") {
 		t.Fatalf("error is %v", err)
 	}
 	s, err := Open(t.Context(), path, Options{})

@@ -163,52 +163,6 @@ func (r reads) Traces(ctx context.Context) ([]store.Revision[store.Trace], error
 	return list(ctx, r, scanTrace, fmt.Sprintf(traces+latestPerDrop, "trace"))
 }
 
-// stored is a row of trace_bytes.
-type stored struct {
-	bytes  int64
-	coding string
-	data   []byte
-}
-
-func scanStored(rows *sql.Rows) (stored, error) {
-	var s stored
-	return s, rows.Scan(&s.bytes, &s.coding, &s.data)
-}
-
-// TraceBytes implements store.Reader.
-func (r reads) TraceBytes(ctx context.Context, sha256 string) ([]byte, error) {
-	s, found, err := first(ctx, r, scanStored, "SELECT bytes, coding, data FROM trace_bytes WHERE sha256 = ?", sha256)
-	if err != nil {
-		return nil, err
-	}
-	if !found {
-		return nil, store.NotFound(r.place, "trace of SHA-256 "+sha256, "check the hash")
-	}
-	original, err := s.original(sha256)
-	if err != nil {
-		return nil, &store.Problem{
-			Reason: store.ErrDamaged, Place: r.place, Fact: "trace " + sha256 + ": " + err.Error(),
-			WayOut: "verify the file, and take the record from a copy or from the logger again", Cause: err,
-		}
-	}
-	return original, nil
-}
-
-// original decodes the bytes and checks them.
-func (s stored) original(sha256 string) ([]byte, error) {
-	original, err := decode(s.coding, s.data, s.bytes)
-	if err != nil {
-		return nil, err
-	}
-	if int64(len(original)) != s.bytes {
-		return nil, fmt.Errorf("%d bytes are there, %d were stored", len(original), s.bytes)
-	}
-	if sum := store.SumHex(original); sum != sha256 {
-		return nil, fmt.Errorf("its bytes have the SHA-256 %s", sum)
-	}
-	return original, nil
-}
-
 const reductions = "SELECT r.seq, h.at, r.drop_id, r.trace_sha256, r.version, r.settings, r.result FROM reduction r JOIN history h ON h.seq = r.seq "
 
 func scanReduction(rows *sql.Rows) (store.Revision[store.Reduction], error) {

@@ -256,6 +256,7 @@ func TestVerifyFindsRehashedEntry(t *testing.T) {
 func TestTriggersGuardEveryTable(t *testing.T) {
 	path := newPath(t)
 	towerAtRest(t, path)
+	longAtRest(t, path)
 	db := raw(t, path)
 	tables := []string{"history"}
 	for _, s := range stateTables {

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
@@ -238,22 +239,21 @@ func (v *verifier) trace(e store.Entry) error {
 
 // original recomputes the SHA-256 of a trace.
 func (v *verifier) original(e store.Entry, t store.Trace) error {
-	s, found, err := first(v.ctx, v.reads, scanStored, "SELECT bytes, coding, data FROM trace_bytes WHERE sha256 = ?", t.SHA256)
-	if err != nil {
+	parts, found, err := v.readOriginal(v.ctx, t.SHA256, io.Discard)
+	switch {
+	case errors.Is(err, errNotOriginal):
+		return v.unreadable(e, "trace_bytes", fmt.Errorf("trace %s (%s): %w", t.SHA256, t.Name, err))
+	case err != nil:
 		return err
-	}
-	if !found {
+	case !found:
 		v.out.Break = store.BreakAt(e, "trace_bytes", "the bytes of trace "+t.SHA256+" are gone")
 		return nil
 	}
-	original, err := s.original(t.SHA256)
-	if err != nil {
-		return v.unreadable(e, "trace_bytes", fmt.Errorf("trace %s (%s): %w", t.SHA256, t.Name, err))
-	}
 	v.summed[t.SHA256] = true
 	v.rows["trace_bytes"]++
+	v.rows["trace_part"] += parts
 	v.out.Traces++
-	v.out.TraceBytes += int64(len(original))
+	v.out.TraceBytes += t.Bytes
 	return nil
 }
 
@@ -322,6 +322,7 @@ var stateTables = []struct {
 	{"campaign_revision", "seq", 1}, {"rig_revision", "seq", 1}, {"drop_id", "id", 1}, {"drop_revision", "seq", 1}, {"trace", "seq", 1},
 	{"trace_bytes", "sha256", 1}, {"reduction", "seq", 1}, {"decision", "seq", 1}, {"note", "seq", 1},
 	{"checklist", "seq", towerSchema}, {"photo", "seq", towerSchema}, {"photo_bytes", "sha256", towerSchema},
+	{"trace_part", "sha256", partSchema},
 }
 
 // orphans finds a table with more rows than the history accounts for.

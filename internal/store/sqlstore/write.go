@@ -134,7 +134,7 @@ func (t *tx) AddDrop(ctx context.Context, d drop.Drop) (store.Receipt, error) {
 }
 
 // AddTrace implements store.Writer.
-func (t *tx) AddTrace(ctx context.Context, dropID, name string, original []byte) (store.Receipt, error) {
+func (t *tx) AddTrace(ctx context.Context, dropID, name string, original store.Original) (store.Receipt, error) {
 	if err := t.mustHaveDrop(ctx, dropID); err != nil {
 		return store.Receipt{}, err
 	}
@@ -148,19 +148,6 @@ func (t *tx) AddTrace(ctx context.Context, dropID, name string, original []byte)
 		}
 		return t.exec(ctx, "INSERT INTO trace (seq, drop_id, sha256, name) VALUES (?, ?, ?, ?)", seq, dropID, trace.SHA256, name)
 	})
-}
-
-// keepBytes stores an original that is not there yet.
-func (t *tx) keepBytes(ctx context.Context, trace store.Trace, original []byte) error {
-	there, err := t.exists(ctx, "SELECT 1 FROM trace_bytes WHERE sha256 = ?", trace.SHA256)
-	if err != nil || there {
-		return err
-	}
-	coding, data, err := encode(original)
-	if err != nil {
-		return err
-	}
-	return t.exec(ctx, "INSERT INTO trace_bytes (sha256, bytes, coding, data) VALUES (?, ?, ?, ?)", trace.SHA256, trace.Bytes, coding, data)
 }
 
 // AddReduction implements store.Writer.

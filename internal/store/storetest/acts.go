@@ -23,8 +23,8 @@ func Scenario(ctx context.Context, s store.Writer) error {
 	act(s.SetRig(ctx, Rig()))
 	act(s.AddDrop(ctx, Drop("1")))
 	act(s.AddDrop(ctx, Drop("2")))
-	act(s.AddTrace(ctx, "1", "1.csv", original))
-	act(s.AddTrace(ctx, "2", "2.csv", append([]byte("# second\n"), original...)))
+	act(s.AddTrace(ctx, "1", "1.csv", store.Bytes(original)))
+	act(s.AddTrace(ctx, "2", "2.csv", store.Bytes(append([]byte("# second\n"), original...))))
 	act(s.AddReduction(ctx, store.Reduction{
 		Drop: "1", TraceSHA256: store.SumHex(original), Version: "reduce/1",
 		Settings: json.RawMessage(`{"filter":"cfc60"}`), Result: json.RawMessage(`{"peak_N":12}`),
@@ -91,7 +91,7 @@ func nothingShared(t *testing.T, open Maker) {
 	reduction := store.Reduction{Drop: "1", TraceSHA256: store.SumHex(original), Version: "v", Settings: json.RawMessage(`{"a":1}`), Result: json.RawMessage(`[2]`)}
 	wrote(t, store.Added)(s.SetRig(ctx, r))
 	wrote(t, store.Added)(s.AddDrop(ctx, d))
-	wrote(t, store.Added)(s.AddTrace(ctx, "1", "1.csv", original))
+	wrote(t, store.Added)(s.AddTrace(ctx, "1", "1.csv", store.Bytes(original)))
 	wrote(t, store.Added)(s.AddReduction(ctx, reduction))
 	spoil := func(d drop.Drop, r drop.Rig, original []byte, reduction store.Reduction) {
 		d.Factors["winters"] = "5"
@@ -124,7 +124,7 @@ func batchKept(t *testing.T, open Maker) {
 			if _, err := tx.AddDrop(ctx, Drop(id)); err != nil {
 				return err
 			}
-			if _, err := tx.AddTrace(ctx, id, id+".csv", record(2000+20*i)); err != nil {
+			if _, err := tx.AddTrace(ctx, id, id+".csv", store.Bytes(record(2000+20*i))); err != nil {
 				return err
 			}
 		}

@@ -151,9 +151,9 @@ func traces(t *testing.T, open Maker) {
 		wrote(t, store.Added)(s.AddDrop(ctx, Drop(id)))
 	}
 	original := record(20e3)
-	wrote(t, store.Added)(s.AddTrace(ctx, "1", "one.csv", original))
-	wrote(t, store.Added)(s.AddTrace(ctx, "2", "two.csv", original))
-	unmoved(t, s, func() { wrote(t, store.Unchanged)(s.AddTrace(ctx, "1", "one.csv", original)) })
+	wrote(t, store.Added)(s.AddTrace(ctx, "1", "one.csv", store.Bytes(original)))
+	wrote(t, store.Added)(s.AddTrace(ctx, "2", "two.csv", store.Bytes(original)))
+	unmoved(t, s, func() { wrote(t, store.Unchanged)(s.AddTrace(ctx, "1", "one.csv", store.Bytes(original))) })
 
 	got, data, err := s.Trace(ctx, "1")
 	if err != nil {
@@ -181,9 +181,9 @@ func traces(t *testing.T, open Maker) {
 	_, err = s.TraceBytes(ctx, store.SumHex([]byte("another")))
 	refused(t, err, store.ErrNotFound)
 	unmoved(t, s, func() {
-		_, err := s.AddTrace(ctx, "4", "four.csv", original)
+		_, err := s.AddTrace(ctx, "4", "four.csv", store.Bytes(original))
 		refused(t, err, store.ErrNotFound)
-		_, err = s.AddTrace(ctx, "3", "empty.csv", nil)
+		_, err = s.AddTrace(ctx, "3", "empty.csv", store.Bytes(nil))
 		refused(t, err, store.ErrInvalid)
 	})
 	v := holds(t, s)
@@ -202,7 +202,7 @@ func traceOfAnyBytes(t *testing.T, open Maker) {
 		"a zstd frame": {0x28, 0xb5, 0x2f, 0xfd, 0x24, 0, 1, 0, 0},
 	} {
 		wrote(t, store.Added)(s.AddDrop(ctx, Drop(name)))
-		wrote(t, store.Added)(s.AddTrace(ctx, name, name, original))
+		wrote(t, store.Added)(s.AddTrace(ctx, name, name, store.Bytes(original)))
 		if _, data, err := s.Trace(ctx, name); err != nil || !bytes.Equal(data, original) {
 			t.Errorf("%s: changed, or %v", name, err)
 		}
@@ -214,8 +214,8 @@ func traceReplaced(t *testing.T, open Maker) {
 	ctx, s := newCampaign(t, open)
 	wrote(t, store.Added)(s.AddDrop(ctx, Drop("1")))
 	first, second := record(1000), record(2000)
-	wrote(t, store.Added)(s.AddTrace(ctx, "1", "wrong.csv", first))
-	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "right.csv", second))
+	wrote(t, store.Added)(s.AddTrace(ctx, "1", "wrong.csv", store.Bytes(first)))
+	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "right.csv", store.Bytes(second)))
 	got, data, err := s.Trace(ctx, "1")
 	if err != nil || got.Value.Name != "right.csv" || !bytes.Equal(data, second) {
 		t.Errorf("the trace is %+v, %v", got.Value, err)
@@ -224,8 +224,8 @@ func traceReplaced(t *testing.T, open Maker) {
 		t.Error("the first trace is lost")
 	}
 	// The same bytes under a new name are news of the record, and back again likewise.
-	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "renamed.csv", second))
-	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "wrong.csv", first))
+	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "renamed.csv", store.Bytes(second)))
+	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "wrong.csv", store.Bytes(first)))
 	equal(t, holds(t, s).Traces, int64(2))
 }
 
@@ -233,7 +233,7 @@ func withTrace(t *testing.T, s store.Store, id string) string {
 	t.Helper()
 	wrote(t, store.Added)(s.AddDrop(t.Context(), Drop(id)))
 	original := record(500 * len(id))
-	wrote(t, store.Added)(s.AddTrace(t.Context(), id, id+".csv", original))
+	wrote(t, store.Added)(s.AddTrace(t.Context(), id, id+".csv", store.Bytes(original)))
 	return store.SumHex(original)
 }
 
@@ -265,7 +265,7 @@ func reductions(t *testing.T, open Maker) {
 	equal(t, latest[0].Value, newer)
 
 	// A reduction of the record that was replaced may still come in.
-	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "second.csv", record(900)))
+	wrote(t, store.Revised)(s.AddTrace(ctx, "1", "second.csv", store.Bytes(record(900))))
 	late := newer
 	late.Version = "reduce/3"
 	wrote(t, store.Revised)(s.AddReduction(ctx, late))

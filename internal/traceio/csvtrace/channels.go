@@ -1,6 +1,7 @@
 package csvtrace
 
 import (
+	"fmt"
 	"math"
 
 	"hardcatch/internal/drop"
@@ -9,13 +10,21 @@ import (
 )
 
 // trace makes the channels on the even base.
-func (r *reader) trace(s *settled) *drop.Trace {
+func (r *reader) trace(s *settled) (*drop.Trace, error) {
+	var room []float64
 	t := &drop.Trace{Name: r.f.name, Rate: quantity.Frequency(s.rate), Start: quantity.Duration(s.start), Resampled: s.uneven != nil}
 	for _, c := range r.cols {
 		if c.role != roleValue {
 			continue
 		}
-		values := r.vals[c.slot]
+		values, away := r.vals[c.slot], r.aside[c.slot]
+		if away != nil {
+			var err error
+			if values, err = away.all(values, room); err != nil {
+				return nil, fmt.Errorf("%s: %w; look for room on the disk", r.f.name, err)
+			}
+			room = values
+		}
 		switch {
 		case s.uneven != nil:
 			values = r.interpolated(values, s)
@@ -25,12 +34,14 @@ func (r *reader) trace(s *settled) *drop.Trace {
 		r.vals[c.slot] = nil
 		kind := c.unit.kind
 		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.text, Dim: c.unit.dim, Factor: c.unit.factor, Kind: kind, Values: values})
-	}
-	for i := range t.Channels {
-		r.sayClipping(&t.Channels[i], s)
+		ch := &t.Channels[len(t.Channels)-1]
+		r.sayClipping(ch, s)
+		if away != nil {
+			ch.Values = nil
+		}
 	}
 	t.Findings = r.f.findings(s.sampleOf, s.samples)
-	return t
+	return t, nil
 }
 
 // placed puts rows at their samples, with the mean where several share one, bridges short gaps and leaves

@@ -3,6 +3,7 @@ package csvtrace
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path"
@@ -74,7 +75,7 @@ func headLines(text []byte) [][]byte {
 }
 
 // Read reads a record.
-func (x Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Options) (*drop.Trace, error) {
+func (x Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Options) (t *drop.Trace, err error) {
 	f := newFinder(name)
 	text, n, src, err := start(f, r, o)
 	if err != nil {
@@ -97,6 +98,7 @@ func (x Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Op
 	}
 	from := rowsFrom(text[:n], p.first)
 	rd := newReader(f, p, o, bytesPerRow(text[from:n]))
+	defer func() { err = errors.Join(err, rd.dropAside()) }()
 	n = copy(text, text[from:n])
 	if err := rd.readAll(ctx, src, text, n); err != nil {
 		return nil, err
@@ -105,7 +107,9 @@ func (x Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Op
 	if err != nil {
 		return nil, err
 	}
-	t := rd.trace(s)
+	if t, err = rd.trace(s); err != nil {
+		return nil, err
+	}
 	t.Format = x.Name()
 	return t, nil
 }

@@ -27,6 +27,7 @@ type reader struct {
 	n     int       // rows in the block
 	times []float64 // of the block
 	vals  [][]float64
+	aside []*aside // of the channels that are only checked; nil for those kept
 	base  timeBase
 	next  *ahead // nil on one core
 
@@ -56,15 +57,24 @@ func newReader(f *finder, p *plan, o traceio.Options, perRow float64) *reader {
 	r := &reader{plan: p, f: f, limit: min(o.Limit(), math.MaxInt32), line: p.first + 1}
 	r.base.init(p)
 	r.times = make([]float64, blockRows)
+	kept := p.wanted(o)
 	for _, c := range p.cols {
 		x := op{role: c.role, scale: 1}
 		switch c.role {
 		case roleValue:
 			x.shift, x.scale, x.block = c.unit.shift, c.unit.scale, make([]float64, blockRows)
 			room := 0
-			if o.Size > 0 && perRow > 1 {
+			switch {
+			case o.Samples > 0:
+				room = min(o.Samples, r.limit)
+			case o.Size > 0 && perRow > 1:
 				room = min(int(1.01*float64(o.Size)/perRow)+64, r.limit)
 			}
+			var away *aside
+			if kept >= 0 && kept != len(r.vals) {
+				away, room = &aside{}, min(room, asideRows)
+			}
+			r.aside = append(r.aside, away)
 			r.vals = append(r.vals, make([]float64, 0, room))
 		case roleTime, roleIndex, roleClock:
 			x.block = r.times
@@ -280,6 +290,9 @@ func (r *reader) flush() error {
 	for k := range r.ops {
 		if r.ops[k].role == roleValue {
 			r.vals[slot] = append(r.vals[slot], r.ops[k].block[:r.n]...)
+			if r.aside[slot] != nil && len(r.vals[slot]) >= asideRows {
+				r.vals[slot] = r.aside[slot].put(r.vals[slot])
+			}
 			slot++
 		}
 	}
