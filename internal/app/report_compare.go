@@ -58,7 +58,7 @@ func strengthWarnings(kinds []compare.Kind) []string {
 	}
 	for _, w := range order {
 		if n := len(of[w]); n > 1 {
-			out = append(out, fmt.Sprintf("%d kinds: %s (%s)", n, w, strings.Join(of[w], "; ")))
+			out = append(out, fmt.Sprintf("%d kinds (%s): %s", n, strings.Join(of[w], "; "), w))
 			continue
 		}
 		out = append(out, of[w][0]+": "+w)

@@ -38,9 +38,17 @@ func (l Locale) HTML(english string) string {
 	}
 	text, ok := l.find(english)
 	if !ok {
-		text = englishFrom + english + englishTo
+		text = l.unknown(english)
 	}
 	return strings.NewReplacer(englishFrom, `<span lang="en">`, englishTo, `</span>`).Replace(html.EscapeString(text))
+}
+
+// unknown is a text that the catalogue does not hold: signs and numbers need no language, names stay.
+func (l Locale) unknown(text string) string {
+	if letters.MatchString(text) {
+		return englishFrom + text + englishTo
+	}
+	return l.Number(text)
 }
 
 func (l Locale) find(english string) (string, bool) {
@@ -52,6 +60,9 @@ func (l Locale) find(english string) (string, bool) {
 	}
 	if strings.TrimSpace(english) == "" || strings.Contains(english, englishFrom) {
 		return english, false
+	}
+	if t, ok := l.known(english); ok {
+		return t, true
 	}
 	return l.sentence(english, 0)
 }
@@ -106,12 +117,20 @@ func (l Locale) parts(text string, depth int) (string, bool) {
 				}
 				continue
 			}
-			a, ok := l.sentence(left, depth+1)
+			b, ok := l.sentence(text[from:], depth+1)
 			if !ok {
 				continue
 			}
-			if b, ok := l.sentence(text[from:], depth+1); ok {
+			if a, ok := l.bare[text[:at]+":"]; ok && sign == ": " {
+				return a + " " + b, true
+			}
+			if a, ok := l.sentence(left, depth+1); ok {
 				return a + gap + b, true
+			}
+			if sign == ": " { // a name, and what is said of it
+				if a := l.slot(left, depth+1); !strings.Contains(a, englishFrom) {
+					return a + gap + b, true
+				}
 			}
 		}
 	}
@@ -121,26 +140,31 @@ func (l Locale) parts(text string, depth int) (string, bool) {
 func (l Locale) slots(in []string, depth int) []string {
 	out := make([]string, len(in))
 	for i, s := range in {
-		out[i] = l.slot(s, depth+1)
+		bare := strings.TrimSpace(s)
+		at := strings.Index(s, bare)
+		out[i] = s[:at] + l.slot(bare, depth+1) + s[at+len(bare):]
 	}
 	return out
 }
 
 // prose is how many words in a row, none of them known, are taken for a sentence and not for a name.
-const prose = 5
+const prose = 4
 
-var letters = regexp.MustCompile(`\p{L}{2,}`)
+var (
+	letters = regexp.MustCompile(`\p{L}{2,}`)
+	words   = regexp.MustCompile(`\p{L}{3,}`)
+)
 
 // slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence.
 func (l Locale) slot(text string, depth int) string {
-	if text == "" {
-		return ""
-	}
-	if t, ok := l.text[text]; ok {
+	if t, ok := l.text[text]; ok || text == "" {
 		return t
 	}
 	if !letters.MatchString(text) {
 		return l.Number(text)
+	}
+	if t, ok := l.known(text); ok {
+		return t
 	}
 	if t, ok := l.sentence(text, depth); ok {
 		return t
@@ -148,16 +172,45 @@ func (l Locale) slot(text string, depth int) string {
 	for _, sign := range []string{"; ", ", ", " and ", " with ", " to "} {
 		if a, b, ok := strings.Cut(text, sign); ok {
 			between := sign
-			if t, ok := l.text[strings.TrimSpace(sign)]; ok && strings.HasPrefix(sign, " ") {
+			if sign[0] == ' ' {
+				t, ok := l.text[strings.TrimSpace(sign)]
+				if !ok {
+					continue
+				}
 				between = " " + t + " "
-			} else if strings.HasPrefix(sign, " ") {
-				continue
 			}
 			return l.slot(a, depth) + between + l.slot(b, depth)
 		}
 	}
-	if len(strings.Fields(text)) >= prose {
+	if len(words.FindAllString(text, -1)) >= prose {
 		return englishFrom + text + englishTo
 	}
 	return l.Number(text)
+}
+
+// known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.
+func (l Locale) known(text string) (string, bool) {
+	fields := strings.Fields(text)
+	if len(fields) < 2 || len(fields) > 6 {
+		return "", false
+	}
+	var out []string
+	for len(fields) > 0 {
+		n := len(fields)
+		for ; n > 0; n-- {
+			if t, ok := l.text[strings.Join(fields[:n], " ")]; ok {
+				out = append(out, t)
+				break
+			}
+		}
+		if n == 0 {
+			if words.MatchString(fields[0]) {
+				return "", false
+			}
+			out = append(out, l.Number(fields[0])) // a number, a unit
+			n = 1
+		}
+		fields = fields[n:]
+	}
+	return strings.Join(out, " "), true
 }

@@ -18,6 +18,7 @@ import (
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/report"
 )
@@ -33,10 +34,26 @@ func write(t testing.TB, d *report.Document) string {
 	return b.String()
 }
 
-// The kept page is for regression only: it was looked at, on a screen and on paper.
+// The kept pages are for regression only: they were looked at, on a screen and on paper.
 func TestGolden(t *testing.T) {
-	got := write(t, sample(2, 4))
-	file := filepath.Join("testdata", "two-cells.html")
+	for _, lang := range message.Languages {
+		d := sample(2, 4)
+		d.In = in(t, lang)
+		golden(t, filepath.Join("testdata", "two-cells."+lang+".html"), write(t, d))
+	}
+}
+
+func in(t testing.TB, lang string) message.Locale {
+	t.Helper()
+	l, err := message.In(lang)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+func golden(t *testing.T, file, got string) {
+	t.Helper()
 	want, err := os.ReadFile(file)
 	if err != nil && !*update {
 		t.Fatal(err)

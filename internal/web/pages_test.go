@@ -4,12 +4,10 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"net/http"
 	"net/url"
-	"os"
 	"path/filepath"
 	"regexp"
 	"sort"
@@ -49,76 +47,6 @@ func TestEveryPageInEveryLanguage(t *testing.T) {
 	}
 	if _, body := s.ask(t, "GET", "/", "", "Accept-Language: fr", "Cookie: hardcatch-language=de"); !strings.Contains(body, `<html lang="de"`) {
 		t.Error("the chosen language is not kept")
-	}
-}
-
-var inTemplates = []*regexp.Regexp{
-	regexp.MustCompile(`\bt "((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"((?:[^"\\]|\\.)*)"`), regexp.MustCompile(`\bcount [^"}]*"(?:[^"\\]|\\.)*" "((?:[^"\\]|\\.)*)"`),
-}
-
-// The catalogue holds each sentence of the templates in each language with the same blanks, and both languages
-// hold the same sentences.
-func TestCatalogueIsComplete(t *testing.T) {
-	blank := regexp.MustCompile(`%[ds%]`)
-	catalogues := map[string]map[string]string{}
-	for _, lang := range []string{"de", "fr"} {
-		b, err := os.ReadFile(filepath.Join("..", "message", "messages", lang+".json"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		c := map[string]string{}
-		if err := json.Unmarshal(b, &c); err != nil {
-			t.Fatal(err)
-		}
-		catalogues[lang] = c
-		for en, text := range c {
-			if strings.TrimSpace(text) == "" {
-				t.Errorf("%s: %q is empty", lang, en)
-			}
-			// A text without arguments is not a format.
-			if strings.Contains(en, "%d") || strings.Contains(en, "%s") {
-				if a, b := blank.FindAllString(en, -1), blank.FindAllString(text, -1); strings.Join(a, "") != strings.Join(b, "") {
-					t.Errorf("%s: %q has blanks %v, its translation %v", lang, en, a, b)
-				}
-			}
-		}
-	}
-	for en := range catalogues["de"] {
-		if _, ok := catalogues["fr"][en]; !ok {
-			t.Errorf("fr lacks %q", en)
-		}
-	}
-	if len(catalogues["de"]) != len(catalogues["fr"]) {
-		t.Error("the languages hold different sentences")
-	}
-	files, err := filepath.Glob("templates/*.html")
-	if err != nil || len(files) < 10 {
-		t.Fatal(files, err)
-	}
-	n := 0
-	for _, f := range files {
-		b, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, re := range inTemplates {
-			for _, m := range re.FindAllSubmatch(b, -1) {
-				n++
-				for lang, c := range catalogues {
-					if _, ok := c[string(m[1])]; !ok {
-						t.Errorf("%s: %s lacks %q", f, lang, m[1])
-					}
-				}
-			}
-		}
-	}
-	if n < 200 {
-		t.Errorf("only %d sentences were found in the templates", n)
-	}
-	for _, c := range drop.Cautions() {
-		if catalogues["de"][c] == "" {
-			t.Errorf("the caution %q is not translated", c)
-		}
 	}
 }
 

@@ -1,0 +1,189 @@
+package message
+
+import (
+	"fmt"
+	"regexp"
+	"sort"
+	"strings"
+	"testing"
+
+	"hardcatch/internal/drop"
+)
+
+// Both languages hold the same sentences, none of them empty, with the same blanks.
+func TestLanguagesHoldTheSameSentences(t *testing.T) {
+	de, fr := locales["de"], locales["fr"]
+	for _, l := range []Locale{de, fr} {
+		for english, text := range l.text {
+			if strings.TrimSpace(text) == "" {
+				t.Errorf("%s: %q is empty", l.Lang(), english)
+			}
+			if a, b := Blanks(english), Blanks(text); len(a) > 0 && !sameBlanks(a, text) {
+				t.Errorf("%s: %q has the blanks %v, its translation %v", l.Lang(), english, a, b)
+			}
+			if english[0] == ' ' && strings.IndexAny(text, " \u00a0;,(") != 0 {
+				t.Errorf("%s: %q begins with a space, its translation does not", l.Lang(), english)
+			}
+		}
+	}
+	for english := range de.text {
+		if _, ok := fr.text[english]; !ok {
+			t.Errorf("fr lacks %q", english)
+		}
+	}
+	if len(de.text) != len(fr.text) || len(de.text) < 900 {
+		t.Errorf("%d and %d sentences", len(de.text), len(fr.text))
+	}
+	for _, c := range drop.Cautions() {
+		for _, l := range []Locale{de, fr} {
+			if got := l.Say(c); got == c {
+				t.Errorf("%s: the caution %q is not translated", l.Lang(), c)
+			}
+		}
+	}
+	for _, q := range drop.CheckQuestions() {
+		de.Say(q.Text)
+		fr.Say(q.Text)
+	}
+}
+
+// sameBlanks tells that a translation uses each blank of the English text, in order or by number, with its own verb.
+func sameBlanks(english []string, text string) bool {
+	used := make([]bool, len(english))
+	next := 0
+	for _, m := range blank.FindAllStringSubmatch(text, -1) {
+		if m[2] == "" {
+			continue
+		}
+		i := next
+		next++
+		if m[1] != "" {
+			i = int(m[1][0]-'0') - 1
+		}
+		if i >= len(english) || m[2] != english[i] {
+			return false
+		}
+		used[i] = true
+	}
+	for _, u := range used {
+		if !u {
+			return false
+		}
+	}
+	return true
+}
+
+var verb = regexp.MustCompile(`%(?:\[\d+\])?[-+#0]*\d*(?:\.\d+)?[a-zA-Z]`)
+
+// fillIn writes a format with values that stand for nothing else, so that each can be found again.
+func fillIn(format string) (filled string, values []string) {
+	n := 0
+	out := blank.ReplaceAllStringFunc(format, func(v string) string {
+		if v == "%%" {
+			return "%"
+		}
+		n++
+		value := fmt.Sprintf("%d.5", 700+n)
+		switch v[len(v)-1] {
+		case 'd':
+			value = fmt.Sprint(700 + n)
+		case 'q':
+			value = fmt.Sprintf("%q", fmt.Sprintf("%d.5", 700+n))
+		}
+		values = append(values, strings.ReplaceAll(value, ".", ","))
+		return value
+	})
+	return out, values
+}
+
+// Whatever a format is filled with stands in what is said in the other language, with the decimal comma: no number is
+// lost or changed by recognising a sentence.
+func TestFilledSentencesAreRecognised(t *testing.T) {
+	for _, lang := range Languages[1:] {
+		l := locales[lang]
+		for _, p := range l.patterns {
+			if !verb.MatchString(p.english) {
+				continue
+			}
+			filled, values := fillIn(strings.TrimSpace(p.english))
+			got, ok := l.Find(filled)
+			if !ok {
+				t.Errorf("%s: %q is not recognised", lang, filled)
+				continue
+			}
+			var lost []string
+			for _, v := range values {
+				if !strings.Contains(got, v) {
+					lost = append(lost, v)
+				}
+			}
+			if len(lost) > 0 {
+				t.Errorf("%s: %q is said as %q, without %v", lang, filled, got, lost)
+			}
+		}
+	}
+}
+
+func TestSentences(t *testing.T) {
+	for _, c := range []struct{ lang, english, want string }{
+		{"de", "the mass hangs at the end: 981.3 N, where m g is 980.7 N", "am Ende hängt die Masse: 981,3 N, bei m g gleich 980,7 N"},
+		{"fr", "the mass hangs at the end: 981.3 N, where m g is 980.7 N", "la masse pend à la fin\u00a0: 981,3 N, pour m g égal à 980,7 N"},
+		// sentences one after the other, and parts joined to one
+		{"de", "None of 4 broke: a break probability of up to 61 % is still possible (95 % confidence). The 2 that held peaked at 16.94 kN on average (12.38 kN to 21.50 kN, 95 % t interval). Two specimens hardly bound a mean.",
+			"Von 4 riss keine: Eine Bruchwahrscheinlichkeit bis 61 % ist noch möglich (95 % Sicherheit). Die 2, die hielten, hatten im Mittel die Spitze 16,94 kN (12,38 kN bis 21,50 kN, 95-%-t-Intervall). Zwei Proben grenzen ein Mittel kaum ein."},
+		{"de", "material polyester against aramid: strength 1.08 times as high (1.03 to 1.13, 95 % confidence); more than chance would explain (p = 0.0018, adjusted).",
+			"Material Polyester gegen Aramid: Festigkeit 1,08-mal so hoch (1,03 bis 1,13, 95 % Sicherheit); mehr als der Zufall erklären würde (p = 0,0018, angepasst)."},
+		// a sentence in a blank of another, after a place
+		{"de", "drop d07: the zero moves by 12 N within the quiet stretch", "Sturz d07: der Nullpunkt wandert im ruhigen Abschnitt um 12 N"},
+		// words in a row, names stay
+		{"de", "knot sewn eyes", "Knoten genähte Schlaufen"},
+		{"de", "Peaks of one cell scatter by 1.3 % within a day and by 0 % more between days (20 peaks, 2 days): chance alone may explain the difference between days (p = 0.62).",
+			"Spitzen einer Zelle streuen bei gleichem Tag um 1,3 % und von Tag zu Tag um weitere 0 % (20 Spitzen, 2-mal Tag): der Zufall allein kann den Unterschied nach Tag erklären (p = 0,62)."},
+	} {
+		got, ok := locales[c.lang].Find(c.english)
+		if !ok || got != c.want {
+			t.Errorf("%s: %q\nis said %q, %v\nwant     %q", c.lang, c.english, got, ok, c.want)
+		}
+	}
+	for _, unknown := range []string{"the cat sat on the mat", "Zug am Seil", "material", ""} {
+		if text, ok := locales["de"].Find(unknown); ok != (unknown == "material") || !ok && text != unknown {
+			t.Errorf("%q is said %q, %v", unknown, text, ok)
+		}
+	}
+	// A part that nobody knows is marked, the rest is said.
+	if got, want := locales["de"].HTML("drop d01: a person decided void where the record suggests held (the <b> wind blew hard all day)"),
+		`Sturz d01: Eine Person entschied ungültig, wo die Aufzeichnung gehalten nahelegt (<span lang="en">the &lt;b&gt; wind blew hard all day</span>)`; got != want {
+		t.Errorf("%s\nwant %s", got, want)
+	}
+	if got := locales["de"].HTML("▲"); got != "▲" {
+		t.Error(got)
+	}
+	if got := locales["fr"].HTML("no <such> sentence"); got != `<span lang="en">no &lt;such&gt; sentence</span>` {
+		t.Error(got)
+	}
+	if got := English().HTML("a < b"); got != "a &lt; b" {
+		t.Error(got)
+	}
+}
+
+// What is recognised does not hang on the order of a map.
+func TestPatternsAreInOneOrder(t *testing.T) {
+	for _, lang := range Languages[1:] {
+		a, b := patternsOf(locales[lang].text), locales[lang].patterns
+		if !sort.SliceIsSorted(a, func(i, j int) bool { return a[i].fixed > a[j].fixed }) {
+			t.Error("the patterns are not in order")
+		}
+		for i := range a {
+			if a[i].english != b[i].english {
+				t.Fatalf("%q and %q stand at one place", a[i].english, b[i].english)
+			}
+		}
+	}
+}
+
+func BenchmarkSentence(b *testing.B) {
+	l := locales["de"]
+	for b.Loop() {
+		l.Find("None of 4 broke: a break probability of up to 61 % is still possible (95 % confidence). The 2 that held peaked at 16.94 kN on average (12.38 kN to 21.50 kN, 95 % t interval). Two specimens hardly bound a mean.")
+	}
+}
