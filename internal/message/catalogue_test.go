@@ -187,3 +187,17 @@ func BenchmarkSentence(b *testing.B) {
 		l.Find("None of 4 broke: a break probability of up to 61 % is still possible (95 % confidence). The 2 that held peaked at 16.94 kN on average (12.38 kN to 21.50 kN, 95 % t interval). Two specimens hardly bound a mean.")
 	}
 }
+
+// A text made of the beginnings of many sentences costs a bounded number of steps.
+func TestMisleadingTextIsGivenUp(t *testing.T) {
+	l := locales["de"]
+	text := strings.Repeat("drop d: the end of the record does not tell: %s. known biases of the peak: ; ", 40) + "xyz"
+	if _, ok := l.Find(text); ok {
+		t.Error("nonsense is recognised whole")
+	}
+	s := &search{l, mostSteps}
+	s.sentence(text, 0)
+	if s.left < -20*mostSteps {
+		t.Errorf("%d steps more than allowed", -s.left)
+	}
+}

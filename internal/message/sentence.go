@@ -17,8 +17,17 @@ const (
 	englishTo   = "\ue001"
 )
 
-// deepest is how far sentences may stand inside sentences.
-const deepest = 8
+// search is the recognising of one text. It gives up after so many steps, so that a text made to mislead it costs no more
+// than an honest one.
+type search struct {
+	Locale
+	left int
+}
+
+const (
+	deepest   = 8 // how far sentences may stand inside sentences
+	mostSteps = 400
+)
 
 // Find gives a word or sentence of the program's in the language, and whether the catalogue holds it whole; English
 // always does.
@@ -64,38 +73,49 @@ func (l Locale) find(english string) (string, bool) {
 	if t, ok := l.known(english); ok {
 		return t, true
 	}
-	return l.sentence(english, 0)
+	s := &search{l, mostSteps}
+	return s.sentence(english, 0)
 }
 
 // sentence recognises a text as one format, as a format with others after it, or as several sentences.
-func (l Locale) sentence(text string, depth int) (string, bool) {
+func (s *search) sentence(text string, depth int) (string, bool) {
 	trimmed := strings.TrimSpace(text)
-	if t, ok := l.bare[trimmed]; ok {
+	if t, ok := s.bare[trimmed]; ok {
 		return t, true
 	}
-	if depth > deepest {
+	if s.left--; depth > deepest || s.left < 0 {
 		return text, false
 	}
-	for i := range l.patterns {
-		p := &l.patterns[i]
+	partly := "" // the first that leaves a part English; one that leaves none is better
+	for i := range s.patterns {
+		p := &s.patterns[i]
 		if !strings.Contains(trimmed, strings.TrimSpace(p.anchor)) {
 			continue
 		}
+		said := ""
 		if m := p.whole.FindStringSubmatch(trimmed); m != nil {
-			return p.fill(l.slots(m[1:], depth)), true
-		}
-		if m := p.head.FindStringSubmatch(trimmed); m != nil {
+			said = p.fill(s.slots(m[1:], depth))
+		} else if m := p.head.FindStringSubmatch(trimmed); m != nil {
 			n := len(m)
-			if rest, ok := l.sentence(m[n-1], depth+1); ok {
-				return p.fill(l.slots(m[1:n-2], depth)) + m[n-2] + rest, true
+			if rest, ok := s.sentence(m[n-1], depth+1); ok {
+				said = p.fill(s.slots(m[1:n-2], depth)) + m[n-2] + rest
 			}
 		}
+		if said != "" && !strings.Contains(said, englishFrom) {
+			return said, true
+		}
+		if partly == "" {
+			partly = said
+		}
 	}
-	return l.parts(trimmed, depth)
+	if t, ok := s.parts(trimmed, depth); ok {
+		return t, true
+	}
+	return partly, partly != ""
 }
 
 // parts recognises sentences that stand one after the other.
-func (l Locale) parts(text string, depth int) (string, bool) {
+func (s *search) parts(text string, depth int) (string, bool) {
 	for _, sign := range []string{". ", "; ", ": ", ".", ";"} {
 		for from := 0; ; {
 			at := strings.Index(text[from:], sign)
@@ -112,23 +132,23 @@ func (l Locale) parts(text string, depth int) (string, bool) {
 				if sign != "." && sign != ";" {
 					continue
 				}
-				if t, ok := l.sentence(text[:at], depth+1); ok {
+				if t, ok := s.sentence(text[:at], depth+1); ok {
 					return t + sign, true
 				}
 				continue
 			}
-			b, ok := l.sentence(text[from:], depth+1)
+			b, ok := s.sentence(text[from:], depth+1)
 			if !ok {
 				continue
 			}
-			if a, ok := l.bare[text[:at]+":"]; ok && sign == ": " {
+			if a, ok := s.bare[text[:at]+":"]; ok && sign == ": " {
 				return a + " " + b, true
 			}
-			if a, ok := l.sentence(left, depth+1); ok {
+			if a, ok := s.sentence(left, depth+1); ok {
 				return a + gap + b, true
 			}
 			if sign == ": " { // a name, and what is said of it
-				if a := l.slot(left, depth+1); !strings.Contains(a, englishFrom) {
+				if a := s.slot(left, depth+1); !strings.Contains(a, englishFrom) {
 					return a + gap + b, true
 				}
 			}
@@ -137,12 +157,12 @@ func (l Locale) parts(text string, depth int) (string, bool) {
 	return text, false
 }
 
-func (l Locale) slots(in []string, depth int) []string {
+func (s *search) slots(in []string, depth int) []string {
 	out := make([]string, len(in))
-	for i, s := range in {
-		bare := strings.TrimSpace(s)
-		at := strings.Index(s, bare)
-		out[i] = s[:at] + l.slot(bare, depth+1) + s[at+len(bare):]
+	for i, text := range in {
+		bare := strings.TrimSpace(text)
+		at := strings.Index(text, bare)
+		out[i] = text[:at] + s.slot(bare, depth+1) + text[at+len(bare):]
 	}
 	return out
 }
@@ -156,36 +176,36 @@ var (
 )
 
 // slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence.
-func (l Locale) slot(text string, depth int) string {
-	if t, ok := l.text[text]; ok || text == "" {
+func (s *search) slot(text string, depth int) string {
+	if t, ok := s.text[text]; ok || text == "" {
 		return t
 	}
 	if !letters.MatchString(text) {
-		return l.Number(text)
+		return s.Number(text)
 	}
-	if t, ok := l.known(text); ok {
+	if t, ok := s.known(text); ok {
 		return t
 	}
-	if t, ok := l.sentence(text, depth); ok {
+	if t, ok := s.sentence(text, depth); ok {
 		return t
 	}
 	for _, sign := range []string{"; ", ", ", " and ", " with ", " to "} {
 		if a, b, ok := strings.Cut(text, sign); ok {
 			between := sign
 			if sign[0] == ' ' {
-				t, ok := l.text[strings.TrimSpace(sign)]
+				t, ok := s.text[strings.TrimSpace(sign)]
 				if !ok {
 					continue
 				}
 				between = " " + t + " "
 			}
-			return l.slot(a, depth) + between + l.slot(b, depth)
+			return s.slot(a, depth) + between + s.slot(b, depth)
 		}
 	}
 	if len(words.FindAllString(text, -1)) >= prose {
 		return englishFrom + text + englishTo
 	}
-	return l.Number(text)
+	return s.Number(text)
 }
 
 // known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.

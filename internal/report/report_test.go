@@ -37,9 +37,9 @@ func write(t testing.TB, d *report.Document) string {
 // The kept pages are for regression only: they were looked at, on a screen and on paper.
 func TestGolden(t *testing.T) {
 	for _, lang := range message.Languages {
-		d := sample(2, 4)
+		d := whole(t)
 		d.In = in(t, lang)
-		golden(t, filepath.Join("testdata", "two-cells."+lang+".html"), write(t, d))
+		golden(t, filepath.Join("testdata", "whole."+lang+".html"), write(t, d))
 	}
 }
 
@@ -148,7 +148,7 @@ func check(t *testing.T, page string) {
 
 func TestPages(t *testing.T) {
 	for name, d := range map[string]*report.Document{
-		"empty": {}, "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
+		"empty": {}, "whole": whole(t), "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
 		"odd": {
 			Cells: []report.Cell{{}, {Levels: []report.Fact{{Name: "a"}}, Limits: []report.Limit{{Verdict: "odd"}}}}, Drops: []report.Drop{{}, {Outcome: "odd", Cell: 99, Checks: []report.Check{{}}}},
 			Limits: []report.Limit{{}}, Budgets: []report.Budget{{}}, Figures: []report.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []report.Specimen{{}}, Warnings: []string{""},
@@ -167,6 +167,33 @@ func TestPages(t *testing.T) {
 type failing struct{}
 
 func (failing) Write([]byte) (int, error) { return 0, errors.New("disk is full") }
+
+// The first page says what was asked, what was found with number and interval, and what it does not say, before anything
+// else; the parts that were left out once are there.
+func TestWholeIsPrinted(t *testing.T) {
+	page := html.UnescapeString(write(t, whole(t)))
+	for _, want := range []string{
+		"In short", "7 drops count: 6 held, 1 broke, 0 slipped.", "1 more is void", "Two levels of one factor", "What it does not say.", "1</b> In short", "2</b> Cautions", "Contents",
+		"Seed of the run order</th><td>20261125", "9 of 10 planned drops are taken", "polyester, 450 mm fall", "3 ▾", "With 4 against 4, all holding", "connectors: 20.0 kN is predicted", "Planned, not taken: D08.", "Taken, not planned: X1.",
+		"Like for like, tested exactly", "permutation test of log peaks", "All factors together:", "times as high", "Strength by kind of specimen", "Strength ratios", "Will it break?", "From day to day", "Warnings on the comparison",
+		"4 check drops around", "What was skipped, and why:", "battery empty", "Evidence of every drop", "8 drops: no calibration is given", "the mass hangs at the end: 981.3 N", "The peak may read wrong:", "Warning: the record does not tell",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	if a, b := strings.Index(page, `id="summary"`), strings.Index(page, `id="cautions"`); a < 0 || b < a || strings.Index(page, "<nav") < b {
+		t.Error("summary and cautions do not stand first")
+	}
+	for _, m := range regexp.MustCompile(`href="#(record\d+)"`).FindAllStringSubmatch(page, -1) {
+		if strings.Count(page, `id="`+m[1]+`"`) != 1 {
+			t.Errorf("%s leads nowhere", m[1])
+		}
+	}
+	if n := strings.Count(page, `href="#record`); n != 8 {
+		t.Errorf("%d drops lead to their records", n)
+	}
+}
 
 func TestInventedIsSaid(t *testing.T) {
 	d := sample(2, 4)

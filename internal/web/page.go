@@ -14,6 +14,7 @@ import (
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
 )
@@ -149,7 +150,8 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return when.UTC().Format("2006-01-02 15:04:05 UTC")
 		},
-		"dof": func(d reduce.DoF) string { return strings.Replace(l.number(d.String()), "inf", "∞", 1) },
+		"dof":       func(d reduce.DoF) string { return strings.Replace(l.number(d.String()), "inf", "∞", 1) },
+		"languages": func() []string { return message.Languages },
 		"language": func(code string) string {
 			return map[string]string{"en": "English", "de": "Deutsch", "fr": "Français"}[code]
 		},

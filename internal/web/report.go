@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"hardcatch/internal/app"
+	"hardcatch/internal/message"
 	"hardcatch/internal/store"
 )
 
@@ -39,8 +40,11 @@ func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) giveReport(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	o := app.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", Lang: localeOf(r).lang}
-	if l := q.Get("language"); l != "" {
-		o.Lang = l
+	if lang := q.Get("language"); lang != "" {
+		if _, err := message.In(lang); err != nil {
+			return problem{http.StatusUnprocessableEntity, err.Error()}
+		}
+		o.Lang = lang
 	}
 	b, err := s.report(r, o)
 	if err != nil {
