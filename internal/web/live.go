@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"hardcatch/internal/acquire"
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
@@ -148,6 +149,7 @@ type livePage struct {
 	Questions     []drop.CheckQuestion
 	Reasons       []string // to void, by key from 1
 	Big           string   // the peak in kN
+	Loud, Slow    []string // of the trouble: what loses samples, and what only says that the computer was slow
 	Early         string   // the provisional peak in kN
 	Open          []int    // numbers of the questions not answered, from 1
 	Untold        bool     // the record does not tell its outcome
@@ -164,6 +166,13 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, re
 		p.DayState = &st
 		if refused == "" {
 			p.Refused = st.Message
+		}
+		for _, e := range st.Trouble {
+			if strings.HasPrefix(e, string(acquire.Behind)) {
+				p.Slow = append(p.Slow, e)
+			} else {
+				p.Loud = append(p.Loud, e)
+			}
 		}
 		p.Early = earlyPeak(localeOf(r), st.Provisional)
 		for i, x := range st.Items {

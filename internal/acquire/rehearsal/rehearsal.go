@@ -143,6 +143,9 @@ func (p *Player) Done() bool {
 // Release lets the mass go where that is done by hand. It may be called from another goroutine than Run.
 func (p *Player) Release() { p.st.Release() }
 
+// Busy tells that a mass let go by hand is falling, hangs, or is being taken off.
+func (p *Player) Busy() bool { return p.st.Busy() }
+
 // Tally is what was played so far.
 func (p *Player) Tally() Tally {
 	n, _ := p.st.Drop()

@@ -46,7 +46,7 @@ type Stream struct {
 	rng     *rand.Rand
 	next    int64
 
-	asked atomic.Int64 // drops asked for by hand and not begun
+	asked atomic.Int64 // drops asked for by hand and not over
 	done  int64        // drops by hand that are over
 	begun int64        // first sample of the one by hand that is played, -1 = none
 }
@@ -94,6 +94,9 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 // Release lets the mass go where that is done by hand. It may be called from another goroutine.
 func (s *Stream) Release() { s.asked.Add(1) }
 
+// Busy tells that a mass let go by hand is falling, hangs, or is being taken off.
+func (s *Stream) Busy() bool { return s.asked.Load() > 0 }
+
 // Drop tells which drop, from 0, is being played at the next sample; ok is false after the last.
 func (s *Stream) Drop() (n int64, ok bool) {
 	if n = s.done; !s.t.ByHand {
@@ -135,13 +138,13 @@ func (s *Stream) place() int64 {
 		hung := s.next - s.begun - int64(len(s.records[s.done%int64(len(s.records))]))
 		if float64(hung) >= lowering*s.rate {
 			s.begun, s.done = -1, s.done+1
+			s.asked.Add(-1)
 		}
 	}
 	if s.begun < 0 {
 		if s.asked.Load() == 0 {
 			return -1
 		}
-		s.asked.Add(-1)
 		s.begun = s.next
 	}
 	return s.next - s.begun

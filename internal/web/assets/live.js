@@ -5,8 +5,15 @@
   if (!$("#live")) return;
   const l = document.documentElement.lang;
 
+  // A button that is replaced while it is held down would lose the press, so that what came then waits for the finger.
+  let held = false, waiting = null;
+  const free = () => setTimeout(() => { held = false; if (waiting) { const text = waiting; waiting = null; put(text); } });
+  document.addEventListener("pointerdown", (e) => { held = !!e.target.closest("#live"); });
+  document.addEventListener("keydown", (e) => { if (e.key === " " && e.target.tagName === "BUTTON") held = true; });
+  for (const end of ["pointerup", "pointercancel", "keyup"]) document.addEventListener(end, free);
   // What came while the user types is put around the field that is typed in.
   const put = (text) => {
+    if (held) { waiting = text; return; }
     const page = new DOMParser().parseFromString(text, "text/html"), fresh = $("#live", page);
     if (!fresh) return location.reload();
     const old = $("#live"), active = document.activeElement, id = active && old.contains(active) ? active.id : "";

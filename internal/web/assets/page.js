@@ -34,6 +34,10 @@
     });
   }
 
+  // On a narrow screen the list of pages is one row that scrolls.
+  const here = $(".rail a[aria-current]"), row = $(".rail ul");
+  if (here) row.scrollLeft = here.offsetLeft - row.offsetLeft - 40;
+
   const press = (q) => { const e = $(q); if (e) e.click(); return !!e; };
   const choose = (outcome) => {
     const radio = $(`#decide input[value="${outcome}"]`);
