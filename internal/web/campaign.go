@@ -28,11 +28,16 @@ type Tally struct {
 	Slipped   int `json:"slipped"`
 	Void      int `json:"void"`
 	Undecided int `json:"undecided"` // a person has not settled them
+	Planned   int `json:"planned"`   // not taken yet, counted nowhere else
 }
 
 func tally(st *app.State) Tally {
-	var t Tally
+	t := Tally{Planned: len(st.Results.Planned)}
+	awaited := planned(st)
 	for _, d := range st.Drops {
+		if awaited[d.Drop.ID] {
+			continue
+		}
 		if d.Drop.Role == drop.Check {
 			t.Checks++
 		} else {
@@ -55,6 +60,15 @@ func tally(st *app.State) Tally {
 	return t
 }
 
+// planned are the drops that are not taken yet.
+func planned(st *app.State) map[string]bool {
+	out := map[string]bool{}
+	for _, id := range st.Results.Planned {
+		out[id] = true
+	}
+	return out
+}
+
 // showCampaign is the first page: question, rig, cells, findings, what is left to decide.
 func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
 	st, err := s.s.State(r.Context())
@@ -65,11 +79,14 @@ func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
 	if v.Rig, err = s.s.Rig(r.Context()); err != nil {
 		return err
 	}
-	if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
-		return err
+	if v.Trials+v.Checks > 0 {
+		if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
+			return err
+		}
 	}
+	awaited := planned(st)
 	for _, d := range st.Drops {
-		if !d.Row.Decided {
+		if !d.Row.Decided && !awaited[d.Drop.ID] {
 			v.Open = append(v.Open, d)
 		}
 	}

@@ -64,6 +64,9 @@ func (d *dayOf) run(t *testing.T) {
 	see(t, d.ctx, chromedp.EmulateViewport(1280, 900), chromedp.Navigate(d.s.url+"/"))
 	settled(t, d.ctx)
 	d.shot(t, "campaign with a plan")
+	if text := js[string](t, d.ctx, `document.querySelector(".tally").innerText.replace(/\s+/g, " ")`); !strings.HasPrefix(text, "0 trial drops") || !strings.Contains(text, "0 to decide 12 planned") {
+		t.Errorf("before the first drop the campaign counts %s", text)
+	}
 	d.goTo(t, "n", "/live")
 	d.sign(t)
 	for i := range dayEnds {
@@ -144,6 +147,9 @@ func (d *dayOf) fall(t *testing.T, i int) {
 	case 6:
 		d.w.unplug(t)
 		until(t, d.ctx, alerts+`.includes("disconnected") && document.querySelector("#f-state").textContent === "NO SAMPLES ARRIVE" && document.querySelector("#f-max").textContent === "–"`)
+		if !js[bool](t, d.ctx, `(r => r.height > 0 && r.top >= 0 && r.bottom <= innerHeight)(document.querySelector("#livealerts").getBoundingClientRect())`) {
+			t.Error("that the connection is lost stands out of sight")
+		}
 		d.shot(t, "connection lost")
 		d.w.plug()
 		until(t, d.ctx, alerts+`.includes("the source was back") && document.querySelector("#f-state").textContent === "ARMED"`)

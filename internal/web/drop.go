@@ -97,8 +97,9 @@ func (v *dropPage) around(st *app.State, i int) {
 	if i+1 < len(st.Drops) {
 		v.Next = st.Drops[i+1].Drop.ID
 	}
+	awaited := planned(st)
 	for k := 1; k < len(st.Drops); k++ {
-		if d := st.Drops[(i+k)%len(st.Drops)]; !d.Row.Decided {
+		if d := st.Drops[(i+k)%len(st.Drops)]; !d.Row.Decided && !awaited[d.Drop.ID] {
 			v.Open = d.Drop.ID
 			return
 		}

@@ -21,6 +21,7 @@ type dropsView struct {
 	Find    string
 	Sort    string
 	Choices []choice // of cells
+	awaited map[string]bool
 }
 
 type choice struct{ Value, Text string }
@@ -32,7 +33,7 @@ func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	v := dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort")}
+	v := dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
 	for i, c := range st.Results.Cells {
 		v.Choices = append(v.Choices, choice{strconv.Itoa(i + 1), strconv.Itoa(i+1) + ": " + c.Name()})
 	}
@@ -49,7 +50,11 @@ func (v *dropsView) wants(d app.DropLine) bool {
 	switch v.Outcome {
 	case "":
 	case "undecided":
-		if d.Row.Decided {
+		if d.Row.Decided || v.awaited[d.Drop.ID] {
+			return false
+		}
+	case "planned":
+		if !v.awaited[d.Drop.ID] {
 			return false
 		}
 	default:
@@ -102,9 +107,12 @@ func (v dropsView) SortedBy(by string) string {
 	return "/drops?" + q.Encode()
 }
 
+// Awaited tells that the drop is planned and not taken yet.
+func (v dropsView) Awaited(id string) bool { return v.awaited[id] }
+
 // Outcomes to choose from.
 func (dropsView) Outcomes() []string {
-	return []string{"undecided", "held", "broke", "slipped", "void"}
+	return []string{"undecided", "held", "broke", "slipped", "void", "planned"}
 }
 
 // Verdicts to choose from.

@@ -22,7 +22,7 @@
     const same = fresh.dataset.phase === old.dataset.phase, press = active && active.dataset ? active.dataset.press : "";
     old.replaceWith(document.adoptNode(fresh));
     if (same) for (const [k, v] of typed) { const f = document.getElementById(k); if (f && !f.value) f.value = v; }
-    if (!same && $("#big")) $("#big").scrollIntoView({ block: "center" });
+    if (!same) { if ($("#big")) $("#big").scrollIntoView({ block: "center" }); else $(".livebar").scrollIntoView({ block: "start" }); }
     const to = (id && document.getElementById(id)) || (press && same && $(`[data-press="${press}"]`, fresh));
     if (to) to.focus({ preventScroll: true }); else if (active && !active.isConnected) fresh.focus({ preventScroll: true });
     const alerts = $("#livealerts"), now = $("#livealerts", page);
