@@ -19,7 +19,7 @@ import (
 )
 
 // browser is a headless Chromium. A machine without one must say that it means to go without.
-func browser(t *testing.T) context.Context {
+func browser(t testing.TB) context.Context {
 	t.Helper()
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
@@ -49,7 +49,7 @@ func browser(t *testing.T) context.Context {
 }
 
 // see runs steps in the browser.
-func see(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
+func see(t testing.TB, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
 	t.Helper()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		t.Fatal(err)
@@ -57,7 +57,7 @@ func see(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Vo
 }
 
 // js is what an expression of the page gives.
-func js[T any](t *testing.T, ctx context.Context, expression string) T {
+func js[T any](t testing.TB, ctx context.Context, expression string) T {
 	t.Helper()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
@@ -67,7 +67,7 @@ func js[T any](t *testing.T, ctx context.Context, expression string) T {
 }
 
 // until waits for an expression to become true.
-func until(t *testing.T, ctx context.Context, expression string) {
+func until(t testing.TB, ctx context.Context, expression string) {
 	t.Helper()
 	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
 		v, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
