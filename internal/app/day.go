@@ -59,6 +59,8 @@ type Day struct {
 	live Live
 	tell func(version int)
 
+	early early
+
 	mu        sync.Mutex
 	opts      TakeInput // filter and reader of every drop
 	state     DayState
@@ -92,6 +94,9 @@ func (d *Day) copy() DayState {
 	s.Items = append([]drop.CheckItem{}, d.list.Items...)
 	s.Trouble = append([]string{}, s.Trouble...)
 	s.Found = append([]FoundRecord{}, s.Found...)
+	if s.Phase == Armed {
+		s.Provisional = d.early.get()
+	}
 	return s
 }
 
@@ -120,12 +125,25 @@ func (d *Day) changed() {
 	}
 }
 
-// Follow takes what the capture says until it ends, and passes each view of the force on.
+// Follow takes what the capture says until it ends, and passes each view of the force on. Views go on while a drop is
+// entered, which takes its time.
 func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
-	for s := range d.live.Signals() {
-		if s.View != nil {
-			see(d.provisional(*s.View))
+	rest := make(chan Signal, waiting)
+	go func() {
+		defer close(rest)
+		for s := range d.live.Signals() {
+			if s.View == nil {
+				rest <- s
+				continue
+			}
+			see(d.early.add(*s.View))
+			select {
+			case rest <- s:
+			default: // a view is what is; the next one tells as much
+			}
 		}
+	}()
+	for s := range rest {
 		d.Hear(ctx, s)
 	}
 	d.mu.Lock()
@@ -139,19 +157,6 @@ func (d *Day) Hear(ctx context.Context, s Signal) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.signal(ctx, s)
-}
-
-// provisional adds the largest force since the trigger to a view.
-func (d *Day) provisional(v LiveView) LiveView {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.state.Phase != Armed {
-		d.state.Provisional = nil
-	} else if top := d.state.Provisional; v.State == string(acquire.Triggered) && v.Unit == "" && v.Max > 0 && (top == nil || v.Max > *top) {
-		d.state.Provisional = &v.Max
-	}
-	v.Provisional = d.state.Provisional
-	return v
 }
 
 // mostTrouble is how many events of the source are shown.
@@ -280,8 +285,9 @@ func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	if err != nil {
 		return err
 	}
-	d.state.Taken, d.state.Phase, d.state.Next, d.state.Provisional = t, Reading, t.Next, nil
+	d.state.Taken, d.state.Phase, d.state.Next = t, Reading, t.Next
 	d.settle(drop.Decision{})
+	d.early.forget()
 	d.quiet.Reset()
 	d.release(c)
 	return nil
@@ -424,7 +430,7 @@ func (d *Day) Disarm() (DayState, error) {
 		if err := d.in(Armed, "disarming"); err != nil {
 			return err
 		}
-		d.state.Phase, d.state.Provisional = Preparing, nil
+		d.state.Phase = Preparing
 		return d.live.Disarm()
 	})
 }
