@@ -326,11 +326,10 @@ func benchDrops(b *testing.B, ctx context.Context, d *device, s served, off time
 	b.Helper()
 	var early, full []time.Duration
 	for range 5 {
-		var st app.DayState
 		for k := 1; k <= 7; k++ {
-			st = s.order(b, "check", fmt.Sprintf(`{"item":%d,"skip":"bench"}`, k))
+			s.order(b, "check", fmt.Sprintf(`{"item":%d,"skip":"bench"}`, k))
 		}
-		if st = s.order(b, "arm", "{}"); st.Phase != app.Armed {
+		if st := s.order(b, "arm", "{}"); st.Phase != app.Armed {
 			b.Fatal(st.Message)
 		}
 		until(b, ctx, fmt.Sprintf(phaseIs, "armed"))
