@@ -90,6 +90,21 @@ func (d *dayOf) run(t *testing.T) {
 	}
 }
 
+// accessible holds what is shown against axe-core.
+func (d *dayOf) accessible(t *testing.T, what string) {
+	t.Helper()
+	if d.touch {
+		return // the same pages as by keyboard
+	}
+	axe, err := os.ReadFile("testdata/axe-4.14.0.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range violations(t, d.ctx, string(axe)) {
+		t.Errorf("%s: %s: %s\n  %s", what, v.ID, v.Help, strings.Join(v.Nodes, "\n  "))
+	}
+}
+
 // sign types who works at the tower.
 func (d *dayOf) sign(t *testing.T) {
 	t.Helper()
@@ -151,6 +166,7 @@ func (d *dayOf) fall(t *testing.T, i int) {
 			t.Error("that the connection is lost stands out of sight")
 		}
 		d.shot(t, "connection lost")
+		d.accessible(t, "connection lost")
 		d.w.plug()
 		until(t, d.ctx, alerts+`.includes("the source was back") && document.querySelector("#f-state").textContent === "ARMED"`)
 		d.shot(t, "connection regained")
@@ -160,6 +176,7 @@ func (d *dayOf) fall(t *testing.T, i int) {
 	until(t, d.ctx, `window.early`)
 	if i == 0 {
 		d.shot(t, "provisional peak")
+		d.accessible(t, "provisional peak")
 	}
 	until(t, d.ctx, `document.querySelector("#live").dataset.phase === "reading"`)
 	if !js[bool](t, d.ctx, `!!document.querySelector("#big")`) {
@@ -197,6 +214,7 @@ func (d *dayOf) decide(t *testing.T, i int) {
 	case 2:
 		d.press(t, "c", is("broke"))
 		d.shot(t, "where did it break")
+		d.accessible(t, "where it broke")
 		d.press(t, "2", `document.querySelector("#outcome").textContent.includes("(knot)")`)
 		d.photograph(t, d.ids[i])
 	case 3:
@@ -274,6 +292,7 @@ func (d *dayOf) photograph(t *testing.T, id string) {
 		t.Error(js[string](t, d.ctx, `document.querySelector("#photos").textContent`))
 	}
 	d.shot(t, "photo attached")
+	d.accessible(t, "a drop with a photo")
 	d.goTo(t, "n", "/live")
 	until(t, d.ctx, `document.querySelector("#outcome").textContent.includes("(knot)")`)
 }

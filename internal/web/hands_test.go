@@ -219,14 +219,14 @@ func (u *user) shot(t *testing.T, what string) {
 const small = `[...document.querySelectorAll("#live button, #live a, #live input:not([type=hidden]), #live select, #live summary, .rail a, .view > summary, #by")].filter(e => e.getClientRects().length).map(e => [e.getBoundingClientRect(), e])
   .filter(([r]) => r.height < 44 || r.width < 44).map(([r, e]) => Math.round(r.width) + " x " + Math.round(r.height) + " px: " + e.outerHTML.slice(0, 100)).join("\n")`
 
-// looks holds the page of the next drop against what a person in sun and rain needs, in three widths and three themes.
+// looks holds the page of the next drop against what a person in sun and rain needs, in three widths, themes and languages.
 func (u *user) looks(t *testing.T, s started, what string) {
 	t.Helper()
 	for _, theme := range []string{"light", "dark", "sun"} {
 		for _, wide := range []int64{400, 800, 1280} {
 			tall := map[int64]int64{400: 800, 800: 1100, 1280: 900}[wide]
 			see(t, u.ctx, chromedp.EmulateViewport(wide, tall))
-			themed(t, u.ctx, s, "/live", theme, "en")
+			themed(t, u.ctx, s, "/live", theme, map[string]string{"light": "en", "dark": "de", "sun": "fr"}[theme])
 			until(t, u.ctx, `document.querySelector("#f-max").textContent !== "–"`)
 			at := fmt.Sprintf("%s, %s, %d px", what, theme, wide)
 			if over := js[int64](t, u.ctx, `document.documentElement.scrollWidth`); over > wide {

@@ -141,18 +141,25 @@ func orderOf(r *http.Request) (order, error) {
 	return o, nil
 }
 
+// trouble is an event of the source; Over tells that it ends one.
+type trouble struct {
+	Text string
+	Over bool
+}
+
 // livePage is the next drop, as a page.
 type livePage struct {
 	*app.DayState        // nil without a live source
 	Refused       string // why an order was not obeyed
 	File          string
 	Questions     []drop.CheckQuestion
-	Reasons       []string // to void, by key from 1
-	Big           string   // the peak in kN
-	Loud, Slow    []string // of the trouble: what loses samples, and what only says that the computer was slow
-	Early         string   // the provisional peak in kN
-	Open          []int    // numbers of the questions not answered, from 1
-	Untold        bool     // the record does not tell its outcome
+	Reasons       []string  // to void, by key from 1
+	Big           string    // the peak in kN
+	Loud          []trouble // what loses samples, and that it is over
+	Slow          []string  // what only says that the computer was slow
+	Early         string    // the provisional peak in kN
+	Open          []int     // numbers of the questions not answered, from 1
+	Untold        bool      // the record does not tell its outcome
 }
 
 func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
@@ -171,7 +178,7 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, re
 			if strings.HasPrefix(e, string(acquire.Behind)) {
 				p.Slow = append(p.Slow, e)
 			} else {
-				p.Loud = append(p.Loud, e)
+				p.Loud = append(p.Loud, trouble{e, strings.HasPrefix(e, string(acquire.Reconnected))})
 			}
 		}
 		p.Early = earlyPeak(localeOf(r), st.Provisional)
