@@ -178,21 +178,36 @@ func serve(b *testing.B, campaign, source string) served {
 	return served{strings.TrimSuffix(lines.Text(), "/"), c.Process.Pid}
 }
 
-// used is the processor time of the program so far, as Linux tells it in hundredths of a second.
-func (s served) used(b *testing.B) time.Duration {
+// used is the processor time so far of a process and of all that it has started, as Linux tells it in hundredths of a
+// second.
+func used(b *testing.B, pid int) (sum time.Duration) {
 	b.Helper()
-	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", s.pid))
+	all, err := filepath.Glob("/proc/[0-9]*/stat")
 	if err != nil {
 		b.Fatal(err)
 	}
-	fields := strings.Fields(string(text[bytes.LastIndexByte(text, ')')+1:]))
-	var sum time.Duration
-	for _, i := range []int{11, 12} { // utime and stime of proc(5), counted from behind the name
-		n, err := strconv.Atoi(fields[i])
+	children, took := map[int][]int{}, map[int]time.Duration{}
+	for _, file := range all {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			continue // it has ended meanwhile
+		}
+		id, err := strconv.Atoi(filepath.Base(filepath.Dir(file)))
 		if err != nil {
 			b.Fatal(err)
 		}
-		sum += time.Duration(n) * 10 * time.Millisecond
+		var n [14]int
+		for i, f := range strings.Fields(string(text[bytes.LastIndexByte(text, ')')+1:]))[1:13] {
+			if n[i+1], err = strconv.Atoi(f); err != nil {
+				b.Fatal(err)
+			}
+		}
+		// ppid, utime and stime of proc(5), counted from behind the name.
+		children[n[1]], took[id] = append(children[n[1]], id), time.Duration(n[11]+n[12])*10*time.Millisecond
+	}
+	for line := []int{pid}; len(line) > 0; line = line[1:] {
+		sum += took[line[0]]
+		line = append(line, children[line[0]]...)
 	}
 	return sum
 }
@@ -270,7 +285,7 @@ func campaignWith(b *testing.B, n int) string {
 // BenchmarkLive measures the live page in headless Chromium at 50 kHz x 4 channels over TCP, in campaigns of 12 and of 500
 // drops: from a step on the wire to the number on the screen (30 steps), from the trigger to the provisional peak and
 // from the last sample of the record to the peak (5 drops, 1 s before and 5 s after the trigger), and what the program
-// takes of one core meanwhile. Run it with -benchtime 1x.
+// and the browser take of one core meanwhile. Run it with -benchtime 1x.
 func BenchmarkLive(b *testing.B) {
 	for _, n := range []int{12, 500} {
 		b.Run(fmt.Sprintf("%d-drops", n), func(b *testing.B) {
@@ -286,7 +301,7 @@ func BenchmarkLive(b *testing.B) {
 			for b.Loop() {
 				b.ReportMetric(0, "ns/op")
 				benchSteps(b, ctx, d, off)
-				benchLoad(b, s)
+				benchLoad(b, s, chromedp.FromContext(ctx).Browser.Process().Pid)
 				benchDrops(b, ctx, d, s, off)
 			}
 		})
@@ -310,16 +325,20 @@ func benchSteps(b *testing.B, ctx context.Context, d *device, off time.Duration)
 	b.ReportMetric(worst, "ms/step-worst")
 }
 
-func benchLoad(b *testing.B, s served) {
+func benchLoad(b *testing.B, s served, browser int) {
 	b.Helper()
 	if runtime.GOOS != "linux" {
 		b.Log("what a process takes of a core is read on Linux only")
 		return
 	}
 	const long = 10 * time.Second
-	before, from := s.used(b), time.Now()
+	program, page, from := used(b, s.pid), used(b, browser), time.Now()
 	time.Sleep(long)
-	b.ReportMetric(100*(s.used(b)-before).Seconds()/time.Since(from).Seconds(), "%core")
+	of := func(now, before time.Duration) float64 {
+		return 100 * (now - before).Seconds() / time.Since(from).Seconds()
+	}
+	b.ReportMetric(of(used(b, s.pid), program), "%core-program")
+	b.ReportMetric(of(used(b, browser), page), "%core-browser")
 }
 
 func benchDrops(b *testing.B, ctx context.Context, d *device, s served, off time.Duration) {
