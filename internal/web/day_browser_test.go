@@ -286,7 +286,15 @@ func (d *dayOf) photograph(t *testing.T, id string) {
 		d.tabTo(t, "#caption")
 		d.strike(t, "both ends at the knot\r", false)
 	}
-	until(t, d.ctx, `location.search === "?done=photo-position" && document.querySelector(".photos img") && document.querySelector(".photos img").naturalWidth === 320`)
+	until(t, d.ctx, `location.pathname === "/live" && location.search === "?done=photo-position" && document.querySelector("#outcome")`)
+	d.shot(t, "back from the photo")
+	if d.touch {
+		d.tap(t, `a[data-press="p"]`)
+	} else {
+		d.strike(t, "p", false)
+	}
+	d.loaded(t, "/drops/"+id)
+	until(t, d.ctx, `document.querySelector(".photos img") && document.querySelector(".photos img").naturalWidth === 320`)
 	settled(t, d.ctx)
 	if !js[bool](t, d.ctx, `document.querySelector("#photos figcaption").textContent.includes("both ends at the knot (cd)")`) {
 		t.Error(js[string](t, d.ctx, `document.querySelector("#photos").textContent`))

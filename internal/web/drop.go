@@ -24,6 +24,7 @@ type dropPage struct {
 	Hand       *reduce.Hand
 	Refused    string   // why what was just asked for was not done
 	Typed      decision // what stood in the form then
+	FromLive   bool     // a photo leads back to the page of the next drop
 	Reasons    []string
 }
 
@@ -51,7 +52,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 	if i < 0 {
 		return store.NoDrop(id)
 	}
-	v := dropPage{Line: st.Drops[i], Refused: refused, Typed: typed, Reasons: voidReasons}
+	v := dropPage{Line: st.Drops[i], Refused: refused, Typed: typed, Reasons: voidReasons, FromLive: r.URL.Query().Get("from") == "live"}
 	if v.DropView, err = s.s.Drop(r.Context(), id); err != nil {
 		return err
 	}

@@ -92,6 +92,9 @@ func (u *user) press(t *testing.T, key, then string) {
 		u.strike(t, key, false)
 	}
 	until(t, u.ctx, then)
+	if !u.touch {
+		u.seesFocus(t)
+	}
 }
 
 // lost tells why a reader does not see where the keyboard is, empty when it is seen.

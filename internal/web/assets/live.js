@@ -86,7 +86,7 @@
     for (const id of ["#armed", "#keepclear"]) $(id).hidden = said;
   };
   // A force that stands still while nothing arrives would be read as the force now.
-  const patience = 700;
+  const patience = 700; // ms, more for a source so slow that its samples come further apart
   let none = 0;
   const silent = () => { if (last) { last = { ...last, missing: true, none: true }; draw(); } };
   const draw = () => {
@@ -126,9 +126,10 @@
   events.addEventListener("force", (e) => {
     const v = JSON.parse(e.data);
     if (last && v.at_s < last.at_s) past.length = 0;
+    const apart = last ? 3000 * (v.at_s - last.at_s) : 0;
     last = v;
     clearTimeout(none);
-    none = setTimeout(silent, patience);
+    none = setTimeout(silent, Math.max(patience, Math.min(apart, 60000)));
     past.push(v);
     while (past.length && v.at_s - past[0].at_s > span) past.shift();
     if (!drawn) { drawn = true; requestAnimationFrame(draw); }
