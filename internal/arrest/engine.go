@@ -2,7 +2,6 @@ package arrest
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"hardcatch/internal/drop"
@@ -50,8 +49,9 @@ func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) *
 
 // Drop runs the first drop of a case. Cases of one textile without friction and set on a rigid or
 // massless undamped rig take a shorter way to the same result; every other case takes the way of Run,
-// looking only at what a Summary holds and checking the energy ledger once, at the end. Where it does not
-// close then, Run takes the drop again: either it closes its ledger, or it says where that opened.
+// looking only at what a Summary holds and checking the energy ledger once, at the end. Where that way does
+// not get to its end, or the ledger does not close then, Run takes the drop again: either it does, or it says
+// where it failed.
 func (e *Engine) Drop(c *Case, out *Summary) error {
 	if e.fast.fits(c) && plain(c) {
 		e.fast.eps = e.fastTolerance()
@@ -148,7 +148,7 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
 	e.lean(m, c)
 	err := m.run(context.Background())
-	if errors.Is(err, errOpen) && m.lean {
+	if err != nil && m.lean {
 		return e.again(c, out)
 	}
 	if err != nil {
@@ -186,7 +186,7 @@ func (s *Summary) largest(peaks []Peak) {
 	}
 }
 
-// again takes a drop whose ledger did not close by the way of Run, which checks every step.
+// again takes a drop that failed, or whose ledger did not close, by the way of Run, which checks every step.
 func (e *Engine) again(c *Case, out *Summary) error {
 	one := *c
 	one.Drops = 1
