@@ -152,13 +152,14 @@ func expandOctet(zmm bool) {
 				e.order(k, n, about)
 			}
 			e.reach()
-			chain := e.higher(func(k int) VecVirtual { return e.load(e.co("cf", k)) }, "chainPeak", "force", true)
-			cell := e.higher(func(k int) VecVirtual {
+			e.bounds(e.of("cf"), octetPieces, "force", true)
+			e.bounds(func(k int) VecVirtual {
 				c := e.get("kr")
 				c = e.mul(c, e.co("cxc", k))
 				fma(c, e.get("cr"), e.co("cvc", k))
 				return c
-			}, "peak", "cell", false)
+			}, octetPieces, "cell", false)
+			chain, cell := e.higher("chainPeak", "force"), e.higher("peak", "cell")
 			screen := e.margins(about)
 			SHLQ(Imm(8), chain)
 			ORQ(chain, screen)
@@ -411,9 +412,9 @@ func (e *vec) margins(about Register) Register {
 	x0 := e.load(e.co("cx", 0))
 	mX := e.sub(e.sub(e.get("upX"), x0), spX)
 	e.put(mX, "mX")
-	spU := e.spread("cu", h, mask)
-	u0 := e.load(e.co("cu", 0))
-	mU := e.sub(e.sub(e.get("upU"), u0), spU)
+	e.bounds(e.of("cu"), octetPieces/2, "u", true)
+	mU := e.get("upU")
+	mU = e.sub(mU, e.row("uTop"))
 	e.put(mU, "mU")
 	// gap - x + scale u, while the mass flies
 	far := e.mul(e.mul(h, e.c(0.5)), e.row("g"))
@@ -421,20 +422,31 @@ func (e *vec) margins(about Register) Register {
 	far = e.mul(far, h)
 	far = e.add(far, x0)
 	gap := e.sub(e.get("gap"), e.max(far, x0))
-	fma(gap, e.sub(u0, spU), e.row("scale"))
+	fma(gap, e.get("uLow"), e.row("scale"))
 	e.put(gap, "mGap")
-	// offW + muW T_el - kfW |u - slider|
+	// offW + muW T_el -+ kfW (u - slider)
 	tel := e.load(e.co("ctel", 0))
 	tel = e.sub(tel, e.spread("ctel", h, mask))
 	w := e.get("offW")
 	fma(w, tel, e.row("muW"))
-	away := e.abs(e.sub(u0, e.row("slider")), mask)
-	away = e.add(away, spU)
-	fnma(w, away, e.row("kfW"))
-	e.put(w, "mW")
-	s0 := e.load(e.co("cs", 0))
-	mS := e.sub(e.min(e.sub(s0, e.row("loS")), e.sub(e.get("upS"), s0)), e.spread("cs", h, mask))
-	e.put(mS, "mS")
+	upper, lower := e.load(w), w
+	away := e.get("uTop")
+	away = e.sub(away, e.row("slider"))
+	fnma(upper, away, e.row("kfW"))
+	e.put(upper, "mUpper")
+	away = e.get("uLow")
+	away = e.sub(away, e.row("slider"))
+	fma(lower, away, e.row("kfW"))
+	e.put(lower, "mLower")
+	e.put(e.load(e.c(never)), "mS")
+	TESTQ(U32(anySecond), about)
+	JZ(LabelRef("single"))
+	e.bounds(e.of("cs"), octetPieces/2, "s", true)
+	low, up := e.get("sLow"), e.get("upS")
+	low = e.sub(low, e.row("loS"))
+	up = e.sub(up, e.row("sTop"))
+	e.put(e.min(low, up), "mS")
+	Label("single")
 	for _, w := range []struct {
 		any               uint32
 		series, sign, off string
@@ -446,11 +458,11 @@ func (e *vec) margins(about Register) Register {
 		e.put(e.keepsOn(w.series, w.sign, w.off), w.to)
 		Label("no" + w.to)
 	}
-	low := e.get("forceLow")
+	low = e.get("forceLow")
 	low = e.sub(low, e.row("loF"))
-	up := e.get("upF")
+	up = e.get("upF")
 	up = e.sub(up, e.row("forceTop"))
-	return e.unlessPositive(low, up, e.get("mX"), e.get("mU"), e.get("mGap"), e.get("mW"), e.get("mS"), e.get("mTurn"), e.get("mOff"))
+	return e.unlessPositive(low, up, e.get("mX"), e.get("mU"), e.get("mGap"), e.get("mUpper"), e.get("mLower"), e.get("mS"), e.get("mTurn"), e.get("mOff"))
 }
 
 // keepsOn is positive only where the rate of a series, times its sign, stays positive at the points of a
@@ -491,16 +503,19 @@ func (e *vec) keepsOn(series, sign, off string) VecVirtual {
 	return e.add(low, e.row(off))
 }
 
+// never is a margin that nothing uses up: see package arrest.
+const never = 1e300
+
 // octetPieces is the number of pieces for the bounds of a force.
 const octetPieces = 4
 
-// higher flags lanes in which a series may pass a level within the step: the largest control point of its
-// cubic Hermite pieces, with their error (d^4/384 times the fourth derivative), is not below it. It writes that
-// bound and the largest value at the points, and with low the bound from below.
-func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, low bool) Register {
-	var v, s [octetPieces]VecVirtual
+// bounds writes a bound of a series within the step: the largest control point of its cubic Hermite pieces, with
+// their error (d^4/384 times the fourth derivative). It also writes the largest value at the points, and with
+// low the bound from below.
+func (e *vec) bounds(coefficient func(k int) VecVirtual, pieces int, name string, low bool) {
+	v, s := make([]VecVirtual, pieces), make([]VecVirtual, pieces)
 	last, c := coefficient(octetOrder), coefficient(octetOrder-1)
-	at := func(i int) Mem { return e.row(fmt.Sprintf("p%d", i+1)) }
+	at := func(i int) Mem { return e.row(fmt.Sprintf("p%d", (i+1)*octetPieces/pieces)) }
 	for i := range v {
 		v[i], s[i] = e.load(last), e.load(last)
 		hornerAt(v[i], at(i), c)
@@ -513,13 +528,13 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, low
 		}
 	}
 	h, mask := e.get("h"), e.magnitude()
-	third := e.mul(h, e.c(1.0/(3*octetPieces)))
+	third := e.mul(h, e.c(1/(3*float64(pieces))))
 	seen := coefficient(0)
 	bottom := e.load(seen)
 	for i := range v {
 		VMAXPD(v[i], seen, seen)
 		away := e.mul(e.abs(s[i], mask), third)
-		if i == octetPieces-1 { // only the control point before the end
+		if i == pieces-1 { // only the control point before the end
 			away = e.mul(s[i], third)
 			if low {
 				VMINPD(v[i], bottom, bottom)
@@ -556,13 +571,23 @@ func (e *vec) higher(coefficient func(k int) VecVirtual, level, name string, low
 	}
 	h2 := e.mul(h, h)
 	bound = e.mul(e.mul(bound, h2), h2)
-	bound = e.mul(bound, e.c(1/(384*math.Pow(octetPieces, 4))))
+	bound = e.mul(bound, e.c(1/(384*math.Pow(float64(pieces), 4))))
 	top = e.add(top, bound)
 	e.put(top, name+"Top")
 	if low {
 		e.put(e.sub(bottom, bound), name+"Low")
 	}
-	return e.unlessPositive(e.sub(e.get(level), top))
+}
+
+// higher flags lanes in which a bounded series may pass a level.
+func (e *vec) higher(level, name string) Register {
+	l := e.get(level)
+	return e.unlessPositive(e.sub(l, e.row(name+"Top")))
+}
+
+// of reads the coefficients of a series.
+func (e *vec) of(series string) func(k int) VecVirtual {
+	return func(k int) VecVirtual { return e.load(e.co(series, k)) }
 }
 
 // advanceOctet moves the states.

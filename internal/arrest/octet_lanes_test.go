@@ -108,7 +108,7 @@ func inBounds(t *rapid.T, o *octet) {
 			"position":         {r.upX[0] - ode.Value(x[:], n, tau) - r.mX[0], 1e-12},
 			"strain":           {r.upU[0] - strain - r.mU[0], 1e-12},
 			"slip or lock":     {min(ode.Value(s[:], n, tau)-r.loS[0], r.upS[0]-ode.Value(s[:], n, tau)) - r.mS[0], 1e-12},
-			"friction":         {r.offW[0] + r.muW[0]*ode.Value(tel[:], n, tau) - r.kfW[0]*math.Abs(strain-r.slider[0]) - r.mW[0], room},
+			"friction":         {r.offW[0] + r.muW[0]*ode.Value(tel[:], n, tau) - r.kfW[0]*math.Abs(strain-r.slider[0]) - min(r.mUpper[0], r.mLower[0]), room},
 			"gap":              {r.gap[0] - ode.Value(x[:], n, tau) + r.scale[0]*strain - r.mGap[0], 1e-12},
 		} {
 			if margin[0] < -margin[1] && m.phase == taut {

@@ -63,12 +63,10 @@ func (d *octetDrop) margin(r *octetRows, w watch, i int) float64 {
 		return r.mGap[i]
 	case watchReverse:
 		return r.mTurn[i]
-	case watchUpper: // the kernel took the nearer of the two
-		away := r.cu[0][i] - r.slider[i]
-		return r.mW[i] + r.kfW[i]*(abs(away)-away)
+	case watchUpper:
+		return r.mUpper[i]
 	case watchLower:
-		away := r.cu[0][i] - r.slider[i]
-		return r.mW[i] + r.kfW[i]*(abs(away)+away)
+		return r.mLower[i]
 	case watchVirgin:
 		return r.mU[i]
 	case watchSlipOff:

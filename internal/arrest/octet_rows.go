@@ -88,14 +88,22 @@ type octetRows struct {
 	damped [laneCount]float64
 	lost   [laneCount]float64
 	lowest [laneCount]float64
+	// bounds of the unknowns within the step
+	uTop  [laneCount]float64
+	uLow  [laneCount]float64
+	uSeen [laneCount]float64
+	sTop  [laneCount]float64
+	sLow  [laneCount]float64
+	sSeen [laneCount]float64
 	// margins of the other bounds within the step
-	mX    [laneCount]float64
-	mS    [laneCount]float64
-	mU    [laneCount]float64
-	mW    [laneCount]float64
-	mTurn [laneCount]float64
-	mOff  [laneCount]float64
-	mGap  [laneCount]float64
+	mX     [laneCount]float64
+	mS     [laneCount]float64
+	mU     [laneCount]float64
+	mUpper [laneCount]float64
+	mLower [laneCount]float64
+	mTurn  [laneCount]float64
+	mOff   [laneCount]float64
+	mGap   [laneCount]float64
 	// scratch
 	push   [laneCount]float64
 	partT  [laneCount]float64
@@ -124,7 +132,7 @@ type octetRows struct {
 }
 
 // all lists the rows.
-func (r *octetRows) all() [92]*[laneCount]float64 {
+func (r *octetRows) all() [99]*[laneCount]float64 {
 	return [...]*[laneCount]float64{
 		&r.x, &r.v, &r.xc, &r.vc, &r.u, &r.s, &r.z, &r.t,
 		&r.h, &r.end, &r.g, &r.perMass, &r.kr, &r.cr, &r.scale, &r.perScale,
@@ -133,10 +141,11 @@ func (r *octetRows) all() [92]*[laneCount]float64 {
 		&r.s0, &r.s1, &r.s2, &r.rigid, &r.act, &r.on, &r.fScale, &r.loF,
 		&r.upF, &r.upX, &r.loS, &r.upS, &r.upU, &r.muW, &r.kfW, &r.offW,
 		&r.sgnU, &r.offU, &r.sgnS, &r.offS, &r.gap, &r.peak, &r.chainPeak, &r.forceTop,
-		&r.forceLow, &r.forceSeen, &r.cellTop, &r.cellSeen, &r.damped, &r.lost, &r.lowest, &r.mX,
-		&r.mS, &r.mU, &r.mW, &r.mTurn, &r.mOff, &r.mGap, &r.push, &r.partT,
-		&r.partS, &r.moveU, &r.restU, &r.givenU, &r.restS, &r.slope, &r.bend, &r.ku,
-		&r.t1, &r.t2, &r.t3, &r.t4, &r.t5, &r.t6, &r.t7, &r.t8,
-		&r.p1, &r.p2, &r.p3, &r.p4,
+		&r.forceLow, &r.forceSeen, &r.cellTop, &r.cellSeen, &r.damped, &r.lost, &r.lowest, &r.uTop,
+		&r.uLow, &r.uSeen, &r.sTop, &r.sLow, &r.sSeen, &r.mX, &r.mS, &r.mU,
+		&r.mUpper, &r.mLower, &r.mTurn, &r.mOff, &r.mGap, &r.push, &r.partT, &r.partS,
+		&r.moveU, &r.restU, &r.givenU, &r.restS, &r.slope, &r.bend, &r.ku, &r.t1,
+		&r.t2, &r.t3, &r.t4, &r.t5, &r.t6, &r.t7, &r.t8, &r.p1,
+		&r.p2, &r.p3, &r.p4,
 	}
 }

@@ -144,6 +144,44 @@ func TestPartsDoNotDependOnTheWorker(t *testing.T) {
 	}
 }
 
+// sling is a fall on the full set of elements, which runs in lanes; invented values.
+func sling() arrest.Case {
+	return arrest.Case{Mass: 100, Fall: 0.9, Until: 1.5, Chain: []arrest.Element{
+		{Kind: arrest.KindRig, Rig: &arrest.Rig{Stiffness: 2e6, DampingRatio: 0.03, NodeMass: 0.5}},
+		{Kind: arrest.KindTextile, Textile: &arrest.Textile{Length: 0.9, E1: 120e3, E2: 400e3, Maxwell: []arrest.Branch{{E: 15e3, Tau: 0.05}}, Friction: 0.06, Set: 0.05, Strength: 18e3}},
+		{Kind: arrest.KindKnot, Knot: &arrest.Knot{F0: 500, FL: 8500, Slip: 0.045}},
+	}}
+}
+
+// Drops on the full set are the same to the last bit whichever worker runs their part, whatever it ran before,
+// and however many of the part are asked for.
+func TestFullPartsDoNotDependOnTheWorker(t *testing.T) {
+	p := &Plan{Case: sling(), Spreads: []Spread{{"fall", Normal, 0.1, 0.3, math.Inf(1)}, {"textile.E1", LogNormal, 12e3, 0, math.Inf(1)}, {"textile.strength", Normal, 1e3, 5e3, math.Inf(1)}}, Seed: 9}
+	a := run(t, p, 3*PartSize)
+	w, err := NewWorker(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	broke := 0
+	for _, part := range []struct{ part, drops int }{{2, 5}, {1, 100}, {2, PartSize}, {0, 1}, {0, PartSize}} {
+		b := make([]Outcome, part.drops)
+		if err := w.Part(part.part, b); err != nil {
+			t.Fatal(err)
+		}
+		for i := range b {
+			if b[i] != a[part.part*PartSize+i] {
+				t.Fatalf("part %d, drop %d: %+v and %+v", part.part, i, b[i], a[part.part*PartSize+i])
+			}
+			if b[i].Broke >= 0 {
+				broke++
+			}
+		}
+	}
+	if broke == 0 {
+		t.Error("no drop broke: the strengths should lie about the peaks")
+	}
+}
+
 func BenchmarkPart(b *testing.B) {
 	c := linear()
 	c.Chain[0].Textile.Maxwell = []arrest.Branch{{E: 60e3, Tau: 0.03}}
