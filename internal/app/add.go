@@ -41,7 +41,7 @@ type AddOptions struct {
 
 type taken struct {
 	d        drop.Drop
-	original []byte
+	original store.Original // nil when there is none
 	out      store.Reduction
 	reduced  bool
 	verdict  reduce.Verdict
@@ -120,20 +120,45 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 	if d.Record == "" {
 		return t
 	}
-	var err error
-	if t.original, err = fs.ReadFile(records, d.Record); err != nil {
+	unread := func(err error) taken {
 		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and add again", d.ID, d.Record, err)
 		return t
 	}
-	var red *reduce.Reduction
-	red, t.out, err = a.reduceDrop(ctx, d, store.Bytes(t.original), settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(h.of(t.original)))
+	file := &store.Hashing{Original: fileRecord{records, d.Record}}
+	if f, err := file.Open(); err != nil {
+		return unread(err)
+	} else if err := f.Close(); err != nil {
+		return unread(err)
+	}
+	set, err := h.of(file)
 	if err != nil {
-		t.problem = err.Error()
+		return unread(err)
+	}
+	red, out, rerr := a.reduceDrop(ctx, d, file, settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(set))
+	known, err := file.Sum()
+	if err != nil {
+		return unread(err)
+	}
+	if known.Bytes > 0 {
+		t.original = known
+	}
+	if t.out = out; rerr != nil {
+		t.problem = rerr.Error()
 		return t
 	}
 	t.reduced, t.verdict = true, red.AuditVerdict
 	return t
 }
+
+// fileRecord is a record in the folder of records. It is read anew each time, so that a long list needs no more memory
+// than its longest record.
+type fileRecord struct {
+	folder fs.FS
+	name   string
+}
+
+// Open implements store.Original.
+func (f fileRecord) Open() (io.ReadCloser, error) { return f.folder.Open(f.name) }
 
 // enter writes one drop with its record, reduction and entered outcome.
 func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *AddResult) error {
@@ -165,8 +190,8 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Add
 	if d.Record == "" {
 		res.Planned++
 	}
-	if len(t.original) > 0 {
-		r, err := tx.AddTrace(ctx, d.ID, d.Record, store.Bytes(t.original))
+	if t.original != nil {
+		r, err := tx.AddTrace(ctx, d.ID, d.Record, t.original)
 		if err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"time"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/jobs"
@@ -25,18 +26,28 @@ type DemoResult struct {
 // and the records.
 type DemoFiles map[string][]byte
 
-// Open is part of fs.FS.
+// Open is part of fs.FS: the records by their names.
 func (f DemoFiles) Open(name string) (fs.File, error) {
-	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrInvalid}
+	b, ok := f["records/"+name]
+	if !ok {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+	}
+	return demoRecord{bytes.NewReader(b), name}, nil
 }
 
-// ReadFile is part of fs.ReadFileFS.
-func (f DemoFiles) ReadFile(name string) ([]byte, error) {
-	if b, ok := f["records/"+name]; ok {
-		return b, nil
-	}
-	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+// demoRecord is an open record; as fs.FileInfo it says little.
+type demoRecord struct {
+	*bytes.Reader
+	name string
 }
+
+func (d demoRecord) Stat() (fs.FileInfo, error) { return d, nil }
+func (d demoRecord) Close() error               { return nil }
+func (d demoRecord) Name() string               { return d.name }
+func (d demoRecord) Mode() fs.FileMode          { return 0o444 }
+func (d demoRecord) ModTime() time.Time         { return time.Time{} }
+func (d demoRecord) IsDir() bool                { return false }
+func (d demoRecord) Sys() any                   { return nil }
 
 // MakeDemoFiles runs the simulated rig over the invented scenario. The same program makes the same bytes.
 func (a *App) MakeDemoFiles(ctx context.Context) (DemoFiles, error) {

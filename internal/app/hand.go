@@ -16,11 +16,15 @@ type hand struct {
 }
 
 // of gives the setting when the record is still the one that the person looked at.
-func (h hand) of(original []byte) *reduce.Hand {
-	if h.set.None() || store.SumHex(original) != h.sha256 {
-		return nil
+func (h hand) of(original *store.Hashing) (*reduce.Hand, error) {
+	if h.set.None() {
+		return nil, nil //nolint:nilnil // nothing was set
 	}
-	return h.set
+	known, err := original.Sum()
+	if err != nil || known.SHA256 != h.sha256 {
+		return nil, err
+	}
+	return h.set, nil
 }
 
 // handsOf reads the events set by hand of every drop.

@@ -30,17 +30,22 @@ func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*Re
 		if err != nil {
 			return err
 		}
+		list, err := s.Traces(ctx)
+		if err != nil {
+			return err
+		}
+		traces := map[string]store.Trace{}
+		for _, t := range list {
+			traces[t.Value.Drop] = t.Value
+		}
 		var out []store.Reduction
 		for i, d := range drops {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped before anything was entered: %w", err)
 			}
-			_, original, err := s.Trace(ctx, d.Value.ID)
-			if errors.Is(err, store.ErrNotFound) {
+			t, ok := traces[d.Value.ID]
+			if !ok {
 				continue
-			}
-			if err != nil {
-				return err
 			}
 			k := kept{Reduce: reduce.Settings{Filter: reduce.DefaultFilter}}
 			if old, err := s.Reduction(ctx, d.Value.ID); err == nil {
@@ -54,7 +59,11 @@ func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*Re
 			if filter != nil {
 				use = *filter
 			}
-			_, r, err := a.reduceDrop(ctx, d.Value, store.Bytes(original), settingsFor(rig.Value, d.Value, use, k.Reader).withHand(k.Reduce.Hand))
+			original := &keptRecord{ctx: ctx, s: s, sha256: t.SHA256, bytes: t.Bytes}
+			_, r, err := a.reduceDrop(ctx, d.Value, original, settingsFor(rig.Value, d.Value, use, k.Reader).withHand(k.Reduce.Hand))
+			if original.damage != nil {
+				return original.damage
+			}
 			if err != nil {
 				res.Problems = append(res.Problems, err.Error())
 				continue

@@ -15,11 +15,12 @@ import (
 
 // ReduceRecord reduces one record without a campaign, as it streams by.
 func (a *App) ReduceRecord(ctx context.Context, name string, r io.Reader, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
+	o.Keep = func(channels []drop.Channel) int { return reduce.Channel(channels, s) }
 	t, err := a.Formats.Open(ctx, name, r, o)
 	if err != nil {
 		return nil, err
 	}
-	return reduce.Reduce(t, s)
+	return reduce.Consume(t, s)
 }
 
 // kept is what is stored as the settings of a reduction: enough to repeat it from the original bytes.

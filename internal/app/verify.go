@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 
 	"hardcatch/internal/reduce"
 	"hardcatch/internal/store"
@@ -79,17 +80,16 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 	if err != nil {
 		return err
 	}
-	original, err := s.TraceBytes(ctx, r.TraceSHA256)
-	if err != nil {
-		return err
-	}
 	name, err := recordName(ctx, s, r)
 	if err != nil {
 		return err
 	}
-	again, err := a.ReduceRecord(ctx, name, bytes.NewReader(original), k.Reader.options(), k.Reduce)
-	if ctx.Err() != nil {
-		return ctx.Err()
+	original := &keptRecord{ctx: ctx, s: s, sha256: r.TraceSHA256}
+	again, err := store.Read(original, func(in io.Reader) (*reduce.Reduction, error) {
+		return a.ReduceRecord(ctx, name, in, k.Reader.options(), k.Reduce)
+	})
+	if err := errors.Join(ctx.Err(), original.damage); err != nil {
+		return err
 	}
 	if err != nil {
 		return &difference{err.Error()}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"io/fs"
 )
 
 // Original is the bytes of a record. They can be read again and again, the same each time.
@@ -96,10 +97,15 @@ func (h *hashing) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// Len tells how much there is to read, 0 when that is not known.
-func (h *hashing) Len() int {
-	if l, ok := h.ReadCloser.(interface{ Len() int }); ok {
-		return l.Len()
+// Size tells how many bytes there are to read, 0 when that is not known.
+func (h *hashing) Size() int64 {
+	switch r := h.ReadCloser.(type) {
+	case interface{ Len() int }:
+		return int64(r.Len())
+	case interface{ Stat() (fs.FileInfo, error) }:
+		if st, err := r.Stat(); err == nil && st.Mode().IsRegular() {
+			return st.Size()
+		}
 	}
 	return 0
 }

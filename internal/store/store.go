@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"io"
 
 	"hardcatch/internal/drop"
 )
@@ -31,6 +32,9 @@ type Reader interface {
 	// TraceBytes is an original by its SHA-256 in lower-case hex, checked likewise. It reaches the
 	// traces of earlier reductions too.
 	TraceBytes(ctx context.Context, sha256 string) ([]byte, error)
+	// WriteTrace writes the same, part by part where it is long. What was written is the original only when there is
+	// no error.
+	WriteTrace(ctx context.Context, sha256 string, to io.Writer) error
 	// Traces is the latest trace of each drop that has one, without the bytes.
 	Traces(ctx context.Context) ([]Revision[Trace], error)
 

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"io/fs"
 	"strings"
 
 	"hardcatch/internal/drop"
@@ -138,6 +139,11 @@ func sizeOf(r io.Reader) int64 {
 	}
 	if s, ok := r.(interface{ Size() int64 }); ok {
 		return s.Size()
+	}
+	if f, ok := r.(interface{ Stat() (fs.FileInfo, error) }); ok {
+		if st, err := f.Stat(); err == nil && st.Mode().IsRegular() {
+			return st.Size()
+		}
 	}
 	return 0
 }

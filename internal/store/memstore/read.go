@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/store"
@@ -182,6 +183,16 @@ func (r reads) TraceBytes(ctx context.Context, sha256 string) ([]byte, error) {
 		}
 	}
 	return bytes.Clone(original), nil
+}
+
+// WriteTrace implements store.Reader.
+func (r reads) WriteTrace(ctx context.Context, sha256 string, to io.Writer) error {
+	original, err := r.TraceBytes(ctx, sha256)
+	if err != nil {
+		return err
+	}
+	_, err = to.Write(original)
+	return err
 }
 
 // Traces implements store.Reader.

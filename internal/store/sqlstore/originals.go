@@ -85,6 +85,9 @@ func (r reads) readOriginal(ctx context.Context, sha string, to io.Writer) (part
 			return 0, true, err
 		}
 	}
+	if w, ok := to.(*whole); ok && parts > 0 {
+		w.text = make([]byte, 0, max(0, min(s.bytes, (parts+1)*partBytes)))
+	}
 	sum, have := sha256.New(), int64(0)
 	for number := int64(0); number <= parts; number++ {
 		data := s.data
@@ -126,19 +129,28 @@ func scanCount(rows *sql.Rows) (int64, error) {
 // TraceBytes implements store.Reader.
 func (r reads) TraceBytes(ctx context.Context, sha256 string) ([]byte, error) {
 	var all whole
-	_, found, err := r.readOriginal(ctx, sha256, &all)
+	err := r.WriteTrace(ctx, sha256, &all)
+	if err != nil {
+		return nil, err
+	}
+	return all.text, nil
+}
+
+// WriteTrace implements store.Reader.
+func (r reads) WriteTrace(ctx context.Context, sha256 string, to io.Writer) error {
+	_, found, err := r.readOriginal(ctx, sha256, to)
 	switch {
 	case errors.Is(err, errNotOriginal):
-		return nil, &store.Problem{
+		return &store.Problem{
 			Reason: store.ErrDamaged, Place: r.place, Fact: "trace " + sha256 + ": " + err.Error(),
 			WayOut: "verify the file, and take the record from a copy or from the logger again", Cause: err,
 		}
 	case err != nil:
-		return nil, err
+		return err
 	case !found:
-		return nil, store.NotFound(r.place, "trace of SHA-256 "+sha256, "check the hash")
+		return store.NotFound(r.place, "trace of SHA-256 "+sha256, "check the hash")
 	}
-	return all.text, nil
+	return nil
 }
 
 // whole collects an original. The first part, mostly the only one, is taken over without a copy.

@@ -178,6 +178,10 @@ func traces(t *testing.T, open Maker) {
 
 	_, _, err = s.Trace(ctx, "3")
 	refused(t, err, store.ErrNotFound)
+	var written bytes.Buffer
+	if err := s.WriteTrace(ctx, want.SHA256, &written); err != nil || !bytes.Equal(written.Bytes(), original) {
+		t.Errorf("%d bytes are written of %d: %v", written.Len(), len(original), err)
+	}
 	_, err = s.TraceBytes(ctx, store.SumHex([]byte("another")))
 	refused(t, err, store.ErrNotFound)
 	unmoved(t, s, func() {

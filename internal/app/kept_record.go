@@ -1,0 +1,43 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"io"
+
+	"hardcatch/internal/store"
+)
+
+// keptRecord is a record of a campaign, read part by part.
+type keptRecord struct {
+	ctx    context.Context
+	s      store.Reader
+	sha256 string
+	bytes  int64 // 0 = not known
+	// damage is why it could not be read, after it was; whoever reads it may have said so in other words.
+	damage error
+}
+
+// Open implements store.Original.
+func (k *keptRecord) Open() (io.ReadCloser, error) {
+	r, w := io.Pipe()
+	p := keptReader{pipedRecord{r, make(chan struct{})}, k.bytes}
+	go func() {
+		defer close(p.done)
+		err := k.s.WriteTrace(k.ctx, k.sha256, w)
+		if err != nil && !errors.Is(err, io.ErrClosedPipe) {
+			k.damage = err
+		}
+		_ = w.CloseWithError(err) // it has no error
+	}()
+	return p, nil
+}
+
+// keptReader knows how much there is to read.
+type keptReader struct {
+	pipedRecord
+	bytes int64
+}
+
+// Size is the number of bytes; 0 = not known.
+func (k keptReader) Size() int64 { return k.bytes }
