@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"runtime"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/quantity"
@@ -19,6 +20,17 @@ func (a *App) ReduceRecord(ctx context.Context, name string, r io.Reader, o trac
 	t, err := a.Formats.Open(ctx, name, r, o)
 	if err != nil {
 		return nil, err
+	}
+	return consume(t, s)
+}
+
+// longTrace is from how many samples on the memory that reading took is given back before the reduction takes its own.
+const longTrace = 1 << 22
+
+// consume reduces a trace that nobody needs any more.
+func consume(t *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
+	if t.Len() > longTrace {
+		runtime.GC()
 	}
 	return reduce.Consume(t, s)
 }
@@ -57,7 +69,7 @@ func (a *App) reduceDrop(ctx context.Context, d drop.Drop, original store.Origin
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}
-	r, err := reduce.Consume(t, k.Reduce)
+	r, err := consume(t, k.Reduce)
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}

@@ -45,6 +45,14 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 		if err != nil {
 			return err
 		}
+		traces, err := s.Traces(ctx)
+		if err != nil {
+			return err
+		}
+		sizes := map[string]int64{}
+		for _, t := range traces {
+			sizes[t.Value.SHA256] = t.Value.Bytes
+		}
 		for i, r := range rs {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped after %d reductions: %w", i, err)
@@ -54,7 +62,7 @@ func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []strin
 				continue
 			}
 			var differs *difference
-			switch err := a.repeat(ctx, s, r.Value); {
+			switch err := a.repeat(ctx, s, r.Value, sizes[r.Value.TraceSHA256]); {
 			case err == nil:
 				res.Repeated++
 			case errors.As(err, &differs):
@@ -74,8 +82,8 @@ type difference struct{ why string }
 
 func (d *difference) Error() string { return d.why }
 
-// repeat makes a reduction again and compares its bytes. A *difference tells that they are others.
-func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) error {
+// repeat makes a reduction again and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
+func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction, size int64) error {
 	k, err := readKept(r)
 	if err != nil {
 		return err
@@ -84,7 +92,7 @@ func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction) err
 	if err != nil {
 		return err
 	}
-	original := &keptRecord{ctx: ctx, s: s, sha256: r.TraceSHA256}
+	original := &keptRecord{ctx: ctx, s: s, sha256: r.TraceSHA256, bytes: size}
 	again, err := store.Read(original, func(in io.Reader) (*reduce.Reduction, error) {
 		return a.ReduceRecord(ctx, name, in, k.Reader.options(), k.Reduce)
 	})

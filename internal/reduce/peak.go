@@ -255,6 +255,7 @@ func (w *work) biases() (sampling, filter, rig float64) {
 // frequency. Pulses that are no half-sines (friction makes a cusp) show their filter error in it.
 func (w *work) filterDifference() {
 	tried := false
+	var y []float64
 	for _, times := range []quantity.Frequency{3, 6} {
 		q, err := Filter{Cutoff: times * w.set.Filter.Cut3dB()}.biquad(w.trace.Rate)
 		if err != nil {
@@ -263,7 +264,10 @@ func (w *work) filterDifference() {
 		tried = true
 		pad := q.Settle()
 		from, to := max(0, w.ev.first-pad), min(len(w.forceN), w.ev.endAt+pad)
-		y := make([]float64, to-from)
+		if cap(y) < to-from {
+			y = make([]float64, to-from)
+		}
+		y = y[:to-from]
 		q.FiltFilt(y, w.forceN[from:to], 0)
 		top := dsp.InterpolatePeak(y[w.ev.first-from : max(w.ev.endAt+1-from, w.ev.first-from+1)]).Value
 		if w.peak.byHand {
