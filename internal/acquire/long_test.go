@@ -111,3 +111,47 @@ func TestSpoolThatLostSamples(t *testing.T) {
 		t.Errorf("an empty spool gives %v", err)
 	}
 }
+
+// Drops are read while the capture goes on, and makes and forgets segments.
+func TestDropIsReadWhileTheCaptureGoesOn(t *testing.T) {
+	d := describe(t)
+	clock := acquire.Wall{}
+	wave := func(first int64, n int) [][]float64 {
+		v := [][]float64{make([]float64, n), make([]float64, n)}
+		for k := range n {
+			i := first + int64(k)
+			v[1][k] = float64(i)
+			if i%2000 >= 1000 {
+				v[0][k] = 1000
+			}
+		}
+		return v
+	}
+	s, err := acquire.Open(acquiretest.Source{D: d, Clock: clock, Play: acquiretest.Forever(wave)}, acquire.Settings{Spool: t.TempDir(), Clock: clock, Segment: 10 * time.Millisecond, Commit: 2 * time.Millisecond,
+		Trigger: acquire.Trigger{Level: level(500), Pre: 0.03, Post: 0.05, Again: true}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(ctx) }()
+	if err := s.Arm(ctx); err != nil {
+		t.Fatal(err)
+	}
+	for range 30 {
+		x := <-s.Drops()
+		k := keep(t, x)
+		for i, v := range k.values[1] {
+			if v != float64(x.First+int64(i)) {
+				t.Fatalf("sample %d is %v", x.First+int64(i), v)
+			}
+		}
+		if err := s.Taken(ctx, x.ID); err != nil {
+			t.Fatal(err)
+		}
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Fatal(err)
+	}
+}

@@ -260,9 +260,20 @@ func (s *Session) collect() {
 			findings = append(findings, f.String())
 		}
 		s.w.Append(frameClosed, asJSON(closed{d.ID, d.First, d.Len(), d.By, d.Ended, d.Lost, findings}))
+		d.at = &spooled{s.set.Spool, s.run, s.segmentOf(d.First)}
 		s.hand(d, d.First-s.m.p.over)
 	}
 	s.m.ready = nil
+}
+
+// segmentOf is the number of the segment that holds a sample.
+func (s *Session) segmentOf(sample int64) int {
+	for _, g := range s.segments {
+		if g.end > sample {
+			return g.Number
+		}
+	}
+	return s.w.Number()
 }
 
 func (s *Session) hand(d *Drop, needed int64) {

@@ -112,7 +112,7 @@ func (p *replay) header(payload []byte) error {
 	if n := len(h.Source.Channels); n > MaxChannels {
 		return fmt.Errorf("the header names %d channels", n)
 	}
-	m, err := newMachine(&h.Source, h.Trigger, spooled{p.dir, h.Run})
+	m, err := newMachine(&h.Source, h.Trigger, spooled{dir: p.dir, run: h.Run})
 	if err != nil {
 		return err
 	}

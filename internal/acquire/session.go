@@ -116,7 +116,7 @@ func (s *Session) start() error {
 	}
 	now := s.set.Clock.Now()
 	s.run = strconv.FormatInt(now.UnixNano(), 36)
-	if s.m, err = newMachine(s.d, s.set.Trigger, spooled{s.set.Spool, s.run}); err != nil {
+	if s.m, err = newMachine(s.d, s.set.Trigger, spooled{dir: s.set.Spool, run: s.run}); err != nil {
 		return err
 	}
 	s.viewer = newViewer(s.d)

@@ -11,6 +11,7 @@ import (
 // spooled is where the samples of a drop are until it is taken.
 type spooled struct {
 	dir, run string
+	from     int // number of the first segment that may be looked at; those before may be deleted at any time
 }
 
 // blockLen is how many samples of each channel are handed on at once.
@@ -125,6 +126,9 @@ func segmentsOf(at *spooled, first int64) ([]string, error) {
 	}
 	var paths []string
 	for _, s := range list {
+		if s.Number < at.from {
+			continue
+		}
 		var h header
 		_, err := spool.Read(s.Path, func(_ byte, payload []byte) error {
 			if err := json.Unmarshal(payload, &h); err != nil {
