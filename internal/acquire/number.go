@@ -2,16 +2,13 @@ package acquire
 
 import (
 	"math"
-	"strconv"
+
+	"hardcatch/internal/num/decimal"
 )
 
 var nan = math.NaN()
 
-var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
-
-// number reads a decimal number at i and tells where it ends. A whole number below 2^53 times or over a power of
-// ten up to 22 rounds correctly in one operation (Clinger, How to read floating point numbers accurately, 1990);
-// the rest goes to strconv.
+// number reads a decimal number at i and tells where it ends.
 func number(line []byte, i int, mark byte) (v float64, end int, ok bool) {
 	start := i
 	negative := false
@@ -46,60 +43,27 @@ func number(line []byte, i int, mark byte) (v float64, end int, ok bool) {
 		return 0, start, false
 	}
 	if i < len(line) && line[i]|0x20 == 'e' {
-		if e, next, has := exponent(line, i+1); has {
+		if e, after := decimal.Exponent(line, i+1); after >= 0 {
 			exp += e
-			i = next
+			i = after
 		}
 	}
-	if digits <= 19 && m < 1<<53 && exp >= -22 && exp <= 22 {
-		v = float64(m)
-		if exp < 0 {
-			v /= pow10[-exp]
-		} else {
-			v *= pow10[exp]
-		}
-		if negative {
-			v = -v
-		}
-		return v, i, true
-	}
-	return longNumber(line[start:i], mark, i, start)
-}
-
-func exponent(line []byte, i int) (e, end int, ok bool) {
-	sign := 1
-	if i < len(line) && (line[i] == '-' || line[i] == '+') {
-		if line[i] == '-' {
-			sign = -1
-		}
-		i++
-	}
-	from := i
-	for ; i < len(line) && line[i]-'0' <= 9; i++ {
-		if e < 10000 {
-			e = e*10 + int(line[i]-'0')
+	if digits <= 19 {
+		if v, ok := decimal.Exact(m, exp, negative); ok {
+			return v, i, true
 		}
 	}
-	return sign * e, i, i > from
-}
-
-func longNumber(text []byte, mark byte, end, start int) (float64, int, bool) {
-	var room [64]byte
-	if len(text) > len(room) {
+	if i-start > longest {
 		return 0, start, false
 	}
-	n := copy(room[:], text)
-	for k := range room[:n] {
-		if room[k] == mark {
-			room[k] = '.'
-		}
-	}
-	v, err := strconv.ParseFloat(string(room[:n]), 64)
-	if err != nil || math.IsInf(v, 0) {
+	if v = decimal.Rounded(line[start:i], mark, 0); math.IsNaN(v) || math.IsInf(v, 0) {
 		return 0, start, false
 	}
-	return v, end, true
+	return v, i, true
 }
+
+// longest is how many characters a number may have.
+const longest = 64
 
 // hexNumber reads a hexadecimal whole number below 2^53.
 func hexNumber(line []byte, i int) (v float64, end int, ok bool) {

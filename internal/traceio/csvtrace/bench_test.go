@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"testing"
 
+	"hardcatch/internal/num/decimal"
 	"hardcatch/internal/traceio"
 )
 
@@ -103,7 +104,7 @@ func BenchmarkScan(b *testing.B) {
 	sum := 0.0
 	for b.Loop() {
 		m, e, neg, _ := scan(text, 0, '.')
-		v, _ := exact(m, e, neg)
+		v, _ := decimal.Exact(m, e, neg)
 		sum += v
 	}
 	if sum == 0 {

@@ -1,6 +1,10 @@
 package csvtrace
 
-import "time"
+import (
+	"time"
+
+	"hardcatch/internal/num/decimal"
+)
 
 // moment is a clock time with or without its day.
 type moment struct {
@@ -51,7 +55,7 @@ func clockField(f []byte) (m moment, ok bool) {
 			if i == from {
 				return moment{}, false
 			}
-			m.seconds += float64(part) / pow10[-m.exp]
+			m.seconds += float64(part) / decimal.Pow10(-m.exp)
 		}
 	}
 	return m, i == len(f) || zone(f[i:])

@@ -2,15 +2,13 @@ package csvtrace
 
 import (
 	"encoding/binary"
-	"math"
 	"math/bits"
-	"strconv"
+
+	"hardcatch/internal/num/decimal"
 )
 
 // pad is how many bytes past the end of a text scan may look at. They are never part of a number.
 const pad = 16
-
-var pow10 = [23]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
 var wholePow10 = [9]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
 
@@ -62,7 +60,7 @@ func scan(b []byte, i int, mark byte) (mantissa uint64, exp int, negative bool, 
 		return 0, 0, false, -1
 	}
 	if b[i]|0x20 == 'e' {
-		e, after := exponent(b, i+1)
+		e, after := decimal.Exponent(b, i+1)
 		if after < 0 {
 			return 0, 0, false, -1
 		}
@@ -70,82 +68,6 @@ func scan(b []byte, i int, mark byte) (mantissa uint64, exp int, negative bool, 
 		i = after
 	}
 	return v, exp, negative, i
-}
-
-// exponent reads a sign and digits; after is -1 when there are none. Values past 9999 are held there: they
-// overflow or vanish either way.
-func exponent(b []byte, i int) (e, after int) {
-	negative := false
-	if c := b[i]; c == '-' || c == '+' {
-		negative = c == '-'
-		i++
-	}
-	from := i
-	for ; b[i]-'0' <= 9; i++ {
-		if e < 9999 {
-			e = e*10 + int(b[i]-'0')
-		}
-	}
-	if i == from {
-		return 0, -1
-	}
-	e = min(e, 9999)
-	if negative {
-		e = -e
-	}
-	return e, i
-}
-
-// exact is mantissa x 10^exp when one rounding gives it: the mantissa below 2^53 and the power of ten up to
-// 22 are both exact in binary (Clinger, PLDI 1990).
-func exact(mantissa uint64, exp int, negative bool) (v float64, ok bool) {
-	if mantissa >= 1<<53 || uint(exp+22) > 44 {
-		return 0, false
-	}
-	v = float64(mantissa)
-	if exp < 0 {
-		v /= pow10[-exp]
-	} else {
-		v *= pow10[exp]
-	}
-	if negative {
-		v = -v
-	}
-	return v, true
-}
-
-// rounded is the number written in text times 10^shift, correctly rounded, by strconv.ParseFloat, for what
-// exact does not reach. It is infinite when too large.
-func rounded(text []byte, mark byte, shift int) float64 {
-	var room [64]byte
-	buf := append(room[:0], text...)
-	e := len(buf)
-	for k, c := range buf {
-		if c == mark {
-			buf[k] = '.'
-		}
-		if c|0x20 == 'e' {
-			e = k
-		}
-	}
-	if shift != 0 {
-		if e < len(buf) {
-			given, err := strconv.Atoi(string(buf[e+1:]))
-			if err != nil {
-				given = 9999
-				if buf[e+1] == '-' {
-					given = -9999
-				}
-			}
-			shift += given
-		}
-		buf = strconv.AppendInt(append(buf[:e], 'e'), int64(shift), 10)
-	}
-	v, err := strconv.ParseFloat(string(buf), 64)
-	if err != nil && !math.IsInf(v, 0) {
-		return math.NaN()
-	}
-	return v
 }
 
 // number is what a whole field says.
@@ -161,7 +83,7 @@ func parse(field []byte, mark byte, shift int) number {
 	if end == 0 || end != len(field) {
 		return number{}
 	}
-	return number{value: rounded(field, mark, shift), exp: exp, ok: true}
+	return number{value: decimal.Rounded(field, mark, shift), exp: exp, ok: true}
 }
 
 // grammar is the length of the number at the start of field, 0 without one, and the power of ten of its last
@@ -184,8 +106,7 @@ func grammar(field []byte, mark byte) (end, exp int) {
 		return 0, 0
 	}
 	if i < len(field) && field[i]|0x20 == 'e' {
-		var room [64]byte
-		e, after := exponent(append(append(room[:0], field[i+1:]...), 0), 0)
+		e, after := decimal.Exponent(field[i+1:], 0)
 		if after < 0 {
 			return i, exp
 		}

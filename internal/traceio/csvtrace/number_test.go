@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"hardcatch/internal/num/decimal"
 )
 
 type reporter interface {
@@ -37,7 +39,7 @@ func sameAsStrconv(t reporter, text string, mark byte) {
 		if end != len(text) {
 			t.Fatalf("scan %q ends at %d", text, end)
 		}
-		if v, ok := exact(m, exp, neg); ok && math.Float64bits(v) != math.Float64bits(want) {
+		if v, ok := decimal.Exact(m, exp, neg); ok && math.Float64bits(v) != math.Float64bits(want) {
 			t.Fatalf("exact %q: %v, want %v", text, v, want)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 
+	"hardcatch/internal/num/decimal"
 	"hardcatch/internal/traceio"
 )
 
@@ -180,9 +181,9 @@ rows:
 				if after < 0 {
 					break rows
 				}
-				v, ok := exact(m, e+x.shift, negative)
+				v, ok := decimal.Exact(m, e+x.shift, negative)
 				if !ok {
-					if v = rounded(buf[j:after], mark, x.shift); math.IsInf(v, 0) {
+					if v = decimal.Rounded(buf[j:after], mark, x.shift); math.IsInf(v, 0) {
 						break rows
 					}
 				}
@@ -193,9 +194,9 @@ rows:
 				if after < 0 {
 					break rows
 				}
-				v, ok := exact(m, e, negative)
+				v, ok := decimal.Exact(m, e, negative)
 				if !ok {
-					if v = rounded(buf[j:after], mark, 0); math.IsInf(v, 0) {
+					if v = decimal.Rounded(buf[j:after], mark, 0); math.IsInf(v, 0) {
 						break rows
 					}
 				}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"hardcatch/internal/num/decimal"
 	"hardcatch/internal/quantity"
 )
 
@@ -102,7 +103,7 @@ func newUnit(text string, dim quantity.Dim, factor float64) unit {
 		u.kind = "ratio"
 	}
 	for e := -9; e <= 9; e++ {
-		p := pow10[max(e, -e)]
+		p := decimal.Pow10(max(e, -e))
 		if e < 0 {
 			p = 1 / p
 		}
@@ -133,15 +134,15 @@ func timeUnit(text string) (timeScale, bool) {
 // seconds converts a time or a step in the column's unit.
 func (u timeScale) seconds(t float64) float64 {
 	if u.shift < 0 {
-		return t * u.scale / pow10[-u.shift]
+		return t * u.scale / decimal.Pow10(-u.shift)
 	}
-	return t * u.scale * pow10[u.shift]
+	return t * u.scale * decimal.Pow10(u.shift)
 }
 
 // perSecond converts a rate, samples per unit of the column, to Hz.
 func (u timeScale) perSecond(r float64) float64 {
 	if u.shift < 0 {
-		return r / u.scale * pow10[-u.shift]
+		return r / u.scale * decimal.Pow10(-u.shift)
 	}
-	return r / u.scale / pow10[u.shift]
+	return r / u.scale / decimal.Pow10(u.shift)
 }
