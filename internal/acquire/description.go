@@ -3,6 +3,7 @@ package acquire
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"hardcatch/internal/quantity"
@@ -112,6 +113,12 @@ func (d *Description) Complete() error {
 	case d.Kind == Serial && d.Baud == 0:
 		d.Baud = 115200
 	}
+	if d.Kind == Serial {
+		var err error
+		if d.Address, err = portName(d.Address); err != nil {
+			return err
+		}
+	}
 	if err := d.SignIn.check(d.Kind); err != nil {
 		return err
 	}
@@ -131,6 +138,21 @@ func (d *Description) Complete() error {
 		return fmt.Errorf("lines: a source of kind %s has no lines; remove it", d.Kind)
 	}
 	return d.channels()
+}
+
+// portName is a serial port as it is opened: COM3, also when it is written com3, COM3: or \\.\COM3. Other names stay as
+// they are.
+func portName(address string) (string, error) {
+	name := strings.TrimSpace(address)
+	number, com := strings.CutPrefix(strings.ToUpper(strings.TrimPrefix(name, `\\.\`)), "COM")
+	if !com {
+		return name, nil
+	}
+	number = strings.TrimSuffix(number, ":")
+	if n, err := strconv.Atoi(number); err != nil || n < 1 || n > 256 || strconv.Itoa(n) != number {
+		return "", fmt.Errorf("address: %q is no serial port; write COM and the number that the device manager shows, for example COM3", address)
+	}
+	return "COM" + number, nil
 }
 
 func (d *Description) numbers() error {

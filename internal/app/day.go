@@ -285,7 +285,7 @@ func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	if err != nil {
 		return err
 	}
-	d.state.Taken, d.state.Phase, d.state.Next = t, Reading, t.Next
+	d.state.Taken, d.state.Phase, d.state.Next, d.state.Message = t, Reading, t.Next, ""
 	d.settle(drop.Decision{})
 	d.early.forget()
 	d.quiet.Reset()

@@ -116,6 +116,9 @@ func (p *towerPage) keysNow() string {
 	if p.help {
 		return "[?] back"
 	}
+	if phase == app.Reading && !settled { // the line is full
+		return strings.Join(append(out, "[?]"), "  ")
+	}
 	add("q", "quit")
 	add("?", "keys")
 	return strings.Join(out, "  ")
@@ -149,7 +152,7 @@ func keyHelp() []string {
 	return append(out,
 		"  r        say to which drop a found record belongs",
 		"  q        quit;  Esc leaves a question;  arrow keys move a long page",
-		"Results are for a rigid mass on this rig; no injury thresholds, no certification test.")
+		"Results: rigid mass on this rig; no injury thresholds, no certification test.")
 }
 
 func sayAll(say func(string, ...any), lines []string) {

@@ -65,6 +65,21 @@ func TestPlaces(t *testing.T) {
 	}
 }
 
+func TestSerialPorts(t *testing.T) {
+	for written, want := range map[string]string{"COM3": "COM3", "com12": "COM12", "COM3:": "COM3", `'\\.\COM11'`: "COM11", "/dev/ttyUSB0": "/dev/ttyUSB0", "/dev/cu.usbserial-3": "/dev/cu.usbserial-3"} {
+		d, err := Read("s.yaml", strings.NewReader("kind: serial\naddress: "+written+"\nrate: 1 kHz\nlines: \"{a}\"\n"))
+		if err != nil || d.Address != want {
+			t.Errorf("%s: %+v %v", written, d, err)
+		}
+	}
+	for _, written := range []string{"COM", "COM0", "COM03", "COMPORT", "COM300"} {
+		_, err := Read("s.yaml", strings.NewReader("kind: serial\naddress: "+written+"\nrate: 1 kHz\nlines: \"{a}\"\n"))
+		if err == nil || !strings.Contains(err.Error(), "s.yaml:2:1: address: ") || !strings.Contains(err.Error(), "for example COM3") {
+			t.Errorf("%s: %v", written, err)
+		}
+	}
+}
+
 // What proves who one is stands in no spool: the description is kept there as JSON.
 func TestSignInIsNotKept(t *testing.T) {
 	d, err := Read("s.yaml", strings.NewReader("kind: mqtt\naddress: rig.local\ntopic: rig/lines\nrate: 1 kHz\nlines: \"{a}\"\nuser: guest7\npassword_file: secret7.txt\ntls: true\nca_file: ca7.pem\n"))
