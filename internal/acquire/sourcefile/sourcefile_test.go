@@ -66,7 +66,7 @@ func TestPlaces(t *testing.T) {
 }
 
 func TestSerialPorts(t *testing.T) {
-	for written, want := range map[string]string{"COM3": "COM3", "com12": "COM12", "COM3:": "COM3", `'\\.\COM11'`: "COM11", "/dev/ttyUSB0": "/dev/ttyUSB0", "/dev/cu.usbserial-3": "/dev/cu.usbserial-3"} {
+	for written, want := range map[string]string{"COM3": "COM3", "com12": "COM12", `"COM3:"`: "COM3", `'\\.\COM11'`: "COM11", "/dev/ttyUSB0": "/dev/ttyUSB0", "/dev/cu.usbserial-3": "/dev/cu.usbserial-3"} {
 		d, err := Read("s.yaml", strings.NewReader("kind: serial\naddress: "+written+"\nrate: 1 kHz\nlines: \"{a}\"\n"))
 		if err != nil || d.Address != want {
 			t.Errorf("%s: %+v %v", written, d, err)
