@@ -9,6 +9,7 @@ import (
 
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/quantity"
+	model "hardcatch/internal/traceio/textile"
 	"hardcatch/internal/traceio/yamlread"
 )
 
@@ -41,26 +42,14 @@ type rig struct {
 	NodeMass     quantity.Mass      `yaml:"node_mass"`
 }
 
-type branch struct {
-	E   quantity.Force    `yaml:"E"`
-	Tau quantity.Duration `yaml:"tau"`
-}
-
-// Pointers tell "not written" from zero, so that a starting set fills only what is left out.
 type textile struct {
-	Name              string             `yaml:"name"`
-	Material          string             `yaml:"material"`
-	Length            quantity.Length    `yaml:"length"`
-	E1                *quantity.Force    `yaml:"E1"`
-	E2                *quantity.Force    `yaml:"E2"`
-	E3                *quantity.Force    `yaml:"E3"`
-	Maxwell           []branch           `yaml:"maxwell"`
-	Friction          *quantity.Ratio    `yaml:"friction"`
-	FrictionStiffness *quantity.Force    `yaml:"friction_stiffness"`
-	Set               *quantity.Ratio    `yaml:"set"`
-	Strength          *quantity.Force    `yaml:"strength"`
-	Degradation       quantity.Ratio     `yaml:"degradation"`
-	BreakRamp         *quantity.Duration `yaml:"break_ramp"`
+	Name          string          `yaml:"name"`
+	Material      string          `yaml:"material"`
+	Length        quantity.Length `yaml:"length"`
+	model.Written `yaml:",inline"`
+	Set           *quantity.Ratio    `yaml:"set"`
+	Degradation   quantity.Ratio     `yaml:"degradation"`
+	BreakRamp     *quantity.Duration `yaml:"break_ramp"`
 }
 
 type knot struct {
@@ -181,34 +170,12 @@ func (e element) make() (arrest.Element, error) {
 }
 
 func (t *textile) make() (*arrest.Textile, error) {
-	out := arrest.Textile{}
-	if t.Material != "" {
-		set, ok := arrest.StartingSet(t.Material)
-		if !ok {
-			return nil, fmt.Errorf("there are no starting values for material %q; known are %v", t.Material, arrest.StartingSetNames())
-		}
-		out = set
+	out, err := t.Over(t.Material)
+	if err != nil {
+		return nil, err
 	}
 	out.Length, out.Degradation = t.Length, t.Degradation
-	fill(&out.E1, t.E1)
-	fill(&out.E2, t.E2)
-	fill(&out.E3, t.E3)
-	fill(&out.Friction, t.Friction)
-	fill(&out.FrictionStiffness, t.FrictionStiffness)
-	fill(&out.Set, t.Set)
-	fill(&out.Strength, t.Strength)
-	fill(&out.BreakRamp, t.BreakRamp)
-	if t.Maxwell != nil {
-		out.Maxwell = nil
-		for _, b := range t.Maxwell {
-			out.Maxwell = append(out.Maxwell, arrest.Branch{E: b.E, Tau: b.Tau})
-		}
-	}
+	model.Fill(&out.Set, t.Set)
+	model.Fill(&out.BreakRamp, t.BreakRamp)
 	return &out, nil
-}
-
-func fill[T any](to, from *T) {
-	if from != nil {
-		*to = *from
-	}
 }

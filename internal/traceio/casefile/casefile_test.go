@@ -49,7 +49,7 @@ func TestStartingValues(t *testing.T) {
 	}
 	set, _ := arrest.StartingSet("polyamide-webbing")
 	x := c.Chain[0].Textile
-	if x.E1 != set.E1 || x.E3 != 0 || x.Strength != 20000 || x.StartingSet != "polyamide-webbing" || x.Friction != set.Friction {
+	if x.E1 != set.E1 || x.E3 != 0 || x.Strength != 20000 || x.StartingSet != "polyamide-webbing" || x.Friction != set.Friction || len(x.Maxwell) != 0 {
 		t.Errorf("%+v", x)
 	}
 	if _, err := Read("case.yaml", strings.NewReader("mass: 80 kg\nfall: 1 m\nchain:\n  - textile: {length: 1 m, material: spider silk}\n")); err == nil || !strings.HasPrefix(err.Error(), "case.yaml:4:") || !strings.Contains(err.Error(), `: there are no starting values for material "spider silk"; known are`) {

@@ -14,6 +14,7 @@ import (
 	"hardcatch/internal/plan"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/traceio/rigfile"
+	"hardcatch/internal/traceio/textile"
 	"hardcatch/internal/traceio/yamlread"
 )
 
@@ -56,27 +57,16 @@ type tower struct {
 	MostCell     *quantity.Ratio `yaml:"largest_cell_share"`
 }
 
-type branch struct {
-	E   quantity.Force    `yaml:"E"`
-	Tau quantity.Duration `yaml:"tau"`
-}
-
 type build struct {
-	Construction      string                    `yaml:"construction"`
-	Rating            quantity.Force            `yaml:"rating"`
-	Batch             string                    `yaml:"batch"`
-	Diameter          quantity.Length           `yaml:"diameter"`
-	Standard          string                    `yaml:"standard"`
-	Set               string                    `yaml:"set"`
-	E1                *quantity.Force           `yaml:"E1"`
-	E2                *quantity.Force           `yaml:"E2"`
-	E3                *quantity.Force           `yaml:"E3"`
-	Maxwell           []branch                  `yaml:"maxwell"`
-	Friction          *quantity.Ratio           `yaml:"friction"`
-	FrictionStiffness *quantity.Force           `yaml:"friction_stiffness"`
-	PermanentSet      *quantity.Ratio           `yaml:"permanent_set"`
-	Strength          *quantity.Force           `yaml:"strength"`
-	Knots             map[string]quantity.Ratio `yaml:"knots"`
+	Construction    string          `yaml:"construction"`
+	Rating          quantity.Force  `yaml:"rating"`
+	Batch           string          `yaml:"batch"`
+	Diameter        quantity.Length `yaml:"diameter"`
+	Standard        string          `yaml:"standard"`
+	Set             string          `yaml:"set"`
+	textile.Written `yaml:",inline"`
+	PermanentSet    *quantity.Ratio           `yaml:"permanent_set"`
+	Knots           map[string]quantity.Ratio `yaml:"knots"`
 }
 
 type effect struct {
@@ -297,27 +287,11 @@ func (b *builder) specimens() error {
 
 // textile is the model of a material, without length: what is written, and the starting set for the rest.
 func (s build) textile(material string) (arrest.Textile, error) {
-	t := arrest.Textile{}
-	if s.Set != "" {
-		set, ok := arrest.StartingSet(s.Set)
-		if !ok {
-			return t, fmt.Errorf("there are no starting values %q; known are %s", s.Set, strings.Join(arrest.StartingSetNames(), ", "))
-		}
-		t = set
+	t, err := s.Over(s.Set)
+	if err != nil {
+		return t, err
 	}
-	fill(&t.E1, s.E1)
-	fill(&t.E2, s.E2)
-	fill(&t.E3, s.E3)
-	fill(&t.Friction, s.Friction)
-	fill(&t.FrictionStiffness, s.FrictionStiffness)
-	fill(&t.Set, s.PermanentSet)
-	fill(&t.Strength, s.Strength)
-	if s.Maxwell != nil {
-		t.Maxwell = nil
-		for _, m := range s.Maxwell {
-			t.Maxwell = append(t.Maxwell, arrest.Branch{E: m.E, Tau: m.Tau})
-		}
-	}
+	textile.Fill(&t.Set, s.PermanentSet)
 	probe := t
 	probe.Length = 1
 	return t, (&arrest.Case{Mass: 1, Chain: []arrest.Element{{Kind: arrest.KindTextile, Name: material, Textile: &probe}}}).Validate()
@@ -391,7 +365,7 @@ func (b *builder) check() error {
 	if c.Length == 0 {
 		return fault("check_drops", "the reference element has no length; write for example length: 0.9 m")
 	}
-	t, err := build{Set: c.Set, E1: c.E1}.textile(c.Specimen)
+	t, err := build{Set: c.Set, Written: textile.Written{E1: c.E1}}.textile(c.Specimen)
 	if err != nil {
 		return fault("check_drops", "%w", err)
 	}
@@ -435,12 +409,6 @@ func or[T ~float64](v *T, start T) T {
 		return start
 	}
 	return *v
-}
-
-func fill[T any](to, from *T) {
-	if from != nil {
-		*to = *from
-	}
 }
 
 func repeated(list []string) string {

@@ -134,7 +134,7 @@ func TestRefusals(t *testing.T) {
 		{"{material: HMPE, fall_factor: 2}", "{material: HMPE, fall_factor: 3}", `plan.yaml:13:22: fall_factor has no level "3"; it has 1, 2`},
 		{"{material: HMPE, fall_factor: 2}", "{matter: HMPE}", "matter is no factor of this plan"},
 		{"{knot: sewn}", "{}", "an empty combination fits every cell"},
-		{"set: polyamide-webbing", "set: silk", `plan.yaml:18:3: there are no starting values "silk"; known are polyamide-webbing`},
+		{"set: polyamide-webbing", "set: silk", `plan.yaml:18:3: there are no starting values for material "silk"; known are polyamide-webbing`},
 		{"polyamide: {set", "nylon: {set", `material "polyamide" is not described`},
 		{"E1: 100 kN, maxwell", "E1: -100 kN, maxwell", "plan.yaml:19:3: "},
 		{"knots: {overhand: 0.5}", "knots: {overhand: 1.5}", "plan.yaml:19:"},

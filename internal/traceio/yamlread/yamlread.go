@@ -145,6 +145,7 @@ func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
 			d.refuse(n, "a list is wanted here")
 			return
 		}
+		v.Set(reflect.MakeSlice(v.Type(), 0, len(seq.Values))) // an empty list is written, too
 		for i, item := range seq.Values {
 			e := reflect.New(v.Type().Elem()).Elem()
 			d.value(fmt.Sprintf("%s[%d]", path, i), item, e, depth+1)
