@@ -339,7 +339,7 @@ func (a *App) reportFigures(ctx context.Context, s store.Reader, c *campaign, d 
 			continue
 		}
 		ft.Note, fe.Note = "", ""                                                           // said under the figure of all peaks
-		ft.Width, fe.Width, ft.Depth, fe.Depth = figure.HalfWidth, figure.HalfWidth, 80, 80 // three cells to a page
+		ft.Width, fe.Width, ft.Depth, fe.Depth = figure.HalfWidth, figure.HalfWidth, 64, 64 // three cells to a page
 		group := fmt.Sprintf("Cell %d: %s", i+1, cell.Name())
 		d.Figures = append(d.Figures,
 			report.Figure{Group: group, Drawing: ft, Caption: "Force over time, aligned at taut.", Half: true},
