@@ -135,6 +135,10 @@ func TestSentences(t *testing.T) {
 			"Material Polyester gegen Aramid: Festigkeit 1,08-mal so hoch (1,03 bis 1,13, 95 % Sicherheit); mehr als der Zufall erklären würde (p = 0,0018, angepasst)."},
 		// a sentence in a blank of another, after a place
 		{"de", "drop d07: the zero moves by 12 N within the quiet stretch", "Sturz d07: der Nullpunkt wandert im ruhigen Abschnitt um 12 N"},
+		{"de", "connectors: 23.3 kN is predicted (95th percentile), the limit is 18.0 kN; a fall of up to 0.35 m would stay within it (fall factor 0.59), or a mass of up to 49.9 kg with the planned fall; or a limit of 24.1 kN or more, which a specimen that held would ask for",
+			"Verbinder: Vorhergesagt sind 23,3 kN (95. Perzentil), die Grenze ist 18,0 kN; ein Fall bis 0,35 m bliebe darunter (Sturzfaktor 0,59), oder eine Masse bis 49,9 kg bei geplantem Fall; oder eine Grenze von 24,1 kN oder mehr, die eine Probe fordern würde, die hielte"},
+		{"fr", "connectors: 23.3 kN is predicted (95th percentile), the limit is 18.0 kN; a fall of up to 0.35 m would stay within it",
+			"connecteurs\u00a0: 23,3 kN est prédit (95e centile), la limite est 18,0 kN\u00a0; une chute jusqu'à 0,35 m resterait en dessous"},
 		// words in a row, names stay
 		{"de", "knot sewn eyes", "Knoten genähte Schlaufen"},
 		{"de", "Peaks of one cell scatter by 1.3 % within a day and by 0 % more between days (20 peaks, 2 days): chance alone may explain the difference between days (p = 0.62).",
@@ -195,7 +199,7 @@ func TestMisleadingTextIsGivenUp(t *testing.T) {
 	if _, ok := l.Find(text); ok {
 		t.Error("nonsense is recognised whole")
 	}
-	s := &search{l, mostSteps}
+	s := l.search()
 	s.sentence(text, 0)
 	if s.left < -20*mostSteps {
 		t.Errorf("%d steps more than allowed", -s.left)

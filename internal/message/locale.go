@@ -50,7 +50,7 @@ func load() map[string]Locale {
 		}
 		c.bare = map[string]string{}
 		for english, t := range c.text {
-			c.bare[strings.TrimSpace(english)] = strings.TrimSpace(t)
+			c.bare[strings.TrimSpace(english)] = strings.Trim(t, " ")
 		}
 		c.patterns = patternsOf(c.text)
 		out[lang] = Locale{lang, c}

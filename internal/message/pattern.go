@@ -13,6 +13,7 @@ type pattern struct {
 	translation string
 	anchor      string // longest text between the blanks
 	fixed       int    // letters outside the blanks
+	open        bool   // ends in a blank
 	whole, head *regexp.Regexp
 }
 
@@ -39,7 +40,7 @@ const (
 )
 
 func newPattern(english, translation string) pattern {
-	p := pattern{english: english, translation: strings.TrimSpace(translation)}
+	p := pattern{english: english, translation: strings.Trim(translation, " ")}
 	var re strings.Builder
 	rest := strings.TrimSpace(english)
 	literal := ""
@@ -79,6 +80,7 @@ func newPattern(english, translation string) pattern {
 		}
 		rest = rest[at[1]:]
 	}
+	p.open = literal == ""
 	flush()
 	p.whole = regexp.MustCompile(`(?s)^` + re.String() + `$`)
 	p.head = regexp.MustCompile(`(?s)^` + re.String() + `(\s*)(.+)$`)

@@ -22,7 +22,15 @@ const (
 type search struct {
 	Locale
 	left int
+	done map[string]found
 }
+
+type found struct {
+	text string
+	ok   bool
+}
+
+func (l Locale) search() *search { return &search{l, mostSteps, map[string]found{}} }
 
 const (
 	deepest   = 8 // how far sentences may stand inside sentences
@@ -73,8 +81,7 @@ func (l Locale) find(english string) (string, bool) {
 	if t, ok := l.known(english); ok {
 		return t, true
 	}
-	s := &search{l, mostSteps}
-	return s.sentence(english, 0)
+	return l.search().sentence(english, 0)
 }
 
 // sentence recognises a text as one format, as a format with others after it, or as several sentences.
@@ -83,25 +90,26 @@ func (s *search) sentence(text string, depth int) (string, bool) {
 	if t, ok := s.bare[trimmed]; ok {
 		return t, true
 	}
+	if f, ok := s.done[trimmed]; ok {
+		return f.text, f.ok
+	}
 	if s.left--; depth > deepest || s.left < 0 {
 		return text, false
 	}
-	partly := "" // the first that leaves a part English; one that leaves none is better
+	said, ok := s.formats(trimmed, depth)
+	s.done[trimmed] = found{said, ok}
+	return said, ok
+}
+
+func (s *search) formats(trimmed string, depth int) (string, bool) {
+	partly := "" // the first that leaves a part open; one that leaves none is better
 	for i := range s.patterns {
 		p := &s.patterns[i]
 		if !strings.Contains(trimmed, strings.TrimSpace(p.anchor)) {
 			continue
 		}
-		said := ""
-		if m := p.whole.FindStringSubmatch(trimmed); m != nil {
-			said = p.fill(s.slots(m[1:], depth))
-		} else if m := p.head.FindStringSubmatch(trimmed); m != nil {
-			n := len(m)
-			if rest, ok := s.sentence(m[n-1], depth+1); ok {
-				said = p.fill(s.slots(m[1:n-2], depth)) + m[n-2] + rest
-			}
-		}
-		if said != "" && !strings.Contains(said, englishFrom) {
+		said, sure := s.as(p, trimmed, depth)
+		if sure {
 			return said, true
 		}
 		if partly == "" {
@@ -112,6 +120,59 @@ func (s *search) sentence(text string, depth int) (string, bool) {
 		return t, true
 	}
 	return partly, partly != ""
+}
+
+// as reads a text as a format, alone or with others after it. It is sure when nothing in the blanks is left open.
+func (s *search) as(p *pattern, text string, depth int) (string, bool) {
+	partly := ""
+	if m := p.whole.FindStringSubmatch(text); m != nil {
+		slots, sure := s.slots(m[1:], depth)
+		if partly = p.fill(slots); sure {
+			return partly, true
+		}
+		if said, ok := s.tail(p, m[1:], depth); ok {
+			return said, true
+		}
+	}
+	if m := p.head.FindStringSubmatch(text); m != nil {
+		n := len(m)
+		if rest, ok := s.sentence(m[n-1], depth+1); ok && !strings.Contains(rest, englishFrom) {
+			slots, sure := s.slots(m[1:n-2], depth)
+			if said := p.fill(slots) + m[n-2] + rest; sure || partly == "" {
+				return said, sure
+			}
+		}
+	}
+	return partly, false
+}
+
+// ends are the signs at which another format may begin after a blank.
+var ends = regexp.MustCompile(`; |, | \(|\. |: `)
+
+// tail reads the last blank of a format as what stands in it with other formats after it.
+func (s *search) tail(p *pattern, slots []string, depth int) (string, bool) {
+	if len(slots) == 0 || !p.open {
+		return "", false
+	}
+	last := slots[len(slots)-1]
+	for _, at := range ends.FindAllStringIndex(last, -1) {
+		from, gap := at[0], ""
+		switch last[at[0]] {
+		case '.', ':':
+			from, gap = at[1], last[at[0]:at[1]]
+		case ' ':
+			gap = " "
+		}
+		rest, ok := s.sentence(last[from:], depth+1)
+		if !ok || strings.Contains(rest, englishFrom) {
+			continue
+		}
+		said, sure := s.slots(append(append([]string(nil), slots[:len(slots)-1]...), last[:at[0]]), depth)
+		if sure {
+			return p.fill(said) + gap + rest, true
+		}
+	}
+	return "", false
 }
 
 // parts recognises sentences that stand one after the other.
@@ -148,7 +209,7 @@ func (s *search) parts(text string, depth int) (string, bool) {
 				return a + gap + b, true
 			}
 			if sign == ": " { // a name, and what is said of it
-				if a := s.slot(left, depth+1); !strings.Contains(a, englishFrom) {
+				if a, ok := s.slot(left, depth+1); ok {
 					return a + gap + b, true
 				}
 			}
@@ -157,61 +218,65 @@ func (s *search) parts(text string, depth int) (string, bool) {
 	return text, false
 }
 
-func (s *search) slots(in []string, depth int) []string {
-	out := make([]string, len(in))
+func (s *search) slots(in []string, depth int) ([]string, bool) {
+	out, sure := make([]string, len(in)), true
 	for i, text := range in {
 		bare := strings.TrimSpace(text)
 		at := strings.Index(text, bare)
-		out[i] = text[:at] + s.slot(bare, depth+1) + text[at+len(bare):]
+		said, ok := s.slot(bare, depth+1)
+		out[i] = text[:at] + said + text[at+len(bare):]
+		sure = sure && ok
 	}
-	return out
+	return out, sure
 }
 
-// prose is how many words in a row, none of them known, are taken for a sentence and not for a name.
-const prose = 4
+// What stands in a blank and is not known is a name up to so many words, and a sentence from so many on.
+const (
+	mostOfAName = 2
+	prose       = 4
+)
 
 var (
 	letters = regexp.MustCompile(`\p{L}{2,}`)
 	words   = regexp.MustCompile(`\p{L}{3,}`)
 )
 
-// slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence.
-func (s *search) slot(text string, depth int) string {
+// slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence. It is not sure of
+// several words that it does not know.
+func (s *search) slot(text string, depth int) (string, bool) {
 	if t, ok := s.text[text]; ok || text == "" {
-		return t
+		return t, true
 	}
 	if !letters.MatchString(text) {
-		return s.Number(text)
+		return s.Number(text), true
 	}
 	if t, ok := s.known(text); ok {
-		return t
+		return t, true
 	}
 	if t, ok := s.sentence(text, depth); ok {
-		return t
+		return t, !strings.Contains(t, englishFrom)
 	}
-	for _, sign := range []string{"; ", ", ", " and ", " with ", " to "} {
+	for _, sign := range []string{"; ", ", "} {
 		if a, b, ok := strings.Cut(text, sign); ok {
-			between := sign
-			if sign[0] == ' ' {
-				t, ok := s.text[strings.TrimSpace(sign)]
-				if !ok {
-					continue
-				}
-				between = " " + t + " "
-			}
-			return s.slot(a, depth) + between + s.slot(b, depth)
+			first, sureOfFirst := s.slot(a, depth)
+			rest, sureOfRest := s.slot(b, depth)
+			return first + sign + rest, sureOfFirst && sureOfRest
 		}
 	}
-	if len(words.FindAllString(text, -1)) >= prose {
-		return englishFrom + text + englishTo
+	n := len(words.FindAllString(text, -1))
+	if n >= prose {
+		return englishFrom + text + englishTo, false
 	}
-	return s.Number(text)
+	return s.Number(text), n <= mostOfAName
 }
+
+// mostInARow bounds a row of words.
+const mostInARow = 10
 
 // known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.
 func (l Locale) known(text string) (string, bool) {
 	fields := strings.Fields(text)
-	if len(fields) < 2 || len(fields) > 6 {
+	if len(fields) < 2 || len(fields) > mostInARow {
 		return "", false
 	}
 	var out []string
