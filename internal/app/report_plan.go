@@ -59,7 +59,7 @@ func (a *App) reportPlan(ctx context.Context, c *campaign, d *report.Document) e
 	r := &PlanResult{Forecasts: made(forecasts)}
 	r.gather()
 	p.Warnings = append(p.Warnings, r.Warnings...)
-	if cv := supposedScatter(r.Forecasts); cv > 0 && l.Plan.Replicates >= 2 {
+	if cv := math.Ceil(1000*supposedScatter(r.Forecasts)) / 1000; cv > 0 && l.Plan.Replicates >= 2 {
 		if p.CanShow, err = (plan.PeakTest{CV: cv, Alpha: alphaAsked}).CanShow(l.Plan.Replicates, powerAsked); err != nil {
 			p.Warnings = append(p.Warnings, err.Error())
 		}
