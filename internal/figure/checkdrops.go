@@ -40,7 +40,7 @@ func (f CheckDrops) SVG(id string) []byte {
 			name string
 			p    pen
 		}{{f.Lower, f.In.Say("lower limit"), pen{rust, 0.9, []float64{5, 2.2}}}, {f.Centre, f.In.Say("centre"), pen{color: ink, width: 0.9}}, {f.Upper, f.In.Say("upper limit"), pen{rust, 0.9, []float64{5, 2.2}}}} {
-			if v := l.at.SI() * kilo; drawable(v) && y.holds(v) {
+			if v := l.at.SI() * kilo; y.holds(v) {
 				p.root.line(l.p, point{plot.x0, y.at(v)}, point{plot.x1, y.at(v)})
 				p.root.text(plot.x1+5, y.at(v)+0.35*small, l.name, small, left).color = soft
 			}
@@ -48,10 +48,10 @@ func (f CheckDrops) SVG(id string) []byte {
 	}
 	var peaks, average []point
 	for i, v := range f.Peaks {
-		if drawable(v.SI()) {
+		if y.holds(v.SI() * kilo) {
 			peaks = append(peaks, point{x.at(float64(i + 1)), y.at(v.SI() * kilo)})
 		}
-		if i < len(f.Average) && drawable(f.Average[i].SI()) {
+		if i < len(f.Average) && y.holds(f.Average[i].SI()*kilo) {
 			average = append(average, point{x.at(float64(i + 1)), y.at(f.Average[i].SI() * kilo)})
 		}
 	}
@@ -62,7 +62,7 @@ func (f CheckDrops) SVG(id string) []byte {
 		p.root.line(pen{color: navy, width: 0.7}, peaks...)
 	}
 	for i, v := range f.Peaks {
-		if drawable(v.SI()) {
+		if y.holds(v.SI() * kilo) {
 			p.root.sub(f.name(i) + ": " + kN(v)).add(disc{point{x.at(float64(i + 1)), y.at(v.SI() * kilo)}, 2.4, pen{}, navy})
 		}
 	}
@@ -105,6 +105,6 @@ func (f CheckDrops) span() (lo, hi float64) {
 	if hi < lo {
 		return 0, 1
 	}
-	room := max(0.12*(hi-lo), 0.0005*hi)
+	room := max(0.12*(hi-lo), 0.0005*hi, speck)
 	return lo - room, hi + room
 }

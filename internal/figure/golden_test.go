@@ -24,6 +24,7 @@ func TestGolden(t *testing.T) {
 		drawing figure.Drawing
 	}{
 		{"force-time", forceTime}, {"force-time-half", half}, {"force-elongation", sampleLoops()}, {"strip", sampleStrips(4, 5)},
+		{"ratios", sampleRatios()}, {"strength-curve", sampleStrengths()}, {"check-drops", sampleChecks()},
 	} {
 		got := c.drawing.SVG(c.name)
 		file := filepath.Join("testdata", c.name+".svg")

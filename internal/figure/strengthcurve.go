@@ -45,7 +45,7 @@ func (f StrengthCurve) SVG(id string) []byte {
 		color, _ := lookOf(o)
 		at := plot.y1 + 6 + 9*float64(i)
 		for _, v := range lane {
-			if !drawable(v.SI()) {
+			if !x.holds(v.SI() * kilo) {
 				continue
 			}
 			g, to := p.root.sub(o.word(f.In)+" "+kN(v)), point{x.at(v.SI() * kilo), at}
@@ -71,7 +71,7 @@ func (f StrengthCurve) draw(g *group, x, y scale) {
 		run = append(run, point{x.a, y.at(100)})
 		for _, s := range f.Steps {
 			v := of(s)
-			if !drawable(v) || !drawable(s.Force.SI()) {
+			if !(v >= 0 && v <= 1) || !x.holds(s.Force.SI()*kilo) {
 				continue
 			}
 			at := x.at(s.Force.SI() * kilo)
@@ -112,6 +112,6 @@ func (f StrengthCurve) span() (lo, hi float64) {
 	if hi <= 0 {
 		return 0, 1
 	}
-	room := max(0.15*(hi-lo), 0.03*hi)
+	room := max(0.15*(hi-lo), 0.03*hi, speck)
 	return max(0, lo-room), hi + room
 }
