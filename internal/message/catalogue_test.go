@@ -139,6 +139,7 @@ func TestSentences(t *testing.T) {
 			"Verbinder: Vorhergesagt sind 23,3 kN (95. Perzentil), die Grenze ist 18,0 kN; ein Fall bis 0,35 m bliebe darunter (Sturzfaktor 0,59), oder eine Masse bis 49,9 kg bei geplantem Fall; oder eine Grenze von 24,1 kN oder mehr, die eine Probe fordern würde, die hielte"},
 		{"fr", "connectors: 23.3 kN is predicted (95th percentile), the limit is 18.0 kN; a fall of up to 0.35 m would stay within it",
 			"connecteurs\u00a0: 23,3 kN est prédit (95e centile), la limite est 18,0 kN\u00a0; une chute jusqu'à 0,35 m resterait en dessous"},
+		{"fr", "46 drops (d01, d03 and 38 more): the sample times are uneven; the zero moves by 12 N within the quiet stretch", "46 chutes (d01, d03 et 38 autres)\u00a0: les temps d'échantillonnage sont irréguliers\u00a0; le zéro bouge de 12 N pendant le palier calme"},
 		// words in a row, names stay
 		{"de", "knot sewn eyes", "Knoten genähte Schlaufen"},
 		{"de", "Peaks of one cell scatter by 1.3 % within a day and by 0 % more between days (20 peaks, 2 days): chance alone may explain the difference between days (p = 0.62).",
@@ -200,7 +201,7 @@ func TestMisleadingTextIsGivenUp(t *testing.T) {
 		t.Error("nonsense is recognised whole")
 	}
 	s := l.search()
-	s.sentence(text, 0)
+	s.sentence(text)
 	if s.left < -20*mostSteps {
 		t.Errorf("%d steps more than allowed", -s.left)
 	}

@@ -126,8 +126,12 @@ func patternsOf(text map[string]string) []pattern {
 		}
 	}
 	sort.Slice(out, func(i, j int) bool {
-		if out[i].fixed != out[j].fixed {
-			return out[i].fixed > out[j].fixed
+		a, b := out[i], out[j]
+		if a.fixed != b.fixed {
+			return a.fixed > b.fixed
+		}
+		if len(a.english) != len(b.english) {
+			return len(a.english) > len(b.english)
 		}
 		return out[i].english < out[j].english
 	})

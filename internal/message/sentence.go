@@ -32,10 +32,8 @@ type found struct {
 
 func (l Locale) search() *search { return &search{l, mostSteps, map[string]found{}} }
 
-const (
-	deepest   = 8 // how far sentences may stand inside sentences
-	mostSteps = 400
-)
+// mostSteps bounds the search of one text; each step is on a shorter text than the one before.
+const mostSteps = 400
 
 // Find gives a word or sentence of the program's in the language, and whether the catalogue holds it whole; English
 // always does.
@@ -81,11 +79,11 @@ func (l Locale) find(english string) (string, bool) {
 	if t, ok := l.known(english); ok {
 		return t, true
 	}
-	return l.search().sentence(english, 0)
+	return l.search().sentence(english)
 }
 
 // sentence recognises a text as one format, as a format with others after it, or as several sentences.
-func (s *search) sentence(text string, depth int) (string, bool) {
+func (s *search) sentence(text string) (string, bool) {
 	trimmed := strings.TrimSpace(text)
 	if t, ok := s.bare[trimmed]; ok {
 		return t, true
@@ -93,22 +91,22 @@ func (s *search) sentence(text string, depth int) (string, bool) {
 	if f, ok := s.done[trimmed]; ok {
 		return f.text, f.ok
 	}
-	if s.left--; depth > deepest || s.left < 0 {
+	if s.left--; s.left < 0 {
 		return text, false
 	}
-	said, ok := s.formats(trimmed, depth)
+	said, ok := s.formats(trimmed)
 	s.done[trimmed] = found{said, ok}
 	return said, ok
 }
 
-func (s *search) formats(trimmed string, depth int) (string, bool) {
+func (s *search) formats(trimmed string) (string, bool) {
 	partly := "" // the first that leaves a part open; one that leaves none is better
 	for i := range s.patterns {
 		p := &s.patterns[i]
 		if !strings.Contains(trimmed, strings.TrimSpace(p.anchor)) {
 			continue
 		}
-		said, sure := s.as(p, trimmed, depth)
+		said, sure := s.as(p, trimmed)
 		if sure {
 			return said, true
 		}
@@ -116,28 +114,28 @@ func (s *search) formats(trimmed string, depth int) (string, bool) {
 			partly = said
 		}
 	}
-	if t, ok := s.parts(trimmed, depth); ok {
+	if t, ok := s.parts(trimmed); ok {
 		return t, true
 	}
 	return partly, partly != ""
 }
 
 // as reads a text as a format, alone or with others after it. It is sure when nothing in the blanks is left open.
-func (s *search) as(p *pattern, text string, depth int) (string, bool) {
+func (s *search) as(p *pattern, text string) (string, bool) {
 	partly := ""
 	if m := p.whole.FindStringSubmatch(text); m != nil {
-		slots, sure := s.slots(m[1:], depth)
+		slots, sure := s.slots(m[1:])
 		if partly = p.fill(slots); sure {
 			return partly, true
 		}
-		if said, ok := s.tail(p, m[1:], depth); ok {
+		if said, ok := s.tail(p, m[1:]); ok {
 			return said, true
 		}
 	}
 	if m := p.head.FindStringSubmatch(text); m != nil {
 		n := len(m)
-		if rest, ok := s.sentence(m[n-1], depth+1); ok && !strings.Contains(rest, englishFrom) {
-			slots, sure := s.slots(m[1:n-2], depth)
+		if rest, ok := s.sentence(m[n-1]); ok && !strings.Contains(rest, englishFrom) {
+			slots, sure := s.slots(m[1 : n-2])
 			if said := p.fill(slots) + m[n-2] + rest; sure || partly == "" {
 				return said, sure
 			}
@@ -150,7 +148,7 @@ func (s *search) as(p *pattern, text string, depth int) (string, bool) {
 var ends = regexp.MustCompile(`; |, | \(|\. |: `)
 
 // tail reads the last blank of a format as what stands in it with other formats after it.
-func (s *search) tail(p *pattern, slots []string, depth int) (string, bool) {
+func (s *search) tail(p *pattern, slots []string) (string, bool) {
 	if len(slots) == 0 || !p.open {
 		return "", false
 	}
@@ -163,20 +161,20 @@ func (s *search) tail(p *pattern, slots []string, depth int) (string, bool) {
 		case ' ':
 			gap = " "
 		}
-		rest, ok := s.sentence(last[from:], depth+1)
+		rest, ok := s.sentence(last[from:])
 		if !ok || strings.Contains(rest, englishFrom) {
 			continue
 		}
-		said, sure := s.slots(append(append([]string(nil), slots[:len(slots)-1]...), last[:at[0]]), depth)
+		said, sure := s.slots(append(append([]string(nil), slots[:len(slots)-1]...), last[:at[0]]))
 		if sure {
-			return p.fill(said) + gap + rest, true
+			return p.fill(said) + s.spaced(gap) + rest, true
 		}
 	}
 	return "", false
 }
 
 // parts recognises sentences that stand one after the other.
-func (s *search) parts(text string, depth int) (string, bool) {
+func (s *search) parts(text string) (string, bool) {
 	for _, sign := range []string{". ", "; ", ": ", ".", ";"} {
 		for from := 0; ; {
 			at := strings.Index(text[from:], sign)
@@ -193,24 +191,27 @@ func (s *search) parts(text string, depth int) (string, bool) {
 				if sign != "." && sign != ";" {
 					continue
 				}
-				if t, ok := s.sentence(text[:at], depth+1); ok {
+				if t, ok := s.sentence(text[:at]); ok {
 					return t + sign, true
 				}
 				continue
 			}
-			b, ok := s.sentence(text[from:], depth+1)
+			b, ok := s.sentence(text[from:])
 			if !ok {
 				continue
 			}
 			if a, ok := s.bare[text[:at]+":"]; ok && sign == ": " {
 				return a + " " + b, true
 			}
-			if a, ok := s.sentence(left, depth+1); ok {
-				return a + gap + b, true
+			if strings.Count(left, "(") != strings.Count(left, ")") {
+				continue
+			}
+			if a, ok := s.sentence(left); ok {
+				return a + s.spaced(gap) + b, true
 			}
 			if sign == ": " { // a name, and what is said of it
-				if a, ok := s.slot(left, depth+1); ok {
-					return a + gap + b, true
+				if a, ok := s.slot(left); ok {
+					return a + s.spaced(gap) + b, true
 				}
 			}
 		}
@@ -218,16 +219,25 @@ func (s *search) parts(text string, depth int) (string, bool) {
 	return text, false
 }
 
-func (s *search) slots(in []string, depth int) ([]string, bool) {
+func (s *search) slots(in []string) ([]string, bool) {
 	out, sure := make([]string, len(in)), true
 	for i, text := range in {
 		bare := strings.TrimSpace(text)
 		at := strings.Index(text, bare)
-		said, ok := s.slot(bare, depth+1)
+		said, ok := s.slot(bare)
 		out[i] = text[:at] + said + text[at+len(bare):]
-		sure = sure && ok
+		// A blank does not end within brackets.
+		sure = sure && ok && strings.Count(text, "(") == strings.Count(text, ")")
 	}
 	return out, sure
+}
+
+// spaced puts the space before a colon or semicolon that French sets there.
+func (l Locale) spaced(sign string) string {
+	if l.Is("fr") && (sign[:min(1, len(sign))] == ":" || sign[:min(1, len(sign))] == ";") {
+		return "\u00a0" + sign
+	}
+	return sign
 }
 
 // What stands in a blank and is not known is a name up to so many words, and a sentence from so many on.
@@ -243,7 +253,7 @@ var (
 
 // slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence. It is not sure of
 // several words that it does not know.
-func (s *search) slot(text string, depth int) (string, bool) {
+func (s *search) slot(text string) (string, bool) {
 	if t, ok := s.text[text]; ok || text == "" {
 		return t, true
 	}
@@ -253,14 +263,14 @@ func (s *search) slot(text string, depth int) (string, bool) {
 	if t, ok := s.known(text); ok {
 		return t, true
 	}
-	if t, ok := s.sentence(text, depth); ok {
+	if t, ok := s.sentence(text); ok {
 		return t, !strings.Contains(t, englishFrom)
 	}
 	for _, sign := range []string{"; ", ", "} {
 		if a, b, ok := strings.Cut(text, sign); ok {
-			first, sureOfFirst := s.slot(a, depth)
-			rest, sureOfRest := s.slot(b, depth)
-			return first + sign + rest, sureOfFirst && sureOfRest
+			first, sureOfFirst := s.slot(a)
+			rest, sureOfRest := s.slot(b)
+			return first + s.spaced(sign) + rest, sureOfFirst && sureOfRest
 		}
 	}
 	n := len(words.FindAllString(text, -1))

@@ -29,7 +29,7 @@ func glossary() []term {
 		{"audit", "checks of a record against physics it cannot escape: weight at rest, impulse, flight time, energy, quiet stretch, length of the peak"},
 		{"break probability", "share of specimens of this kind that would break in this drop; its range is the exact binomial (Clopper-Pearson) interval"},
 		{"campaign", "a planned set of drops that answers a stated question"},
-		{"cell", "one combination of factor levels: same material, length, knot, fall and so on"},
+		{"cells", "each one combination of factor levels: same material, length, knot, fall and so on"},
 		{"CFC", "channel frequency class: a standard low-pass filter (ISO 6487, SAE J211-1) run forward and backward so that it does not shift the record in time"},
 		{"check drop", "a drop on a reference element, repeated over days, to show that the rig has not changed"},
 		{"coverage, k", "the share of such statements that should hold, and the factor from standard to expanded uncertainty that gives it"},
