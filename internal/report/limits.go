@@ -1,0 +1,104 @@
+package report
+
+import (
+	"fmt"
+	"sort"
+)
+
+type limitGroup struct {
+	Verdict string
+	Limits  []sourcedLimit
+}
+
+// sourcedLimit is a limit with the number of its source in the list below the table.
+type sourcedLimit struct {
+	Limit
+	Number int
+}
+
+type limitRow struct {
+	Limit
+	Signs []string // by cell
+}
+
+func (v *view) limits() {
+	order := []string{BrokeBelow, Exceeds, WithinReach, StaysBelow}
+	for _, l := range v.Document.Limits {
+		if !contains(order, l.Verdict) {
+			order = append(order, l.Verdict)
+		}
+	}
+	for _, verdict := range order {
+		g := limitGroup{Verdict: verdict}
+		for _, l := range v.Document.Limits {
+			if l.Verdict == verdict {
+				g.Limits = append(g.Limits, sourcedLimit{l, v.source(l.Source)})
+			}
+		}
+		sort.SliceStable(g.Limits, func(i, j int) bool { return g.Limits[i].Value < g.Limits[j].Value })
+		if len(g.Limits) > 0 {
+			v.LimitGroups = append(v.LimitGroups, g)
+		}
+	}
+	if len(v.Document.Limits) > 0 {
+		l := v.Document.Limits[0]
+		v.LimitsAgainst = v.in.Say("%s of drop %s", v.peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
+	}
+	v.limitsByCell()
+}
+
+// source numbers the sources of limits in order of first use, from 1.
+func (v *view) source(s string) int {
+	for i, known := range v.Sources {
+		if known == s {
+			return i + 1
+		}
+	}
+	v.Sources = append(v.Sources, s)
+	return len(v.Sources)
+}
+
+// limitsByCell makes the table of limits that at least one cell exceeds or comes within reach of.
+func (v *view) limitsByCell() {
+	type key struct{ name, edition, kind string }
+	var rows []limitRow
+	touched := []bool{}
+	for c, cell := range v.Document.Cells {
+		v.LimitCells = append(v.LimitCells, fmt.Sprint(c+1))
+		for _, l := range cell.Limits {
+			at := -1
+			for i, r := range rows {
+				if (key{r.Name, r.Edition, r.Kind}) == (key{l.Name, l.Edition, l.Kind}) && r.Value == l.Value {
+					at = i
+				}
+			}
+			if at < 0 {
+				at = len(rows)
+				rows = append(rows, limitRow{Limit: l, Signs: make([]string, len(v.Document.Cells))})
+				touched = append(touched, false)
+			}
+			rows[at].Signs[c] = limitSign(l.Verdict)
+			touched[at] = touched[at] || l.Verdict != StaysBelow
+		}
+	}
+	for i, r := range rows {
+		if touched[i] {
+			v.LimitRows = append(v.LimitRows, r)
+		}
+	}
+	sort.SliceStable(v.LimitRows, func(i, j int) bool { return v.LimitRows[i].Value < v.LimitRows[j].Value })
+}
+
+func limitSign(verdict string) string {
+	switch verdict {
+	case Exceeds:
+		return "▲"
+	case WithinReach:
+		return "≈"
+	case StaysBelow:
+		return "·"
+	case BrokeBelow:
+		return "▽"
+	}
+	return verdict
+}
