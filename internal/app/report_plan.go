@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"hardcatch/internal/drop"
@@ -26,14 +27,9 @@ func (a *App) reportPlan(ctx context.Context, c *campaign, d *report.Document) e
 		Seed: l.Plan.Seed, Replicates: l.Plan.Replicates, Days: max(1, l.Plan.Days), Batches: l.Plan.Batches, Operators: l.Plan.Operators,
 		Runs: progress.Planned, Taken: progress.Taken, Open: progress.Open, Extra: progress.Extra,
 	}
-	forecasts, err := a.forecasts(ctx, l)
+	forecasts, err := a.foretell(ctx, l, p)
 	if err != nil {
-		if ctx.Err() != nil {
-			return err
-		}
-		// A plan of an earlier program may not be foretold by this one; the report is made without.
-		forecasts = make([]*plan.Forecast, len(l.Cells))
-		p.Warnings = append(p.Warnings, err.Error())
+		return err
 	}
 	byID := map[string]drop.Drop{}
 	for _, x := range c.taken() {
@@ -66,6 +62,32 @@ func (a *App) reportPlan(ctx context.Context, c *campaign, d *report.Document) e
 	}
 	d.Plan = p
 	return nil
+}
+
+// A report foretells up to so many cells by so many simulations each, so that it does not keep a reader waiting.
+const (
+	mostForetold    = 200
+	mostSimulations = 2000
+)
+
+// foretell makes the forecasts again; where that is not possible the report says why and goes without.
+func (a *App) foretell(ctx context.Context, l *plan.Layout, p *report.Plan) ([]*plan.Forecast, error) {
+	none := make([]*plan.Forecast, len(l.Cells))
+	if len(l.Cells) > mostForetold {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be foretold in a report; hardcatch plan does it", len(l.Cells)))
+		return none, nil
+	}
+	few := *l
+	few.Plan.Simulations = min(few.Plan.Simulations, mostSimulations)
+	out, err := a.forecasts(ctx, &few)
+	switch {
+	case ctx.Err() != nil:
+		return nil, err
+	case err != nil:
+		p.Warnings = append(p.Warnings, err.Error())
+		return none, nil
+	}
+	return out, nil
 }
 
 func made(all []*plan.Forecast) []*plan.Forecast {
