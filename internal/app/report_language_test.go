@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/message"
@@ -26,6 +27,8 @@ var (
 // and no decimal point, besides what the invented people wrote.
 func TestReportInTheReadersLanguage(t *testing.T) {
 	a, path := demonstration(t)
+	made := a.Now()
+	a.Now = func() time.Time { return made }
 	ctx := context.Background()
 	text, figures := map[string]string{}, map[string]string{}
 	for _, lang := range message.Languages {

@@ -277,7 +277,7 @@ func (s *search) slot(text string) (string, bool) {
 	if n >= prose {
 		return englishFrom + text + englishTo, false
 	}
-	return s.Number(text), n <= mostOfAName
+	return s.Number(text), n <= mostOfAName && !strings.Contains(text, ": ")
 }
 
 // mostInARow bounds a row of words.
@@ -286,7 +286,7 @@ const mostInARow = 10
 // known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.
 func (l Locale) known(text string) (string, bool) {
 	fields := strings.Fields(text)
-	if len(fields) < 2 || len(fields) > mostInARow {
+	if len(fields) < 2 || len(fields) > mostInARow || strings.Contains(text, ":") {
 		return "", false
 	}
 	var out []string
