@@ -3,7 +3,10 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"net"
+	"path/filepath"
+	"strconv"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/web"
@@ -11,7 +14,7 @@ import (
 
 type serveCmd struct {
 	File    string   `arg:"" help:"Campaign file."`
-	Listen  string   `default:"127.0.0.1:0" help:"Address and port; port 0 takes a free one."`
+	Listen  string   `placeholder:"127.0.0.1:0" help:"Address and port; port 0 takes a free one. When not given, this machine and a port that stays the same for the file while it is free."`
 	Network bool     `help:"Allow an address that other machines reach. Whoever reaches it can read and decide: there is no sign-in."`
 	Name    []string `help:"Further host name under which the pages are opened, with --network."`
 
@@ -23,12 +26,16 @@ type serveCmd struct {
 func (serveCmd) Help() string {
 	return `Example: hardcatch serve trial.hardcatch
 
-The first line printed is the address to open in a browser on this machine. The pages need no network. Ctrl-C ends.`
+The first line printed is the address to open in a browser on this machine. It is the same each time for a file that stays where it is, unless another program has taken the port: bookmarks, and what was typed and not entered, are found again. The pages need no network. Ctrl-C ends.`
 }
 
 // Run answers until it is stopped.
 func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
-	host, _, err := net.SplitHostPort(c.Listen)
+	at := c.Listen
+	if at == "" {
+		at = usualAddress(c.File)
+	}
+	host, _, err := net.SplitHostPort(at)
 	if err != nil {
 		return fmt.Errorf("--listen %s: %w; write for example 127.0.0.1:8080", c.Listen, err)
 	}
@@ -54,7 +61,10 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 		}
 		defer func() { err = errors.Join(err, live.Close()) }()
 	}
-	l, err := net.Listen("tcp", c.Listen)
+	l, err := net.Listen("tcp", at)
+	if err != nil && c.Listen == "" {
+		l, err = net.Listen("tcp", "127.0.0.1:0")
+	}
 	if err != nil {
 		return fmt.Errorf("--listen %s: %w; choose another port, or 0 for a free one", c.Listen, err)
 	}
@@ -77,6 +87,17 @@ func (c *serveCmd) show(a *app.App, s *streams, srv *web.Server) (app.Live, erro
 		return nil, errors.Join(err, live.Close())
 	}
 	return live, nil
+}
+
+// usualAddress is on this machine, with a port from the file's path: a browser keeps what belongs to an address, so
+// that it is best found again at the same one. The ports from 20000 to 29999 are below those that systems give away.
+func usualAddress(file string) string {
+	if whole, err := filepath.Abs(file); err == nil {
+		file = whole
+	}
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(file)) // a hash takes everything
+	return net.JoinHostPort("127.0.0.1", strconv.Itoa(20000+int(h.Sum32()%10000)))
 }
 
 // loopback tells that only this machine reaches the host.

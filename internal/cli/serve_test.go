@@ -42,6 +42,10 @@ func TestServePrintsWhereToOpen(t *testing.T) {
 	if err != nil || !strings.HasPrefix(line, "http://127.0.0.1:") {
 		t.Fatal(line, err)
 	}
+	// Another server of the same file takes a free port; the one after it has the address of the first again.
+	if second := served(t, a, path); second == line {
+		t.Errorf("two servers at %s", line)
+	}
 	res, err := http.Get(strings.TrimSpace(line))
 	if err != nil {
 		t.Fatal(err)
@@ -53,6 +57,28 @@ func TestServePrintsWhereToOpen(t *testing.T) {
 	if code := <-done; code != 0 {
 		t.Errorf("exit %d: %s", code, complaints.String())
 	}
+	if again := served(t, a, path); again != line {
+		t.Errorf("started again it answers at %s, before at %s", again, line)
+	}
+}
+
+// served is the address that serve prints; it is stopped then.
+func served(t *testing.T, a *app.App, path string) string {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	r, w := io.Pipe()
+	var complaints bytes.Buffer
+	done := make(chan int, 1)
+	go func() { done <- cli.Run(ctx, a, []string{"serve", path}, w, &complaints) }()
+	line, err := bufio.NewReader(r).ReadString('\n')
+	if err != nil {
+		t.Fatal(err)
+	}
+	stop()
+	if code := <-done; code != 0 {
+		t.Errorf("exit %d: %s", code, complaints.String())
+	}
+	return line
 }
 
 // Nothing that other machines reach is opened unasked.

@@ -57,7 +57,11 @@ func (s *Server) decide(w http.ResponseWriter, r *http.Request) error {
 
 // back leads to the drop's page after a change, so that the back button never enters it twice.
 func back(w http.ResponseWriter, r *http.Request, done string) error {
-	http.Redirect(w, r, "/drops/"+url.PathEscape(r.PathValue("id"))+"?done="+done, http.StatusSeeOther)
+	q := url.Values{"done": {done}}
+	if in := r.URL.Query().Get("in"); in != "" {
+		q.Set("in", in)
+	}
+	http.Redirect(w, r, "/drops/"+url.PathEscape(r.PathValue("id"))+"?"+q.Encode(), http.StatusSeeOther)
 	return nil
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+	"net/url"
 	"slices"
 
 	"hardcatch/internal/app"
@@ -17,6 +18,9 @@ type dropPage struct {
 	CellName   string
 	Prev, Next string
 	Open       string // the next drop that nobody has decided
+	In         string // end of the address of drops of the same list
+	List       string // address of the list from which the drop was opened, "" = all drops
+	At, Of     int    // place in that list from 1, 0 = not on it any more
 	Figures    [2][]byte
 	Story      []storyLine
 	CanUndo    bool
@@ -60,6 +64,11 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		v.CellName = c.Name()
 	}
 	v.around(st, i)
+	v.In = inList(r)
+	if in, err := url.ParseQuery(r.URL.Query().Get("in")); err == nil && len(in) > 0 {
+		v.Prev, v.Next, v.At, v.Of = neighbours(st, id, in)
+		v.List = "/drops?" + in.Encode()
+	}
 	if v.Figures, err = s.s.DropFigures(r.Context(), id, localeOf(r).Locale); err != nil {
 		// The page shows all that does not need the record.
 		v.Figures = [2][]byte{}

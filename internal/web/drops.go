@@ -32,8 +32,7 @@ func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	q := r.URL.Query()
-	v := dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
+	v := listOf(st, r.URL.Query())
 	for i, c := range st.Results.Cells {
 		v.Choices = append(v.Choices, choice{strconv.Itoa(i + 1), strconv.Itoa(i+1) + ": " + c.Name()})
 	}
@@ -44,6 +43,11 @@ func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.order()
 	return s.render(w, r, http.StatusOK, "drops", v)
+}
+
+// listOf is the list that an address asks for, without its lines.
+func listOf(st *app.State, q url.Values) dropsView {
+	return dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
 }
 
 func (v *dropsView) wants(d app.DropLine) bool {
@@ -98,13 +102,63 @@ func (v *dropsView) order() {
 
 // SortedBy is the address of the same list in another order.
 func (v dropsView) SortedBy(by string) string {
+	v.Sort = by
+	return "/drops?" + v.query()
+}
+
+// query is the address of the list after its question mark.
+func (v dropsView) query() string {
 	q := url.Values{}
-	for k, x := range map[string]string{"outcome": v.Outcome, "audit": v.Audit, "cell": v.Cell, "find": v.Find, "sort": by} {
+	for k, x := range map[string]string{"outcome": v.Outcome, "audit": v.Audit, "cell": v.Cell, "find": v.Find, "sort": v.Sort} {
 		if x != "" {
 			q.Set(k, x)
 		}
 	}
-	return "/drops?" + q.Encode()
+	return q.Encode()
+}
+
+// In is what the address of a drop carries so that its neighbours are those of this list.
+func (v dropsView) In() string {
+	if q := v.query(); q != "" {
+		return "?in=" + url.QueryEscape(q)
+	}
+	return ""
+}
+
+// inList is the list from which a request's drop was opened, to be carried on.
+func inList(r *http.Request) string {
+	if in := r.URL.Query().Get("in"); in != "" {
+		return "?in=" + url.QueryEscape(in)
+	}
+	return ""
+}
+
+// neighbours are the lines around a drop in the list from which it was opened; the drop stays in its place even when
+// a decision has just taken it off the list. at counts from 1, 0 = it is not on the list any more.
+func neighbours(st *app.State, id string, in url.Values) (prev, next string, at, of int) {
+	v := listOf(st, in)
+	for _, d := range st.Drops {
+		if v.wants(d) || d.Drop.ID == id {
+			v.Lines = append(v.Lines, d)
+		}
+	}
+	v.order()
+	of = len(v.Lines)
+	for i, d := range v.Lines {
+		if d.Drop.ID != id {
+			continue
+		}
+		if i > 0 {
+			prev = v.Lines[i-1].Drop.ID
+		}
+		if i+1 < len(v.Lines) {
+			next = v.Lines[i+1].Drop.ID
+		}
+		if at = i + 1; !v.wants(d) {
+			at, of = 0, of-1
+		}
+	}
+	return prev, next, at, of
 }
 
 // Awaited tells that the drop is planned and not taken yet.

@@ -52,6 +52,8 @@ type frame struct {
 	Question    string
 	Invented    bool
 	Seq         int64
+	Made        int64 // when the campaign was made, s since 1970: tells it from others
+	Posted      bool  // the page answers a form: URL is its address without one
 	Nav         []navItem
 	Done        string // what was just done
 	Cautions    []string
@@ -136,6 +138,14 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		},
 		"fp":      func(f quantity.Force) *quantity.Force { return &f },
 		"english": func() template.HTMLAttr { return englishMark(l) },
+		"beside": func(typed string, value float64, unit string) string { // a value typed in another unit, in the usual one
+			number, was := strings.CutSuffix(strings.TrimSpace(typed), unit)
+			if was && strings.ContainsAny(number[max(0, len(number)-1):], " 0123456789") {
+				return ""
+			}
+			return l.number("= " + significant(value, 4) + "\u00a0" + unit)
+		},
+		"mega": func(q quantity.Stiffness) float64 { return q.SI() / 1e6 },
 		"level": func(text string) string { // a short level stays on one line
 			if len(text) <= 14 {
 				text = strings.ReplaceAll(text, " ", "\u00a0")
@@ -214,7 +224,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 		Done: r.URL.Query().Get("done"), Cautions: drop.Cautions(), Body: body,
 	}
 	if r.Method != http.MethodGet {
-		f.URL = "/"
+		f.URL, f.Posted = formPage(r), true
 	}
 	if _, ok := doneWords[f.Done]; !ok {
 		f.Done = ""
@@ -222,6 +232,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 	f.Done = doneWords[f.Done]
 	if st, err := s.s.State(r.Context()); err == nil {
 		f.Campaign, f.Question, f.Invented, f.Seq = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Seq
+		f.Made = st.Info.Created.Unix()
 	} else if status < 400 {
 		return err
 	}
@@ -243,6 +254,17 @@ var doneWords = map[string]string{
 	"decided": "The decision is entered.", "undone": "The decision before stands again.", "moved": "The events are moved and the drop is reduced again.",
 	"events-undone": "The events stand as before.", "photo": "The photo is attached.",
 	"photo-position": "The photo is attached, without the position that the camera wrote into it.",
+}
+
+// formPage is the address of the page on which the form of a request stands.
+func formPage(r *http.Request) string {
+	switch id := r.PathValue("id"); {
+	case id != "":
+		return "/drops/" + url.PathEscape(id) + inList(r)
+	case strings.HasPrefix(r.URL.Path, "/live/"):
+		return "/live"
+	}
+	return "/"
 }
 
 // sectionOf is the entry of the list of pages under which a path stands.

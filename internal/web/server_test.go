@@ -70,9 +70,15 @@ type started struct {
 	path string // of the campaign
 	app  *app.App
 	srv  *web.Server
+	stop func() // before the test ends
 }
 
 func start(t testing.TB, path string) started {
+	t.Helper()
+	return startAt(t, path, "127.0.0.1:0")
+}
+
+func startAt(t testing.TB, path, addr string) started {
 	t.Helper()
 	a := newApp()
 	ctx, stop := context.WithCancel(context.Background())
@@ -84,13 +90,13 @@ func start(t testing.TB, path string) started {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
+	l, err := net.Listen("tcp", addr)
 	if err != nil {
 		t.Fatal(err)
 	}
 	done := make(chan error, 1)
 	go func() { done <- srv.Serve(ctx, l) }()
-	t.Cleanup(func() {
+	end := sync.OnceFunc(func() {
 		stop()
 		if err := <-done; err != nil {
 			t.Error(err)
@@ -99,5 +105,6 @@ func start(t testing.TB, path string) started {
 			t.Error(err)
 		}
 	})
-	return started{addr: l.Addr().String(), url: "http://" + l.Addr().String(), path: path, app: a, srv: srv}
+	t.Cleanup(end)
+	return started{addr: l.Addr().String(), url: "http://" + l.Addr().String(), path: path, app: a, srv: srv, stop: end}
 }

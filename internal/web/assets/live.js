@@ -23,6 +23,7 @@
     old.replaceWith(document.adoptNode(fresh));
     if (same) for (const [k, v] of typed) { const f = document.getElementById(k); if (f && !f.value) f.value = v; }
     if (!same) { if ($("#big")) $("#big").scrollIntoView({ block: "center" }); else $(".livebar").scrollIntoView({ block: "start" }); }
+    window.hardcatchDraft.bring(fresh);
     const to = (id && document.getElementById(id)) || (press && same && $(`[data-press="${press}"]`, fresh));
     if (to) to.focus({ preventScroll: true }); else if (active && !active.isConnected) fresh.focus({ preventScroll: true });
     const alerts = $("#livealerts"), now = $("#livealerts", page);
@@ -52,9 +53,13 @@
     const what = e.target.action + data;
     if (obeying.has(what)) return; // a key pressed twice is one order
     obeying.add(what);
-    const field = $("input[type=text]", e.target);
+    const field = $("input[type=text]", e.target), text = field && field.value;
     if (field) { field.value = ""; field.blur(); }
-    try { put(await (await fetch(e.target.action, { method: "POST", body: data })).text()); } catch { answers(false); }
+    try {
+      const r = await fetch(e.target.action, { method: "POST", body: data });
+      if (r.ok) window.hardcatchDraft.entered(e.target);
+      put(await r.text());
+    } catch { answers(false); if (field) field.value = text; }
     obeying.delete(what);
   });
 

@@ -18,8 +18,14 @@
       axes: [axis(chart.dataset.lTime, lang), axis(chart.dataset.lForce, lang, { size: 60 })],
     }, [t, f], chart);
   };
+  // What was typed in another unit is said in the usual one beside it.
+  const beside = (field, value) => {
+    const unit = form.querySelector(`[data-for=${field}]`).dataset.unit, typed = $(field).value.replace(/^[\s\d.,+-]+/, "").trim();
+    $("si-" + field).textContent = typed === unit ? "" : "= " + number(Number(value.toPrecision(4)), lang) + "\u00a0" + unit;
+  };
   const copy = (id) => $(id).content.cloneNode(true);
   const show = (a) => {
+    beside("mass", a.asked.mass_kg); beside("fallheight", a.asked.fall_m); beside("length", a.asked.length_m); beside("rigk", a.asked.rig_stiffness_Npm / 1e6);
     $("a-peak").textContent = fixed(a.peak_N / 1000, 1) + "\u00a0kN";
     const o = copy("o-" + a.outcome);
     if (a.broke) o.firstElementChild.append(": " + [...form.elements.material.options, ...form.elements.knot.options].reduce((s, x) => x.value === a.broke ? x.textContent : s, a.broke));

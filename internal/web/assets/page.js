@@ -13,6 +13,9 @@
     window.addEventListener("pagehide", () => events.close());
     window.addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });
   }
+  // A page that answers a form takes the address of the page the form stands on: to reload it or to come back to it
+  // enters nothing again.
+  if (body.dataset.at) history.replaceState(null, "", body.dataset.at);
   fresh.querySelector("a").href = location.pathname + location.search;
 
   // Initials typed once stand in every form of the day.

@@ -7,7 +7,7 @@
   const d = box.dataset, lang = d.lang, forceBox = document.getElementById("chart-force"), motionBox = document.getElementById("chart-motion"), readout = document.getElementById("readout");
   const width = () => Math.max(260, forceBox.clientWidth);
   const words = { taut: d.lTaut, peak: d.lPeak, slack: d.lSlack, break: d.lBreak, "end of record": d.lEnd, "taut again": d.lAgain };
-  let whole = null, force = null, motion = null, shown = null, asked = 0;
+  let whole = null, force = null, motion = null, shown = null, asked = 0, stepped = 0;
 
   const arrest = () => {
     const t = Number(d.taut), long = Number(d.end);
@@ -93,6 +93,7 @@
       const drop = () => {
         m.removeEventListener("pointermove", move);
         document.getElementById("hand").open = true;
+        field.dispatchEvent(new Event("input", { bubbles: true }));
       };
       m.addEventListener("pointermove", move);
       m.addEventListener("pointerup", drop, { once: true });
@@ -119,8 +120,12 @@
       if (keep) {
         const q = new URLSearchParams(location.search);
         q.delete("done");
-        if (to > from) { q.set("from", from.toFixed(6)); q.set("to", to.toFixed(6)); } else { q.delete("from"); q.delete("to"); }
-        history.replaceState(null, "", location.pathname + (q.size ? "?" + q : ""));
+        if (to > from) { q.set("from", from.toFixed(6)); q.set("to", to.toFixed(6)); } else { q.delete("from"); q.delete("to"); q.set("whole", "yes"); }
+        if (to > from) q.delete("whole");
+        // The back button leads to the stretch before; steps in quick succession are one.
+        const quick = Date.now() - stepped < 1000;
+        stepped = Date.now();
+        history[quick ? "replaceState" : "pushState"](null, "", location.pathname + (q.size ? "?" + q : ""));
       }
     } catch (e) {
       readout.textContent = `${d.lFailed} ${e.message}`;
@@ -158,7 +163,11 @@
   let resize;
   window.addEventListener("resize", () => { clearTimeout(resize); resize = setTimeout(() => force && show(...range(), false), 200); });
 
-  const q = new URLSearchParams(location.search);
-  const first = q.has("from") && q.has("to") ? [Number(q.get("from")), Number(q.get("to"))] : arrest();
-  ask(0, 0).then((a) => { whole = a; return show(...first, false); }).catch((e) => { readout.textContent = `${d.lFailed} ${e.message}`; });
+  const addressed = () => {
+    const q = new URLSearchParams(location.search);
+    if (q.has("from") && q.has("to")) return [Number(q.get("from")), Number(q.get("to"))];
+    return q.has("whole") ? [0, 0] : arrest();
+  };
+  window.addEventListener("popstate", () => { stepped = 0; if (whole) show(...addressed(), false); });
+  ask(0, 0).then((a) => { whole = a; return show(...addressed(), false); }).catch((e) => { readout.textContent = `${d.lFailed} ${e.message}`; });
 })();
