@@ -56,7 +56,7 @@ func (c *dropCmd) Run(a *app.App, s *streams) error {
 
 func state(v *app.DropView) string {
 	if v.Planned {
-		return "○ planned, not taken"
+		return drop.Outcome("").Sign() + " planned, not taken"
 	}
 	return mark(v.Outcome, v.Decided)
 }

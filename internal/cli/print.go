@@ -105,20 +105,11 @@ func writeFile(name string, data []byte, force bool) error {
 }
 
 func mark(o drop.Outcome, decided bool) string {
-	text := string(o)
-	switch o {
-	case drop.Held:
-		text = "● held"
-	case drop.Broke:
-		text = "▼ broke"
-	case drop.Slipped:
-		text = "◇ slipped"
-	case drop.Void:
-		text = "× void"
-	case "":
-		text = "? undecided"
+	if o == "" {
+		return o.Sign() + " undecided"
 	}
-	if !decided && o != "" {
+	text := o.Sign() + " " + string(o)
+	if !decided {
 		text += " (proposed)"
 	}
 	return text

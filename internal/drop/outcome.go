@@ -25,6 +25,22 @@ func ParseOutcome(s string) (Outcome, error) {
 	return "", fmt.Errorf("outcome %q is not known; write held, broke, slipped or void", s)
 }
 
+// Sign is the glyph of the outcome on pages, in reports and in a terminal; its word always stands beside it. Drawings
+// show the same shapes: full for what held, open for what let go.
+func (o Outcome) Sign() string {
+	switch o {
+	case Held:
+		return "●"
+	case Broke:
+		return "▷"
+	case Slipped:
+		return "◇"
+	case Void:
+		return "×"
+	}
+	return "○"
+}
+
 // Place is where a specimen parted.
 type Place string
 

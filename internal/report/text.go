@@ -96,21 +96,6 @@ func (s say) breakRange(lo, hi *float64) string {
 	return s.in.Say("%s to %s", strconv.Itoa(int(math.Floor(100**lo+1e-9))), strconv.Itoa(int(math.Ceil(100**hi-1e-9)))) + "\u00a0%"
 }
 
-// sign is the glyph of an outcome; its word always stands beside it.
-func sign(o drop.Outcome) string {
-	switch o {
-	case drop.Held:
-		return "●"
-	case drop.Broke:
-		return "▷"
-	case drop.Slipped:
-		return "◇"
-	case drop.Void:
-		return "×"
-	}
-	return "○"
-}
-
 func (s say) outcome(o drop.Outcome) string {
 	if o == "" {
 		return s.in.Say("not decided")

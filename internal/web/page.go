@@ -106,7 +106,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			return "–"
 		},
 		"svg":            func(b []byte) template.HTML { return template.HTML(b) }, // a drawing escapes what it is given
-		"sign":           sign,
+		"sign":           drop.Outcome.Sign,
 		"add":            func(a, b int) int { return a + b },
 		"pct":            func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
 		"date":           func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
@@ -199,21 +199,6 @@ func (l locale) breaks(lo, hi *float64) string {
 		return "–"
 	}
 	return l.say("%s to %s %%", l.number(compare.Outward(100**lo, math.Floor)), l.number(compare.Outward(100**hi, math.Ceil)))
-}
-
-// sign is the glyph of an outcome; its word always stands beside it.
-func sign(o drop.Outcome) string {
-	switch o {
-	case drop.Held:
-		return "●"
-	case drop.Broke:
-		return "▷"
-	case drop.Slipped:
-		return "◇"
-	case drop.Void:
-		return "×"
-	}
-	return "○"
 }
 
 // render writes a page whole or not at all.

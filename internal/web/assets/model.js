@@ -42,7 +42,7 @@
   const ask = async () => {
     if (busy) { again = true; return; }
     busy = true;
-    const mine = ++asked, q = new URLSearchParams(new FormData(form));
+    const mine = ++asked, q = new URLSearchParams([...new FormData(form)].filter(([, v]) => v !== ""));
     try {
       const r = await fetch("/api/whatif?" + q), a = await r.json(), bad = $("refused");
       bad.hidden = r.ok;
