@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
@@ -35,7 +36,16 @@ func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
 	for _, l := range st.Results.Limits {
 		v.Rows = append(v.Rows, limitRow{l.Limit, l.Verdict, l.Drop})
 	}
+	// What the specimens themselves are rated for comes first.
+	slices.SortStableFunc(v.Rows, func(a, b limitRow) int { return rank(a) - rank(b) })
 	return s.render(w, r, http.StatusOK, "limits", v)
+}
+
+func rank(l limitRow) int {
+	if l.Name == limits.Rating {
+		return 0
+	}
+	return 1
 }
 
 type limitList struct {

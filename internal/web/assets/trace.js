@@ -38,6 +38,7 @@
     const hooks = { setSelect: [picked], draw: [place] };
     if (force) { force.destroy(); motion.destroy(); }
     // The same room on the right as the motion's second axis takes, so that times stand below each other.
+    document.body.classList.add("charted"); // the drawing of the same curve is then for paper
     force = new uPlot({ width: width(), height: 330, padding: [null, 82, null, null], cursor, series, hooks, scales: { x: { time: false } }, axes: [axis(d.lTime, lang), axis(d.lForce, lang, { size: 60 })] }, data, forceBox);
     motion = new uPlot({
       width: width(), height: 260, cursor, hooks: { setSelect: [picked] }, scales: { x: { time: false, range: () => [force.scales.x.min, force.scales.x.max] }, v: {} },
