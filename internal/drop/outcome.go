@@ -26,7 +26,7 @@ func ParseOutcome(s string) (Outcome, error) {
 }
 
 // Sign is the glyph of the outcome on pages, in reports and in a terminal; its word always stands beside it. Drawings
-// show the same shapes: full for what held, open for what let go.
+// show the same shapes, full for what held and open for what let go; there the triangle points towards more force.
 func (o Outcome) Sign() string {
 	switch o {
 	case Held:

@@ -145,6 +145,9 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return l.number("= " + significant(value, 4) + "\u00a0" + unit)
 		},
+		"fixed": func(v float64, decimals int) string {
+			return l.number(strings.Replace(strconv.FormatFloat(v, 'f', decimals, 64), "-", "\u2212", 1))
+		},
 		"mega": func(q quantity.Stiffness) float64 { return q.SI() / 1e6 },
 		"level": func(text string) string { // a short level stays on one line
 			if len(text) <= 14 {
