@@ -131,7 +131,7 @@ func BenchmarkPage(b *testing.B) {
 }
 
 // BenchmarkTrace gives stretches of a record of a million samples: "first" reads and reduces it, "next" is what
-// zoom and pan ask for, "page" is the page of its drop that nobody has looked at.
+// zoom and pan ask for, "page" is the page of its drop that nobody has looked at, and "drawing" what the page then shows of the record.
 func BenchmarkTrace(b *testing.B) {
 	path := campaignOf(b, 1, pulses{rate: 250000, seconds: 4})
 	a := newApp()
@@ -171,20 +171,23 @@ func BenchmarkTrace(b *testing.B) {
 			b.Fatal(err)
 		}
 	})
-	b.Run("page", func(b *testing.B) {
+	asked := func(b *testing.B, path, want string) {
 		for b.Loop() {
+			b.StopTimer()
 			s := open()
 			srv, err := web.New(a, s, web.Options{})
 			if err != nil {
 				b.Fatal(err)
 			}
 			server := httptest.NewServer(srv.Handler())
-			res, err := server.Client().Get(server.URL + "/drops/d001")
+			b.StartTimer()
+			res, err := server.Client().Get(server.URL + path)
 			if err != nil {
 				b.Fatal(err)
 			}
 			text, err := io.ReadAll(res.Body)
-			if err != nil || res.StatusCode != http.StatusOK || !bytes.Contains(text, []byte("<svg")) {
+			b.StopTimer()
+			if err != nil || res.StatusCode != http.StatusOK || !bytes.Contains(text, []byte(want)) {
 				b.Fatal(res.StatusCode, err)
 			}
 			if err := res.Body.Close(); err != nil {
@@ -194,6 +197,9 @@ func BenchmarkTrace(b *testing.B) {
 			if err := s.Close(); err != nil {
 				b.Fatal(err)
 			}
+			b.StartTimer()
 		}
-	})
+	}
+	b.Run("page", func(b *testing.B) { asked(b, "/drops/d001", "loop.svg") })
+	b.Run("drawing", func(b *testing.B) { asked(b, "/drops/d001/drawings/loop.svg", "<svg") })
 }

@@ -21,7 +21,6 @@ type dropPage struct {
 	In         string // end of the address of drops of the same list
 	List       string // address of the list from which the drop was opened, "" = all drops
 	At, Of     int    // place in that list from 1, 0 = not on it any more
-	Figures    [2][]byte
 	Story      []storyLine
 	CanUndo    bool
 	CanUnmove  bool
@@ -69,11 +68,8 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		v.Prev, v.Next, v.At, v.Of = neighbours(st, id, in)
 		v.List = "/drops?" + in.Encode()
 	}
-	if v.Figures, err = s.s.DropFigures(r.Context(), id, localeOf(r).Locale); err != nil {
-		// The page shows all that does not need the record.
-		v.Figures = [2][]byte{}
-		v.Refused = err.Error()
-	}
+	// What needs the record is asked for by the page: it shows the rest meanwhile, and when the record is damaged.
+	s.s.ReadAhead(append([]string{id}, v.ahead()...)...)
 	if err := s.tell(r, &v); err != nil {
 		return err
 	}
@@ -81,11 +77,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 	if v.Reduction != nil {
 		v.Hand = v.Reduction.Settings.Hand
 	}
-	if err := s.render(w, r, status, "drop", v); err != nil {
-		return err
-	}
-	s.s.ReadAhead(v.ahead()...)
-	return nil
+	return s.render(w, r, status, "drop", v)
 }
 
 // ahead are the drops that one key leads to.
@@ -183,6 +175,25 @@ func entryWords(e store.Entry) (head, text string) {
 		return "reduced", ""
 	}
 	return string(e.Kind) + " entered", ""
+}
+
+// giveDrawing gives a drawing of the drop's record.
+func (s *Server) giveDrawing(w http.ResponseWriter, r *http.Request) error {
+	i := slices.Index([]string{"force.svg", "loop.svg"}, r.PathValue("name"))
+	if i < 0 {
+		return problem{http.StatusNotFound, "there is no such drawing; ask for force.svg or loop.svg"}
+	}
+	f, err := s.s.DropFigures(r.Context(), r.PathValue("id"), localeOf(r).Locale)
+	if err != nil {
+		return err
+	}
+	if f[i] == nil {
+		return problem{http.StatusNotFound, "the drop has no reduction that could be drawn"}
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	// The client has gone when this fails.
+	_, _ = w.Write(f[i])
+	return nil
 }
 
 // giveRecord gives back the original bytes.

@@ -23,6 +23,7 @@ func (s *Server) routes() []route {
 		{"GET /drops", s.showDrops, false},
 		{"GET /drops/{id}", s.showDrop, false},
 		{"GET /drops/{id}/record", s.giveRecord, false},
+		{"GET /drops/{id}/drawings/{name}", s.giveDrawing, false},
 		{"POST /drops/{id}/decide", s.decide, false},
 		{"POST /drops/{id}/undo", s.undo, false},
 		{addPhoto, s.attachPhoto, false},
