@@ -82,6 +82,14 @@ var errFull = errors.New("disk full")
 
 func (full) Write([]byte) (int, error) { return 0, errFull }
 
+// A hash that the caller has checked is taken over, and the bytes are counted all the same.
+func TestACheckedHashIsNotMadeAgain(t *testing.T) {
+	tr, err := traceio.NewRegistry(fake{name: "a/1", score: 50}).Open(context.Background(), "x.rec", strings.NewReader("12345"), traceio.Options{Checked: "cafe"})
+	if err != nil || tr.SHA256 != "cafe" || tr.Bytes != 5 {
+		t.Errorf("%+v %v", tr, err)
+	}
+}
+
 func TestErrorsComeThrough(t *testing.T) {
 	broken := errors.New("broken")
 	if _, err := traceio.NewRegistry(fake{name: "a/1", score: 10, err: broken}).Open(context.Background(), "x.rec", strings.NewReader("abc"), traceio.Options{}); !errors.Is(err, broken) {

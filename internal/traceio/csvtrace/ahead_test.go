@@ -45,6 +45,13 @@ func TestTwoCoresReadTheSame(t *testing.T) {
 		"digits grow": long(func(i int) string {
 			return strconv.FormatFloat(float64(i/40000*(i-40000))/1e5+float64(i)/1e3, 'g', -1, 64) + ";5.5\n"
 		}),
+		// One row among those that the other core reads has more digits: all times must then be held to them.
+		"one finer row": long(func(i int) string {
+			if i == 15000 {
+				return fmt.Sprintf("%.6f;105.5\n", float64(i)*0.00125)
+			}
+			return fmt.Sprintf("%.3f;105.5\n", float64(i)*0.00125)
+		}),
 		"clock": long(func(i int) string { return fmt.Sprintf("10:%02d:%06.3f;1.5\n", i/60000, float64(i%60000)/1e3) }),
 		"short rows after long": long(func(i int) string {
 			if i < 3000 {
