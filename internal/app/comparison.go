@@ -109,7 +109,7 @@ func (v *ComparisonView) MeasuredEffects() *compare.Effects {
 	return v.PeakEffects
 }
 
-// Comparison compares the campaign as it is now, once for each head of its history and each way of asking.
+// Comparison compares the campaign as it is now, once for each way of asking until what it stands on changes.
 func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*ComparisonView, error) {
 	if o.Bootstrap > mostDraws {
 		return nil, fmt.Errorf("%d draws are too many for a page; ask for %d at most, or use: hardcatch compare FILE --bootstrap %d", o.Bootstrap, mostDraws, o.Bootstrap)
@@ -120,24 +120,29 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 	if o.Seed == 0 {
 		o.Seed = 1
 	}
-	key := o.text()
-	return remembered(ctx, s, "comparison "+key, func(st *State) (*ComparisonView, error) {
-		// A decision that leaves outcomes as they are changes nothing that was tested.
-		v, err := rememberedAs(s, "comparison of the same drops "+key, st.comparisonMark(), func() (*ComparisonView, error) { return s.compare(ctx, st, o) })
-		if err != nil {
-			return nil, err
+	st, err := s.State(ctx)
+	if err != nil {
+		return nil, err
+	}
+	mark, err := rememberedAs(s, "drops compared", st.Head, func() ([sha256.Size]byte, error) { return st.comparisonMark(), nil })
+	if err != nil {
+		return nil, err
+	}
+	// A decision that leaves the outcomes as they are changes nothing that was tested.
+	v, err := rememberedAs(s, "comparison "+o.text(), mark, func() (*ComparisonView, error) { return s.compare(ctx, st, o) })
+	if err != nil {
+		return nil, err
+	}
+	out := *v
+	out.Campaign, out.Question, out.Invented, out.Head = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Hash.String()
+	out.Cells = slices.Clone(v.Cells)
+	for i := range out.Cells {
+		out.Cells[i].Drops = slices.Clone(out.Cells[i].Drops)
+		for k, d := range out.Cells[i].Drops {
+			out.Cells[i].Drops[k] = st.Drops[st.Find(d.Drop)].Row
 		}
-		out := *v
-		out.Campaign, out.Question, out.Invented, out.Head = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Hash.String()
-		out.Cells = slices.Clone(v.Cells)
-		for i := range out.Cells {
-			out.Cells[i].Drops = slices.Clone(out.Cells[i].Drops)
-			for k, d := range out.Cells[i].Drops {
-				out.Cells[i].Drops[k] = st.Drops[st.Find(d.Drop)].Row
-			}
-		}
-		return &out, nil
-	})
+	}
+	return &out, nil
 }
 
 func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (*ComparisonView, error) {

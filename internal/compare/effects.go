@@ -173,7 +173,7 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 	}
 	for i, t := range terms {
 		if err := e.effect(obs, terms, i, t, full, family); err != nil {
-			return fmt.Errorf("%s: %w", t.name(), err)
+			e.LeftOut = append(e.LeftOut, t.name()+": "+err.Error())
 		}
 	}
 	e.interactions(obs, terms, factors, full, family)

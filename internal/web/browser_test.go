@@ -206,6 +206,10 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 		return v.Decisions[n-1]
 	}
 	see(t, ctx, chromedp.Navigate(s.url+"/"))
+	see(t, ctx, chromedp.KeyEvent("gv"))
+	at("/comparison")
+	see(t, ctx, chromedp.KeyEvent("gk"))
+	at("/checks")
 	see(t, ctx, chromedp.KeyEvent("gd"))
 	at("/drops")
 	see(t, ctx, chromedp.KeyEvent("jj\r"))

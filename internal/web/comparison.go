@@ -26,7 +26,7 @@ type comparisonPage struct {
 }
 
 // comparisonAsked reads what the address asks for.
-func comparisonAsked(l locale, q url.Values) (o app.ComparisonOptions, err error) {
+func comparisonAsked(q url.Values) (o app.ComparisonOptions, err error) {
 	o = app.ComparisonOptions{Measure: q.Get("measure"), Along: q.Get("along"), By: q.Get("by"), Dist: q.Get("dist"), Goodness: q.Get("goodness") == "on", Only: map[string]string{}}
 	for name := range q {
 		if f, ok := strings.CutPrefix(name, onlyPrefix); ok && q.Get(name) != "" {
@@ -34,11 +34,8 @@ func comparisonAsked(l locale, q url.Values) (o app.ComparisonOptions, err error
 		}
 	}
 	number := func(field string, text string, least, most float64) (float64, error) {
-		text, err := l.Read(text)
-		if err != nil {
-			return 0, fmt.Errorf("%s: %w", field, err)
-		}
-		v, err := strconv.ParseFloat(text, 64)
+		// A comma is a decimal sign in any language, so that an address can be passed on.
+		v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 		if err != nil || !(v >= least && v <= most) {
 			return 0, fmt.Errorf("%s: %q is no number from %g to %g", field, text, least, most)
 		}
@@ -74,7 +71,7 @@ func comparisonAsked(l locale, q url.Values) (o app.ComparisonOptions, err error
 
 // showComparison is what the cells say about each other, asked as the address says.
 func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
-	o, err := comparisonAsked(localeOf(r), r.URL.Query())
+	o, err := comparisonAsked(r.URL.Query())
 	if err != nil {
 		return err
 	}
@@ -241,7 +238,7 @@ func (p comparisonPage) API() string { return "/api" + p.With("done", "") }
 
 // apiComparison gives the same to a program.
 func (s *Server) apiComparison(w http.ResponseWriter, r *http.Request) error {
-	o, err := comparisonAsked(locales["en"], r.URL.Query())
+	o, err := comparisonAsked(r.URL.Query())
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,153 @@
+package web_test
+
+import (
+	"context"
+	"html"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"hardcatch/internal/app"
+	"hardcatch/internal/drop"
+	"hardcatch/internal/quantity"
+)
+
+var tags = regexp.MustCompile(`<[^>]*>`)
+
+// plain is the text of a page on one line.
+func plain(body string) string {
+	text := html.UnescapeString(tags.ReplaceAllString(body, " "))
+	return strings.Join(strings.Fields(strings.ReplaceAll(text, "\u00a0", " ")), " ")
+}
+
+// Every number that the command compare prints of contrasts, strengths, effects and check drops stands on the page.
+func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
+	s := start(t, demonstration(t))
+	want, err := s.app.Compare(context.Background(), s.path, app.CompareOptions{Confidence: 0.95, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, body := s.ask(t, "GET", "/comparison?goodness=on", "")
+	text := plain(body)
+	has := func(what string) {
+		t.Helper()
+		if !strings.Contains(text, strings.Join(strings.Fields(what), " ")) {
+			t.Errorf("the page lacks %q", what)
+		}
+	}
+	has(want.Question)
+	for _, c := range want.Contrasts {
+		has(c.Contrast.Statement)
+		for _, x := range c.Untested {
+			has("Not tested: " + x)
+		}
+		if c.Break != nil {
+			has(c.Break.Statement)
+		}
+		if c.Peak != nil {
+			has(c.Peak.Statement)
+		}
+		if c.Strength != nil {
+			has(c.Strength.Statement)
+		}
+	}
+	for _, k := range want.Strengths {
+		has(k.Name)
+		for _, q := range k.Fit.Quantiles {
+			has(quantity.Significant(q.Value/1000, 4))
+			has(quantity.Significant(*q.Lo/1000, 4) + " … " + quantity.Significant(*q.Hi/1000, 4))
+		}
+		if g := k.Fit.Goodness; g != nil {
+			has("A² " + quantity.Significant(g.A2, 3) + ", p = " + quantity.Significant(g.P, 2))
+		}
+		for _, w := range k.Fit.Warnings {
+			has(w)
+		}
+	}
+	for _, r := range want.StrengthRatios {
+		has(r.Statement)
+	}
+	for _, i := range want.Interference {
+		has(i.Statement)
+	}
+	for _, e := range append(want.PeakEffects.Effects, want.StrengthEffects.Effects...) {
+		has(e.Statement)
+	}
+	for _, i := range append(want.PeakEffects.Interactions, want.StrengthEffects.Interactions...) {
+		has(i.Statement)
+	}
+	for _, l := range append(want.PeakEffects.LeftOut, want.StrengthEffects.LeftOut...) {
+		has(l)
+	}
+	for _, p := range want.Repeatability {
+		has(p.Statement)
+	}
+	has(want.Checks.Statement)
+	for _, w := range append(append(want.Warnings, want.Checks.Warnings...), want.StrengthEffects.Warnings...) {
+		has(w)
+	}
+	// The answer comes first, in words; drops and cells are led to.
+	if at := strings.Index(text, "conditioning: four winters against new strength 22 % weaker"); at < 0 || at > strings.Index(text, "Choose what is compared") {
+		t.Error("the answer does not come first")
+	}
+	for _, link := range []string{`href="/cells/12"`, `href="/drops/d05"`, `href="/checks"`, `href="/comparison?by=knot&amp;goodness=on"`, `href="/api/comparison?goodness=on"`} {
+		if !strings.Contains(body, link) {
+			t.Errorf("the page lacks %s", link)
+		}
+	}
+}
+
+// What the address asks for is what is shown, in any language; what cannot be is said.
+func TestComparisonPageIsAsked(t *testing.T) {
+	s := start(t, demonstration(t))
+	_, body := s.ask(t, "GET", "/comparison?measure=energy&by=knot&along=material&dist=lognormal&confidence=0,9&quantile=0,02;0.2&bootstrap=100&seed=7&"+url.QueryEscape("only.conditioning")+"=new", "", "Accept-Language: de")
+	text := plain(body)
+	for _, must := range []string{"Knoten: figure-eight gegen sewn eyes", "aufgenommene Energie", "Nur ein Teil der Kampagne: Zustand new", "32 Stürze sind weggelassen", "Lognormal", "Energy absorbed (J)", "90 %", "2 %", "20 %", "Neu gezogene Proben", "100"} {
+		if !strings.Contains(text, must) {
+			t.Errorf("the page lacks %q", must)
+		}
+	}
+	for _, must := range []string{`<option value="energy" selected>`, `<option value="knot" selected>`, `<option value="material" selected>`, `<option value="lognormal" selected>`, `<option value="0.9" selected>`, `<option value="new" selected>`, `value="7"`} {
+		if !strings.Contains(body, must) {
+			t.Errorf("the form lacks %s", must)
+		}
+	}
+	for query, must := range map[string]string{
+		"measure=colour": "choose one of peak", "confidence=2": "no number from 0.5 to 1", "confidence=x": "confidence", "quantile=1.5": "quantile", "bootstrap=many": "write for example 2000", "bootstrap=-1": "bootstrap",
+		"bootstrap=1000000": "hardcatch compare FILE --bootstrap 1000000", "seed=0": "seed", "only.size=1": "no factor", "dist=cauchy": "weibull",
+	} {
+		for _, path := range []string{"/comparison?", "/api/comparison?"} {
+			if res, body := s.ask(t, "GET", path+query, ""); res.StatusCode != 422 || !strings.Contains(body, must) {
+				t.Errorf("%s%s: %d, want %q", path, query, res.StatusCode, must)
+			}
+		}
+	}
+}
+
+func TestChecksPage(t *testing.T) {
+	s := start(t, demonstration(t))
+	_, body := s.ask(t, "GET", "/checks", "")
+	text := plain(body)
+	for _, must := range []string{"No rule is broken.", "limits from 4 points are unsure", "no drift of the gain is shown", "certificate ends 2027-01-18", "Common practice, no source.", "INV-2026-014", "check_drops: {specimen: steel link"} {
+		if !strings.Contains(text, must) {
+			t.Errorf("the page lacks %q", must)
+		}
+	}
+	if n := strings.Count(body, `<th scope="row"><a href="/drops/`); n != 4 {
+		t.Errorf("%d check drops are led to", n)
+	}
+	if _, body := s.ask(t, "GET", "/drops/d01", ""); !strings.Contains(body, `href="/checks"`) {
+		t.Error("a check drop does not lead to the chart")
+	}
+	// With fewer than three left there is no chart, and the page says so.
+	for _, id := range []string{"d01", "d36"} {
+		if _, err := s.app.Decide(context.Background(), s.path, drop.Decision{Drop: id, Outcome: drop.Void, Reason: "the link was changed"}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_, body = s.ask(t, "GET", "/checks", "")
+	if text := plain(body); !strings.Contains(text, "There are no limits yet.") || !strings.Contains(text, "needs at least 3") || !strings.Contains(text, "not in the chart") {
+		t.Error("two check drops are charted")
+	}
+}
