@@ -55,7 +55,7 @@ func (st *State) comparisonFigures(v *ComparisonView) (f ComparisonFigures, err 
 type intervals figure.Intervals
 
 func (f intervals) svgUnlessEmpty(id string) []byte {
-	if len(f.Rows) == 0 {
+	if !slices.ContainsFunc(f.Rows, func(r figure.Interval) bool { return r.Missing == "" }) {
 		return nil
 	}
 	return figure.Intervals(f).SVG(id)
@@ -287,6 +287,9 @@ func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
 			limit = append(limit, l)
 		}
 	}
+	panels = slices.DeleteFunc(panels, func(p panel) bool { // where nothing broke there is no curve
+		return !slices.ContainsFunc(p.kinds, func(k compare.Kind) bool { return k.Broke > 0 })
+	})
 	var out [][]byte
 	for n, p := range panels {
 		if n == mostPanels {

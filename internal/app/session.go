@@ -28,6 +28,8 @@ type Session struct {
 	ahead  ahead
 	photos sync.Mutex
 	maps   maps
+
+	comparing sync.Mutex // one comparison at a time is worked out
 }
 
 type parsed struct {
