@@ -379,10 +379,10 @@ func (v *ComparisonView) choose(o ComparisonOptions, cells []compare.Cell) error
 	if v.Along == v.By && v.By != "" {
 		v.By = ""
 	}
-	switch {
-	case v.By == "none":
+	switch v.By {
+	case "none":
 		v.By = ""
-	case v.By == "":
+	case "":
 		v.By = bestFactor(all, v.Along, func(f string) int {
 			switch f {
 			case "conditioning":

@@ -39,7 +39,7 @@ type CellDots struct {
 }
 
 type dotLayout struct {
-	y, x  scale
+	y     scale
 	plot  box
 	lane  float64
 	group float64
