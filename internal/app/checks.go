@@ -117,7 +117,7 @@ func (v *ChecksView) chart(width float64) figure.ControlChart {
 	f := figure.ControlChart{
 		Frame:  figure.Frame{Title: "Check drops over the days", Width: width},
 		Centre: quantity.Force(c.Centre), Lower: quantity.Force(c.Lower), Upper: quantity.Force(c.Upper), Ranges: c.Ranges, RangeUpper: quantity.Force(c.RangeUpper),
-		Average: c.EWMA, AverageLo: c.EWMALower, AverageHi: c.EWMAUpper, From: v.From, Until: v.Until,
+		Average: c.EWMA, AverageLo: c.EWMALower, AverageHi: c.EWMAUpper, From: v.From, Until: v.Until, Unlisted: true,
 	}
 	if c.Upper == 0 {
 		f.Centre, f.Lower, f.Upper = quantity.Force(math.NaN()), quantity.Force(math.NaN()), quantity.Force(math.NaN())

@@ -36,6 +36,7 @@ type ControlChart struct {
 	AverageLo, AverageHi []float64
 	Broken               []BrokenRule
 	From, Until          string // of the certificate, yyyy-mm-dd, "" = not known
+	Unlisted             bool   // the rules are not named below: their numbers lead to a list elsewhere
 }
 
 // timeAxis places points by day, with a stretch for a certificate that ends far away.
@@ -106,7 +107,9 @@ func (f ControlChart) SVG(id string) []byte {
 		p.y = c.box.y1 + 3
 	}
 	p.y = x.draw(&p.root, p.y) + 2
-	f.list(p)
+	if !f.Unlisted {
+		f.list(p)
+	}
 	if drawable(x.from) {
 		p.entryLine(pen{color: slate, width: 0.9, dash: []float64{1, 1.8}}, "calibrated "+f.From)
 	}
@@ -168,7 +171,7 @@ func (c *chartPlot) fit(depth float64) {
 		lo -= room
 	}
 	c.y = scale{lo: lo, hi: hi + room}
-	c.marks = ticks(c.y.lo, c.y.hi, max(2, int(depth/22)))
+	c.marks = ticks(c.y.lo, c.y.hi, max(3, int(depth/16)))
 }
 
 func (c *chartPlot) draw(g *group, x timeAxis, f ControlChart, depth float64) {
