@@ -26,10 +26,11 @@ type octet struct {
 // octetDrop is the drop in a lane.
 type octetDrop struct {
 	m               machine
-	who             int // place of the case, -1 = none
-	clock           int // of the octet when the machine's steps were last counted
-	hit             int // watch that ends the present step, -1 = none
-	idle, idleClock int
+	who             int     // place of the case, -1 = none
+	clock           int     // of the octet when the machine's steps were last counted
+	hit             int     // watch that ends the present step, -1 = none
+	idle            int     // changes of mode since time last moved on
+	idleAt          float64 // that time
 	textile, second *link
 	force, cell     hope // of a largest force, of the chain and of the load cell
 	fetched         uint8
@@ -86,7 +87,7 @@ func (o *octet) refill(w *octetRun, i int) {
 			continue
 		}
 		d.who, d.textile, d.second = who, t, s
-		d.clock, d.hit, d.idle = o.clock, -1, 0
+		d.clock, d.hit, d.idle, d.idleAt = o.clock, -1, 0, 0
 		d.force.isOpen, d.cell.isOpen = false, false
 		d.crests()
 		if err := d.m.settle(); err != nil {
@@ -185,13 +186,11 @@ func (o *octet) after(w *octetRun, i int) bool {
 		d.crests()
 	}
 	if d.hit >= 0 {
-		if h > 0 || o.clock != d.idleClock+1 {
-			d.idle = 0
+		if m.t > d.idleAt {
+			d.idle, d.idleAt = 0, m.t
 		}
-		d.idleClock = o.clock
 		if d.idle++; d.idle > 60 {
-			w.finish(d, m.endless())
-			return false
+			return o.hang(w, i)
 		}
 		hit := m.list[d.hit]
 		d.hit = -1
@@ -204,6 +203,20 @@ func (o *octet) after(w *octetRun, i int) bool {
 			return false
 		}
 	}
+	return o.goOn(w, i)
+}
+
+// hang ends a drop whose mode changes without end: it hangs at rest, or the machine tries it alone.
+func (o *octet) hang(w *octetRun, i int) bool {
+	d := &o.drops[i]
+	m := &d.m
+	d.hit = -1
+	if !m.still() {
+		w.finish(d, m.endless())
+		return false
+	}
+	m.t = m.until
+	d.crests()
 	return o.goOn(w, i)
 }
 
