@@ -46,8 +46,7 @@ type Map struct {
 	Asked      WhatIf         `json:"asked"`
 	Across     MapValues      `json:"across"`
 	Up         MapValues      `json:"up"`
-	Peak       [][]float64    `json:"peak_N"`       // at the load cell, if nothing parts; a row for each value of up
-	Chain      [][]float64    `json:"chain_peak_N"` // in the chain
+	Peak       [][]float64    `json:"peak_N"` // if nothing parts; a row for each value of up
 	Levels     []MapLevel     `json:"levels"`
 	Limits     []MapLimit     `json:"limits"`
 	Parting    *MapParting    `json:"parting"`
@@ -141,7 +140,7 @@ func (a *App) mapOf(ctx context.Context, q MapQuestion, c *campaign) (*Map, erro
 	if err != nil {
 		return nil, err
 	}
-	s, err := a.survey(ctx, q)
+	s, err := a.survey(ctx, q, q.quiet)
 	if err != nil {
 		return nil, err
 	}
@@ -251,16 +250,16 @@ func (q MapQuestion) draw(s *surface, c *campaign) (*Map, error) {
 		Starting: q.Material, Asked: q.WhatIf, Across: MapValues{q.Across, s.fine.X}, Up: MapValues{q.Up, s.fine.Y}, Reading: s.fit,
 		Levels: []MapLevel{}, Limits: []MapLimit{}, Table: []MapRow{}, Statements: []string{}, Warnings: []string{}, Cautions: drop.Cautions(), q: q, s: s,
 	}
-	m.Peak, m.Chain = s.rows(s.fine.V), s.rows(s.chain)
+	m.Peak = s.rows()
 	var k asker
-	asked, _, err := k.hair(q.WhatIf)
+	asked, _, err := k.hair(q.WhatIf, false)
 	if err != nil {
 		return nil, fmt.Errorf("map: %w", err)
 	}
 	m.AskedPeak = asked
 	lo, hi := s.span()
 	for _, f := range isoForces(lo, hi) {
-		m.Levels = append(m.Levels, MapLevel{f, s.lines(f, false)})
+		m.Levels = append(m.Levels, MapLevel{f, s.lines(f)})
 	}
 	if err := m.part(&k); err != nil {
 		return nil, err
@@ -289,8 +288,11 @@ func (q MapQuestion) draw(s *surface, c *campaign) (*Map, error) {
 }
 
 // isoForces are the forces of the iso-lines: the multiples of the least 1, 2 or 5 times a power of ten that gives at most
-// sixteen of them.
+// sixteen of them. A map that is flat to one percent has none.
 func isoForces(lo, hi quantity.Force) []quantity.Force {
+	if hi-lo < 0.01*hi {
+		return nil // flat: lines would show nothing but noise
+	}
 	step := math.Pow(10, math.Floor(math.Log10((hi-lo).SI()/16)))
 	for _, m := range []float64{1, 2, 5, 10} {
 		if m*step*16 >= (hi - lo).SI() {
@@ -327,7 +329,7 @@ func (m *Map) part(k *asker) error {
 	if math.IsInf(p.Force.SI(), 1) {
 		return nil
 	}
-	p.Lines = m.s.lines(p.Force, true)
+	p.Lines = m.s.lines(p.Force)
 	if p.MapReach, err = k.reach(m.q.WhatIf, p.Force, true); err != nil {
 		return err
 	}
@@ -342,7 +344,7 @@ func (m *Map) reach(k *asker, least quantity.Force) error {
 		return err
 	}
 	for _, l := range chosen {
-		x := MapLimit{Limit: l, Lines: m.s.lines(l.Value, false), Below: l.Value < least}
+		x := MapLimit{Limit: l, Lines: m.s.lines(l.Value), Below: l.Value < least}
 		if x.MapReach, err = k.reach(m.q.WhatIf, l.Value, false); err != nil {
 			return err
 		}
@@ -382,7 +384,7 @@ func (q MapQuestion) chosenLimits() ([]limits.Limit, error) {
 func (k *asker) reach(w WhatIf, f quantity.Force, inChain bool) (out MapReach, err error) {
 	at := func(h float64) (float64, error) {
 		w.Fall = quantity.Length(h)
-		cell, chain, err := k.hair(w)
+		cell, chain, err := k.hair(w, false)
 		if inChain {
 			return chain.SI(), err
 		}
@@ -439,7 +441,7 @@ func (m *Map) tabulate(k *asker, strength quantity.Force) error {
 	for _, y := range m.q.Up.evenly(mapRows) {
 		row := MapRow{Up: y}
 		for _, x := range m.q.Across.evenly(mapColumns) {
-			cell, chain, err := k.near(m.q, x, y)
+			cell, chain, err := k.near(m.q, x, y, false)
 			if err != nil {
 				return err
 			}
@@ -489,7 +491,7 @@ func (m *Map) say(campaign bool) {
 		m.Statements = append(m.Statements, l.Statement+".")
 	}
 	if d := m.Dropped.Mean; d != nil {
-		m.Statements = append(m.Statements, fmt.Sprintf("the peaks of the %s of this material and knot that held lie on average %.0f %% %s what the model says with its starting values.", plural(m.Dropped.Held, "drop", "drops"), 100*math.Abs(d.SI()), aboveBelow(d.SI())))
+		m.Statements = append(m.Statements, fmt.Sprintf("The peaks of the %s of this material and knot that held lie on average %.0f %% %s what the model says with its starting values.", plural(m.Dropped.Held, "drop", "drops"), 100*math.Abs(d.SI()), aboveBelow(d.SI())))
 	}
 	m.warn(campaign)
 }
@@ -507,8 +509,9 @@ func (m *Map) warn(campaign bool) {
 	if m.Asked.Knot != "" {
 		say("the knot leaves %.0f %% of the strength by published slow pulls with n = 2 each; how it slips and locks is a starting value", 100*m.Parting.Efficiency.SI())
 	}
+	say("the rig is a spring without mass on the map; the ringing of the load cell adds up to about 1 %% to single falls")
 	if m.Asked.Absorber {
-		say("energy absorber: starting values; the force of a tearing stitch is taken at its crest")
+		say("energy absorber: starting values; the forces are those in the chain, with the tearing stitches at their crest; the ringing of the load cell under them, which a single simulated fall shows, is left out")
 	}
 	if m.Reading.Worst > allowedFit {
 		say("between the computed drops the map is read off with up to %.1f %% of error (at %s %s, %s %s); narrow the range, or take the falls of interest from the table", 100*m.Reading.Worst.SI(),
@@ -521,11 +524,17 @@ func (m *Map) warn(campaign bool) {
 	default:
 		say("what lies outside the dropped falls is an extrapolation (dotted on the map)")
 	}
-	prior := 0
+	prior, scale := 0, 0
 	for _, d := range m.Drops {
 		if d.Prior > 0 {
 			prior++
 		}
+		if d.NoScale {
+			scale++
+		}
+	}
+	if scale > 0 {
+		say("the force scale of the load cell is not known for %s: every ± leaves it out", plural(scale, "drop", "drops"))
 	}
 	if prior > 0 {
 		say("%s of specimens that had been dropped before; the model is of a first drop", plural(prior, "drop is", "drops are"))

@@ -169,7 +169,7 @@ func (q MapQuestion) against(k *asker, d drop.Drop, row compare.Row, usual quant
 		Drop: d.ID, Specimen: d.Specimen.ID, Conditioning: d.Specimen.Conditioning, Prior: d.Prior, Outcome: row.Outcome, Mass: w.Mass, Fall: w.Fall, Length: w.Length,
 		Measured: *row.Peak, Expanded: *row.Expanded, LowerBound: row.LowerBound, NoScale: row.NoScale,
 	}
-	cell, chain, err := k.hair(w)
+	cell, chain, err := k.hair(w, false)
 	if err != nil {
 		return m, fmt.Errorf("drop %s: %w", d.ID, err)
 	}

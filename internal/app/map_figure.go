@@ -54,7 +54,7 @@ func (m *Map) words() string {
 func (m *Map) Figure(width float64) figure.Map {
 	f := figure.Map{
 		Frame: figure.Frame{Title: m.Title(), Note: mapNote, Width: width}, Across: m.Across.drawn(), Up: m.Up.drawn(),
-		X: m.s.fine.X, Y: m.s.fine.Y, PeakN: m.s.fine.V, ChainN: m.s.chain,
+		X: m.s.fine.X, Y: m.s.fine.Y, PeakN: m.s.fine.V,
 	}
 	if m.Campaign != "" {
 		f.Known = m.known
@@ -131,15 +131,15 @@ func (m *Map) CSV() ([]byte, error) {
 		b.WriteString("# " + c + "\n")
 	}
 	w := csv.NewWriter(&b)
-	rows := [][]string{{"fall factor", "fall [m]", "length [m]", "mass [kg]", "rig stiffness [N/m]", "peak [N]", "chain peak [N]", "predicted to part", "among the dropped falls"}}
+	rows := [][]string{{"fall factor", "fall [m]", "length [m]", "mass [kg]", "rig stiffness [N/m]", "peak [N]", "predicted to part", "among the dropped falls"}}
 	yes := map[bool]string{true: "yes", false: "no"}
 	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 	for j, y := range m.Up.Values {
 		for i, x := range m.Across.Values {
 			f := m.q.At(x, y)
 			rows = append(rows, []string{
-				number(f.Fall.SI() / f.Length.SI()), number(f.Fall.SI()), number(f.Length.SI()), number(f.Mass.SI()), number(f.Rig.SI()), number(m.Peak[j][i]), number(m.Chain[j][i]),
-				yes[m.Parting != nil && m.Chain[j][i] >= m.Parting.Force.SI()], yes[m.known(x, y)],
+				number(f.Fall.SI() / f.Length.SI()), number(f.Fall.SI()), number(f.Length.SI()), number(f.Mass.SI()), number(f.Rig.SI()), number(m.Peak[j][i]),
+				yes[m.Parting != nil && m.Peak[j][i] >= m.Parting.Force.SI()], yes[m.known(x, y)],
 			})
 		}
 	}

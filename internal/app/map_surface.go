@@ -17,16 +17,23 @@ type asker struct{ engine arrest.Engine }
 
 // ask is the largest force at the load cell and in the chain of the first arrest.
 //
+// Quiet, the mass under the load cell is left out. Its ringing puts ripples of up to one percent on the peak, finer than a map can
+// show; without it the force at the load cell is that in the chain. With an absorber it is always left out: the stitches tear in
+// time with it, and what rings then is the rig.
+//
 // The tearing force of an absorber rises and falls with every stitch. That is left out, and made up for: the peak is the larger of
 // that with the mean force all the way and that with the force of the crests all the way. Before the absorber is torn out the
 // second is what the crests give; after it the first is larger, because the mean force takes less energy than
-// the crests would.
-func (a *asker) ask(q WhatIf) (cell, chain quantity.Force, err error) {
+// the crests would: there it errs to the high side.
+func (a *asker) ask(q WhatIf, quiet bool) (cell, chain quantity.Force, err error) {
 	c, err := q.model()
 	if err != nil {
 		return 0, 0, err
 	}
 	unbroken(c)
+	if quiet || q.Absorber {
+		c.Chain[0].Rig.NodeMass, c.Chain[0].Rig.DampingRatio = 0, 0
+	}
 	var absorber *arrest.Absorber
 	crest := 0.0
 	for _, e := range c.Chain {
@@ -80,12 +87,24 @@ func turning(c *arrest.Case) float64 {
 	return 1.1 * math.Pi * math.Sqrt(c.Mass.SI()*compliance)
 }
 
+// peakAt is the peak at a place of a map, N. Each worker has its own.
+type peakAt func(across, up float64) (float64, error)
+
+// quiet starts what a map is made of.
+func (q MapQuestion) quiet() peakAt {
+	var k asker
+	return func(across, up float64) (float64, error) {
+		f, _, err := k.near(q, across, up, true)
+		return f.SI(), err
+	}
+}
+
 // surface is the peak over two quantities.
 type surface struct {
 	q     MapQuestion
 	fit   MapFit
-	fine  contour.Grid // peak at the load cell, N, on a grid close enough for straight lines
-	chain []float64    // peak in the chain, N, at the same places
+	fine  contour.Grid // peak, N, on a grid close enough for straight lines
+	stiff float64      // of the textile at first, N per unit strain
 }
 
 // MapFit tells how well the map is read between the drops that were computed.
@@ -101,46 +120,50 @@ type MapFit struct {
 
 const (
 	firstCellsX, firstCellsY = 12, 9
-	fineCells                = 96    // across; the least number of cells of the fine grid
-	mostHalvings             = 4     // of a cell
-	mostMapDrops             = 2500  // halving ends above
-	goodFit                  = 0.004 // a cell whose middle differs by more is halved
-	goodAbsorberFit          = 0.01  // the same with an absorber, whose drops take longer
-	allowedFit               = 0.02  // warn above
+	fineCells                = 96     // across; the least number of cells of the fine grid
+	mostHalvings             = 4      // of a cell
+	mostMapDrops             = 2500   // halving ends above
+	goodFit                  = 0.0015 // a cell whose middle differs by more is halved
+	goodAbsorberFit          = 0.005  // the same with an absorber, whose drops take longer
+	allowedFit               = 0.02   // warn above
 )
 
 // level is the grid at one size of cell: what is known at its nodes, and how far the middle of each cell was off.
 type level struct {
-	nx, ny int          // cells
-	v      [2][]float64 // at the nodes: at the load cell and in the chain
-	sure   []bool       // computed, not read off
-	miss   []float64    // of each cell's middle, as a share of the peak; NaN = not measured yet
-	mid    map[int][2]float64
+	nx, ny int             // cells
+	v      []float64       // at the nodes, N
+	sure   []bool          // computed, not read off
+	miss   []float64       // of each cell's middle, as a share of the peak; NaN = not measured yet
+	mid    map[int]float64 // computed in the middle of cells
 }
 
 // survey computes drops on a coarse grid and in the middle of each cell. Where the middle is not what would be read off, the cell and its
 // neighbours are parted into four, again and again: a map is smooth nearly everywhere, and has kinks where a knot locks or
 // an absorber is torn out.
-func (a *App) survey(ctx context.Context, q MapQuestion) (*surface, error) {
-	s := &surface{q: q}
+func (a *App) survey(ctx context.Context, q MapQuestion, start func() peakAt) (*surface, error) {
+	set, _ := arrest.StartingSet(q.Material)
+	s := &surface{q: q, stiff: set.E1.SI()}
+	for _, b := range set.Maxwell {
+		s.stiff += b.E.SI()
+	}
 	l := &level{nx: firstCellsX, ny: firstCellsY}
 	n := (l.nx + 1) * (l.ny + 1)
-	l.v = [2][]float64{make([]float64, n), make([]float64, n)}
+	l.v = make([]float64, n)
 	l.sure, l.miss = make([]bool, n), unknowns(l.nx*l.ny)
 	good := goodFit
 	if q.Absorber {
 		good = goodAbsorberFit
 	}
 	for halvings := 0; ; halvings++ {
-		if err := s.compute(ctx, a, l); err != nil {
+		if err := s.compute(ctx, a, l, start); err != nil {
 			return nil, err
 		}
-		l.judge(&s.fit)
+		s.judge(l)
 		bad := l.bad(good)
 		if bad == nil || halvings == mostHalvings || s.fit.Drops > mostMapDrops {
 			break
 		}
-		l = l.halve(bad)
+		l = s.halve(l, bad)
 	}
 	s.finish(l)
 	return s, nil
@@ -155,9 +178,9 @@ func unknowns(n int) []float64 {
 }
 
 // compute makes the corners and the middle of every cell sure that has not been measured.
-func (s *surface) compute(ctx context.Context, a *App, l *level) error {
+func (s *surface) compute(ctx context.Context, a *App, l *level, start func() peakAt) error {
 	var todo [][2]int // by twice the place, so that middles are odd
-	l.mid = map[int][2]float64{}
+	l.mid = map[int]float64{}
 	wanted := make([]bool, len(l.sure))
 	for c, m := range l.miss {
 		if !math.IsNaN(m) {
@@ -172,8 +195,8 @@ func (s *surface) compute(ctx context.Context, a *App, l *level) error {
 			}
 		}
 	}
-	forces := make([][2]float64, len(todo))
-	if err := s.ask(ctx, a, l, todo, forces); err != nil {
+	forces := make([]float64, len(todo))
+	if err := s.ask(ctx, a, l, start, todo, forces); err != nil {
 		return err
 	}
 	for i, p := range todo {
@@ -182,27 +205,27 @@ func (s *surface) compute(ctx context.Context, a *App, l *level) error {
 			continue
 		}
 		n := p[1]/2*(l.nx+1) + p[0]/2
-		l.v[0][n], l.v[1][n], l.sure[n] = forces[i][0], forces[i][1], true
+		l.v[n], l.sure[n] = forces[i], true
 	}
 	s.fit.Drops += len(todo)
 	return nil
 }
 
 // ask computes drops on all cores.
-func (s *surface) ask(ctx context.Context, a *App, l *level, todo [][2]int, forces [][2]float64) error {
+func (s *surface) ask(ctx context.Context, a *App, l *level, start func() peakAt, todo [][2]int, forces []float64) error {
 	const part = 16
 	parts := (len(todo) + part - 1) / part
 	done := 0
 	return jobs.Local(ctx, parts, func() func(context.Context, int) error {
-		var k asker
+		peak := start()
 		return func(_ context.Context, n int) error {
 			for i := n * part; i < min((n+1)*part, len(todo)); i++ {
 				x, y := s.at(float64(todo[i][0])/float64(2*l.nx), float64(todo[i][1])/float64(2*l.ny))
-				cell, chain, err := k.near(s.q, x, y)
+				f, err := peak(x, y)
 				if err != nil {
 					return err
 				}
-				forces[i] = [2]float64{cell.SI(), chain.SI()}
+				forces[i] = f
 			}
 			return nil
 		}
@@ -214,8 +237,8 @@ func (s *surface) ask(ctx context.Context, a *App, l *level, todo [][2]int, forc
 }
 
 // near asks for the fall at a place.
-func (k *asker) near(q MapQuestion, across, up float64) (cell, chain quantity.Force, err error) {
-	if cell, chain, err = k.hair(q.At(across, up)); err != nil {
+func (k *asker) near(q MapQuestion, across, up float64, quiet bool) (cell, chain quantity.Force, err error) {
+	if cell, chain, err = k.hair(q.At(across, up), quiet); err != nil {
 		return 0, 0, fmt.Errorf("map, at %s %s and %s %s: %w", q.Across.Quantity.Name(), q.Across.Quantity.Text(across, 3), q.Up.Quantity.Name(), q.Up.Quantity.Text(up, 3), err)
 	}
 	return cell, chain, nil
@@ -223,11 +246,11 @@ func (k *asker) near(q MapQuestion, across, up float64) (cell, chain quantity.Fo
 
 // hair asks for a fall, and where the simulation gives up, as it may at a fall for which two things happen at once, for one
 // that is a hair higher or lower.
-func (k *asker) hair(w WhatIf) (cell, chain quantity.Force, err error) {
+func (k *asker) hair(w WhatIf, quiet bool) (cell, chain quantity.Force, err error) {
 	for _, hair := range []quantity.Length{0, 1e-6, -1e-6, 1e-5, -1e-5, 1e-4} {
 		x := w
 		x.Fall *= 1 + hair
-		if cell, chain, err = k.ask(x); err == nil {
+		if cell, chain, err = k.ask(x, quiet); err == nil {
 			return cell, chain, nil
 		}
 	}
@@ -238,13 +261,42 @@ func (k *asker) hair(w WhatIf) (cell, chain quantity.Force, err error) {
 func (s *surface) at(x, y float64) (across, up float64) { return s.q.Across.at(x), s.q.Up.at(y) }
 
 // judge compares the middles that were computed with what is read off there.
-func (l *level) judge(fit *MapFit) {
-	read := contour.Refine(l.v[0], l.nx+1, l.ny+1, 2)
+func (s *surface) judge(l *level) {
+	read := s.read(l, 2)
 	for c, v := range l.mid {
 		i, j := 2*(c%l.nx)+1, 2*(c/l.nx)+1
-		l.miss[c] = math.Abs(read[j*(2*l.nx+1)+i]/v[0] - 1)
+		l.miss[c] = math.Abs(read[j*(2*l.nx+1)+i]/v - 1)
 	}
-	fit.Cells += len(l.mid)
+	s.fit.Cells += len(l.mid)
+}
+
+// read is the values of a level with k by k places in each cell. What is read between the nodes is not the force but its share of what a
+// linear spring would give: that bends much less.
+func (s *surface) read(l *level, k int) []float64 {
+	share := make([]float64, len(l.v))
+	s.each(l.nx, l.ny, func(n int, spring float64) { share[n] = l.v[n] / spring })
+	out := contour.Refine(share, l.nx+1, l.ny+1, k)
+	s.each(l.nx*k, l.ny*k, func(n int, spring float64) { out[n] *= spring })
+	return out
+}
+
+// each gives the force of a linear spring at every node of a grid of nx by ny cells.
+func (s *surface) each(nx, ny int, do func(n int, spring float64)) {
+	for j := range ny + 1 {
+		for i := range nx + 1 {
+			x, y := s.at(float64(i)/float64(nx), float64(j)/float64(ny))
+			do(j*(nx+1)+i, s.spring(x, y))
+		}
+	}
+}
+
+// spring is the peak on a linear spring with the first stiffness of the textile and that of the rig:
+// F = W + sqrt(W^2 + 2 W k h) (Wexler, Am. Alpine J. 1950).
+func (s *surface) spring(across, up float64) float64 {
+	w := s.q.At(across, up)
+	weight := w.Mass.SI() * quantity.StandardGravity
+	k := 1 / (w.Length.SI()/s.stiff + 1/w.Rig.SI())
+	return weight + math.Sqrt(weight*weight+2*weight*k*w.Fall.SI())
 }
 
 // bad marks the cells to be halved: those that are off and have not been accepted before, and their neighbours; nil when there is none.
@@ -269,18 +321,17 @@ func (l *level) bad(good float64) []bool {
 
 // halve parts every cell into four. Nodes that were not computed are read off; only the parts of bad cells are measured anew, the
 // others keep what was measured of the whole.
-func (l *level) halve(bad []bool) *level {
-	h := &level{nx: 2 * l.nx, ny: 2 * l.ny}
-	for w := range l.v {
-		h.v[w] = contour.Refine(l.v[w], l.nx+1, l.ny+1, 2)
-	}
-	h.sure, h.miss = make([]bool, len(h.v[0])), unknowns(h.nx*h.ny)
+func (s *surface) halve(l *level, bad []bool) *level {
+	h := &level{nx: 2 * l.nx, ny: 2 * l.ny, v: s.read(l, 2)}
+	h.sure, h.miss = make([]bool, len(h.v)), unknowns(h.nx*h.ny)
 	for n, sure := range l.sure {
 		h.sure[2*(n/(l.nx+1))*(h.nx+1)+2*(n%(l.nx+1))] = sure
 	}
 	for c, v := range l.mid {
-		n := (2*(c/l.nx)+1)*(h.nx+1) + 2*(c%l.nx) + 1
-		h.v[0][n], h.v[1][n], h.sure[n] = v[0], v[1], true
+		if bad[c] { // a single value between others that were read off would be a bump
+			n := (2*(c/l.nx)+1)*(h.nx+1) + 2*(c%l.nx) + 1
+			h.v[n], h.sure[n] = v, true
+		}
 	}
 	for c := range h.miss {
 		if whole := c/h.nx/2*l.nx + c%h.nx/2; !bad[whole] {
@@ -308,17 +359,13 @@ func (s *surface) finish(l *level) {
 	for j := range l.ny*k + 1 {
 		s.fine.Y = append(s.fine.Y, s.q.Up.at(float64(j)/float64(l.ny*k)))
 	}
-	s.fine.V, s.chain = contour.Refine(l.v[0], l.nx+1, l.ny+1, k), contour.Refine(l.v[1], l.nx+1, l.ny+1, k)
+	s.fine.V = s.read(l, k)
 }
 
-// lines are the lines of a force over the fine grid, at the load cell or in the chain.
-func (s *surface) lines(force quantity.Force, inChain bool) []MapLine {
-	g := s.fine
-	if inChain {
-		g.V = s.chain
-	}
+// lines are the lines of a force.
+func (s *surface) lines(force quantity.Force) []MapLine {
 	out := []MapLine{}
-	for _, l := range g.Lines(force.SI()) {
+	for _, l := range s.fine.Lines(force.SI()) {
 		var m MapLine
 		for _, p := range l {
 			m.Across, m.Up = append(m.Across, p.X), append(m.Up, p.Y)
@@ -333,10 +380,10 @@ func (s *surface) span() (lo, hi quantity.Force) {
 	return quantity.Force(slices.Min(s.fine.V)), quantity.Force(slices.Max(s.fine.V))
 }
 
-// rows are forces by rows, to the tenth of a newton: more would be noise in what is sent.
-func (s *surface) rows(v []float64) [][]float64 {
+// rows are the forces by rows, to the tenth of a newton: more would be noise in what is sent.
+func (s *surface) rows() [][]float64 {
 	var out [][]float64
-	for row := range slices.Chunk(v, len(s.fine.X)) {
+	for row := range slices.Chunk(s.fine.V, len(s.fine.X)) {
 		r := make([]float64, len(row))
 		for i, f := range row {
 			r[i] = math.Round(10*f) / 10

@@ -20,6 +20,7 @@ const (
 	keyHatch
 	keyDots
 	keyCross
+	keyNothing // words only
 )
 
 // keyItem is a sign with its meaning.

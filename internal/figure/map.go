@@ -30,10 +30,9 @@ type Map struct {
 	Frame
 	Across, Up MapAxis
 	X, Y       []float64 // places of the grid, increasing
-	PeakN      []float64 // at the load cell, N: a row of X for each Y
-	ChainN     []float64 // in the chain, N
+	PeakN      []float64 // N: a row of X for each Y
 	Levels     []quantity.Force
-	Parts      quantity.Force // force in the chain at which the specimen parts; 0 = it does not
+	Parts      quantity.Force // force at which the specimen parts; 0 = it does not
 	Limits     []Limit
 	Drops      []MapDrop
 	Known      func(x, y float64) bool // whether a place lies among the dropped falls; nil = everywhere
@@ -76,7 +75,6 @@ type mapDrawing struct {
 	plot   box
 	x, y   scale
 	grid   contour.Grid
-	chain  contour.Grid
 	lo, hi float64 // N, of the grid
 	shown  []limitLine
 	below  []limitLine // lower than every peak of the map
@@ -124,7 +122,6 @@ func (a MapAxis) ticks(s scale, room float64, most int) []tick {
 func (m Map) start() *mapDrawing {
 	d := &mapDrawing{Map: m, p: m.open()}
 	d.grid = contour.Grid{X: placed(m.X, m.Across), Y: placed(m.Y, m.Up), V: m.PeakN}
-	d.chain = contour.Grid{X: d.grid.X, Y: d.grid.Y, V: m.ChainN}
 	d.lo, d.hi = math.Inf(1), math.Inf(-1)
 	for _, v := range m.PeakN {
 		d.lo, d.hi = math.Min(d.lo, v), math.Max(d.hi, v)
@@ -265,12 +262,12 @@ func (d *mapDrawing) back(x, y float64) (across, up float64) {
 	return from(d.Across, d.x, x), from(d.Up, d.y, y)
 }
 
-// read is the force in the chain at a place on the drawing, between the values of the grid.
+// read is the force at a place on the drawing, between the values of the grid.
 func (d *mapDrawing) read(x, y float64) float64 {
 	i, s := d.find(d.grid.X, d.x.lo+(x-d.x.a)/(d.x.b-d.x.a)*(d.x.hi-d.x.lo))
 	j, t := d.find(d.grid.Y, d.y.lo+(y-d.y.a)/(d.y.b-d.y.a)*(d.y.hi-d.y.lo))
-	low := d.chain.At(i, j)*(1-s) + d.chain.At(i+1, j)*s
-	high := d.chain.At(i, j+1)*(1-s) + d.chain.At(i+1, j+1)*s
+	low := d.grid.At(i, j)*(1-s) + d.grid.At(i+1, j)*s
+	high := d.grid.At(i, j+1)*(1-s) + d.grid.At(i+1, j+1)*s
 	return low*(1-t) + high*t
 }
 
@@ -335,7 +332,7 @@ func (d *mapDrawing) parting() {
 	if d.Parts <= 0 {
 		return
 	}
-	if runs := d.runs(d.chain.Lines(d.Parts.SI())); len(runs) > 0 {
+	if runs := d.runs(d.grid.Lines(d.Parts.SI())); len(runs) > 0 {
 		d.g.sub("Above this line the specimen is predicted to part").add(outline{runs: runs, pen: partPen})
 	}
 }
@@ -360,7 +357,7 @@ func (d *mapDrawing) limitLines() {
 			continue
 		}
 		d.g.sub(l.text).add(outline{runs: runs, pen: l.mapPen()})
-		labels = append(labels, mapLabel{names, true, runs})
+		labels = append(labels, mapLabel{names + " " + short(quantity.Force(l.value/kilo)), true, runs})
 	}
 	// The letters come first: they say which limit it is.
 	d.wanted = append(labels, d.wanted...)

@@ -146,9 +146,9 @@ next:
 
 // legend explains the signs and lists the limits by their letters.
 func (d *mapDrawing) legend() {
-	items := []keyItem{{text: d.In.Say("iso-lines: peak force in kN"), kind: keyIso}}
+	items := []keyItem{{text: d.In.Say("peak force in kN, if nothing parts"), kind: keyIso}}
 	if d.Parts > 0 {
-		items = append(items, keyItem{text: d.In.Say("predicted to part, above %s kN in the chain", short(d.Parts)), kind: keyHatch})
+		items = append(items, keyItem{text: d.In.Say("predicted to part, above %s kN", short(d.Parts)), kind: keyHatch})
 	}
 	if d.Known != nil {
 		items = append(items, keyItem{text: d.In.Say("extrapolation: not dropped"), kind: keyDots})
@@ -161,6 +161,12 @@ func (d *mapDrawing) legend() {
 		if !seen[m.Outcome] {
 			seen[m.Outcome] = true
 			items = append(items, keyItem{text: m.Outcome.word(d.In), kind: keyGlyph, outcome: m.Outcome})
+		}
+	}
+	for _, c := range d.clusters() {
+		if len(c.drops) > 1 {
+			items = append(items, keyItem{text: d.In.Say("drops of one fall stand side by side"), kind: keyNothing})
+			break
 		}
 	}
 	d.p.key(items)
@@ -190,7 +196,7 @@ func (d *mapDrawing) note() string {
 func (d *mapDrawing) describe() string {
 	s := d.In.Say("Map of the peak force over %s and %s, from %s kN to %s kN.", lowerFirst(d.Across.Title), lowerFirst(d.Up.Title), fixed(d.lo*kilo, 1), fixed(d.hi*kilo, 1))
 	if d.Parts > 0 {
-		s += " " + d.In.Say("The specimen is predicted to part above %s kN in the chain.", short(d.Parts))
+		s += " " + d.In.Say("The specimen is predicted to part above %s kN.", short(d.Parts))
 	}
 	s += limitWords(d.In, d.shown)
 	count := map[Outcome]int{}

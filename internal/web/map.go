@@ -30,6 +30,16 @@ type mapView struct {
 	Across     []string
 	Rows       []mapRow
 	Length     string
+	Height     string
+	Worst, P95 string // of the reading, as a share
+	Says       []mapSaying
+}
+
+// mapSaying is a sentence on limits of one value.
+type mapSaying struct {
+	Slack *quantity.Length
+	Value quantity.Force
+	Names string
 }
 
 // typedMap is the form as it stands.
@@ -93,7 +103,18 @@ func (v *mapView) show(l locale, r *http.Request) {
 	v.Slim, at = v.Map.Figure(slimWidth).Draw("map-slim")
 	v.OverSlim = v.over(l, at, 8, 6)
 	v.Query = r.URL.RawQuery
-	v.Length = metres(l, v.Map.Asked.Length)
+	v.Length, v.Height = metres(l, v.Map.Asked.Length), metres(l, v.Map.Asked.Fall)
+	v.Worst, v.P95 = l.share(v.Map.Reading.Worst.SI()), l.share(v.Map.Reading.P95.SI())
+	for _, x := range v.Map.Limits {
+		n := len(v.Says)
+		switch {
+		case x.Slack == nil:
+		case n > 0 && v.Says[n-1].Value == x.Value:
+			v.Says[n-1].Names += "; " + l.plain(x.Name)
+		default:
+			v.Says = append(v.Says, mapSaying{x.Slack, x.Value, l.plain(x.Name)})
+		}
+	}
 	for _, c := range v.Map.Table[0].Cells {
 		v.Across = append(v.Across, axisText(l, v.Map.Across.Quantity, c.Across))
 	}
@@ -110,6 +131,9 @@ func (v *mapView) show(l locale, r *http.Request) {
 func metres(l locale, x quantity.Length) string {
 	return l.number(fmt.Sprintf("%.2f\u00a0m", x.SI()))
 }
+
+// share is a share in percent, to two digits.
+func (l locale) share(x float64) string { return l.number(significant(100*x, 2)) + "\u00a0%" }
 
 // slack is a length that was rounded down, to the centimetre or below 0.1 m to the millimetre.
 func (l locale) slack(x *quantity.Length) string {
@@ -141,12 +165,22 @@ func axisText(l locale, q app.MapQuantity, v float64) string {
 // fallQuery is a fall as the pages What if and Map take it from the address.
 func fallQuery(l locale, w app.WhatIf) string {
 	q := url.Values{
-		"mass": {l.number(w.Mass.Text(4))}, "fall": {l.number(app.MapFall.Text(w.Fall.SI(), 4))}, "length": {l.number(w.Length.Text(4))}, "rig": {l.number(w.Rig.Text(4))}, "material": {w.Material}, "knot": {w.Knot},
+		"mass": {typedAt(l, app.MapMass, w.Mass.SI())}, "fall": {typedAt(l, app.MapFall, w.Fall.SI())}, "length": {typedAt(l, app.MapLength, w.Length.SI())}, "rig": {typedAt(l, app.MapRig, w.Rig.SI())},
+		"material": {w.Material}, "knot": {w.Knot},
 	}
 	if w.Absorber {
 		q.Set("absorber", "on")
 	}
 	return q.Encode()
+}
+
+// typedAt is a value as a person would type it.
+func typedAt(l locale, q app.MapQuantity, v float64) string {
+	unit := map[app.MapQuantity]string{app.MapMass: " kg", app.MapFall: " m", app.MapSlack: " m", app.MapLength: " m", app.MapRig: " MN/m"}[q]
+	if q == app.MapRig {
+		v /= 1e6
+	}
+	return l.number(strconv.FormatFloat(v, 'g', 4, 64) + unit)
 }
 
 // over lays a link over each part of the plot. It lies over the drawing for pointers; the table of single falls is the same for
@@ -236,9 +270,9 @@ func typedAs(l locale, v url.Values, m *app.Map) typedMap {
 		return t
 	}
 	w := m.Asked
-	t.Mass, t.Fall, t.Length, t.Rig, t.Material = l.number(w.Mass.Text(4)), l.number(app.MapFall.Text(w.Fall.SI(), 4)), l.number(w.Length.Text(4)), l.number(w.Rig.Text(4)), w.Material
-	t.X, t.X0, t.X1 = string(m.Across.Quantity), l.number(m.Across.Quantity.Text(m.Across.From, 3)), l.number(m.Across.Quantity.Text(m.Across.To, 3))
-	t.Y, t.Y0, t.Y1 = string(m.Up.Quantity), l.number(m.Up.Quantity.Text(m.Up.From, 3)), l.number(m.Up.Quantity.Text(m.Up.To, 3))
+	t.Mass, t.Fall, t.Length, t.Rig, t.Material = typedAt(l, app.MapMass, w.Mass.SI()), typedAt(l, app.MapFall, w.Fall.SI()), typedAt(l, app.MapLength, w.Length.SI()), typedAt(l, app.MapRig, w.Rig.SI()), w.Material
+	t.X, t.X0, t.X1 = string(m.Across.Quantity), typedAt(l, m.Across.Quantity, m.Across.From), typedAt(l, m.Across.Quantity, m.Across.To)
+	t.Y, t.Y0, t.Y1 = string(m.Up.Quantity), typedAt(l, m.Up.Quantity, m.Up.From), typedAt(l, m.Up.Quantity, m.Up.To)
 	return t
 }
 

@@ -131,6 +131,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"abs":     math.Abs,
 		"slack":   l.slack,
 		"offby":   l.offby,
+		"share":   l.share,
 		"pathseg": url.PathEscape,
 		"query":   url.QueryEscape,
 		"places": func() []drop.Place {
