@@ -6,6 +6,7 @@ import (
 	"math"
 	"sort"
 	"strings"
+	"sync"
 
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/drop"
@@ -63,6 +64,9 @@ type Map struct {
 	q    MapQuestion
 	s    *surface
 	hull [][2]float64
+
+	mu    sync.Mutex
+	drawn map[float64]drawing // by width
 }
 
 // MapValues is an axis with the values of the grid on it.

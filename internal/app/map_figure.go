@@ -85,6 +85,27 @@ func (m *Map) Figure(width float64) figure.Map {
 	return f
 }
 
+// drawing is a map drawn.
+type drawing struct {
+	svg  []byte
+	plot figure.MapPlot
+}
+
+// Draw draws the map, once for each width; the bytes must not be changed.
+func (m *Map) Draw(id string, width float64) ([]byte, figure.MapPlot) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	d, ok := m.drawn[width]
+	if !ok {
+		d.svg, d.plot = m.Figure(width).Draw(id)
+		if m.drawn == nil {
+			m.drawn = map[float64]drawing{}
+		}
+		m.drawn[width] = d
+	}
+	return d.svg, d.plot
+}
+
 // drawn is the axis as a drawing has it.
 func (v MapValues) drawn() figure.MapAxis {
 	k := mapQuantities[v.Quantity]

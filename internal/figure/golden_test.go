@@ -26,6 +26,7 @@ func TestGolden(t *testing.T) {
 		{"force-time", forceTime}, {"force-time-half", half}, {"force-elongation", sampleLoops()}, {"strip", sampleStrips(4, 5)},
 		{"ratios", sampleRatios()}, {"strength-curve", sampleStrengths()}, {"check-drops", sampleChecks()},
 		{"intervals", sampleIntervals()}, {"cell-dots", sampleDots(2)}, {"strength-curves", sampleCurves()}, {"control-chart", sampleControl(16, "2026-03-11")},
+		{"map", sampleMap()},
 	} {
 		got := c.drawing.SVG(c.name)
 		file := filepath.Join("testdata", c.name+".svg")

@@ -61,8 +61,11 @@ func TestTextHasItsPlace(t *testing.T) {
 	}
 	strips := sampleStrips(16, 4)
 	strips.Limits = append(strips.Limits, crowd.Limits...)
+	slim, many := sampleMap(), sampleMap()
+	slim.Width = figure.HalfWidth
+	many.Limits = append(many.Limits, crowd.Limits...)
 	for name, d := range map[string]figure.Drawing{
-		"full": ft, "half": half, "crowd": crowd, "loops": sampleLoops(), "strips": sampleStrips(16, 4), "one strip": sampleStrips(1, 1), "strips with many limits": strips,
+		"map": sampleMap(), "slim map": slim, "map with many limits": many, "full": ft, "half": half, "crowd": crowd, "loops": sampleLoops(), "strips": sampleStrips(16, 4), "one strip": sampleStrips(1, 1), "strips with many limits": strips,
 		"empty": figure.ForceTime{}, "no strips": figure.StripPlot{},
 		"intervals": sampleIntervals(), "shares": sampleShares(), "dots": sampleDots(1), "dots of four": sampleDots(4), "curves": sampleCurves(),
 		"control": sampleControl(16, "2026-03-11"), "control, narrow": narrowed(sampleControl(16, "2027-03-11")), "control, past": sampleControl(7, "2025-03-11"),

@@ -228,22 +228,33 @@ func (d *mapDrawing) isoLines() {
 	}
 }
 
-// dots marks what no drop has tried: staggered rows.
+// dotStep is the distance of the dots of a row, pt.
+const dotStep = 8.0
+
+// dots marks what no drop has tried: staggered rows, each a dashed line over the stretches that are not known.
 func (d *mapDrawing) dots() {
 	if d.Known == nil {
 		return
 	}
 	var runs [][]point
-	const step = 8.0
-	for row, y := 0, d.plot.y0+step/2; y < d.plot.y1; row, y = row+1, y+step*0.75 {
-		for x := d.plot.x0 + step/4 + step/2*float64(row%2); x < d.plot.x1; x += step {
-			if !d.Known(d.back(x, y)) {
-				runs = append(runs, []point{{x, y}, {x + 0.9, y}})
+	for row, y := 0, d.plot.y0+dotStep/2; y < d.plot.y1; row, y = row+1, y+dotStep*0.75 {
+		from := math.NaN()
+		x := d.plot.x0 + dotStep/4 + dotStep/2*float64(row%2)
+		for ; x < d.plot.x1; x += dotStep {
+			switch known := d.Known(d.back(x, y)); {
+			case known && !math.IsNaN(from):
+				runs = append(runs, []point{{from, y}, {x - dotStep/2, y}})
+				from = math.NaN()
+			case !known && math.IsNaN(from):
+				from = x
 			}
+		}
+		if !math.IsNaN(from) {
+			runs = append(runs, []point{{from, y}, {d.plot.x1, y}})
 		}
 	}
 	if len(runs) > 0 {
-		d.g.sub("Extrapolation: no drop has tried these falls").add(outline{runs: runs, pen: pen{color: soft, width: 0.9}})
+		d.g.sub("Extrapolation: no drop has tried these falls").add(outline{runs: runs, pen: pen{soft, 0.9, []float64{0.9, dotStep - 0.9}}})
 	}
 }
 

@@ -6,8 +6,7 @@ import (
 	"strings"
 )
 
-// labels writes forces and letters on their lines: each where it is farthest from what is written already and from the drops, away
-// from the border.
+// labels writes forces and letters on their lines: each where it is farthest from what is written already and from the drops.
 func (d *mapDrawing) labels() {
 	for _, m := range d.Drops {
 		at := d.placeOf(m.X, m.Y)
@@ -20,7 +19,13 @@ func (d *mapDrawing) labels() {
 			for _, p := range along(run, 5) {
 				b := labelBox(p, w)
 				if b.x0 < d.plot.x0+2 || b.x1 > d.plot.x1-2 || b.y0 < d.plot.y0+2 || b.y1 > d.plot.y1-2 {
-					continue
+					if !l.bold {
+						continue
+					}
+					// A limit is named in any case: near the border beside its line, and touching it.
+					p.x = max(d.plot.x0+w/2, min(d.plot.x1-w/2, p.x))
+					p.y = max(d.plot.y0+0.62*small, min(d.plot.y1-0.62*small, p.y))
+					b = labelBox(p, w)
 				}
 				// Far is far enough; of equal places the one nearer to the middle.
 				r := math.Min(d.clear(b), 34) - 0.02*math.Hypot(p.x-(d.plot.x0+d.plot.x1)/2, p.y-(d.plot.y0+d.plot.y1)/2)

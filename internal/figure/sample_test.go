@@ -134,3 +134,32 @@ func sampleStrips(cells, each int) figure.StripPlot {
 	}
 	return s
 }
+
+// sampleMap is the peak on a linear spring in series with a rig (Wexler, Am. Alpine J. 1950), over fall factor and length.
+func sampleMap() figure.Map {
+	m := figure.Map{
+		Frame:  figure.Frame{Title: "Peak force of a linear sling, 100 kg (starting values, not ratings)", Note: invented},
+		Across: figure.MapAxis{Title: "Fall factor"}, Up: figure.MapAxis{Title: "Length of the specimen (m)"},
+		Limits: sampleLimits(), Parts: 19000, Known: func(x, y float64) bool { return math.Abs(y-0.9) < 0.1 && x > 0.4 && x < 1.6 },
+		Asked: &[2]float64{1, 0.9},
+	}
+	const n = 48
+	for i := range n + 1 {
+		m.X = append(m.X, 2*float64(i*i)/(n*n))
+		m.Y = append(m.Y, 0.3*math.Pow(10, float64(i)/n))
+	}
+	for _, l := range m.Y {
+		for _, f := range m.X {
+			const w = 980.665
+			k := 1 / (l/120e3 + 1/1e6)
+			m.PeakN = append(m.PeakN, w+math.Sqrt(w*w+2*w*k*f*l))
+		}
+	}
+	for f := 2000.0; f <= 20000; f += 2000 {
+		m.Levels = append(m.Levels, quantity.Force(f))
+	}
+	for i, o := range []figure.Outcome{figure.Held, figure.Held, figure.Broke, figure.Slipped, figure.Held} {
+		m.Drops = append(m.Drops, figure.MapDrop{Name: fmt.Sprintf("D%02d", i+1), Outcome: o, X: 0.5 + 0.5*float64(i/2), Y: 0.9, Peak: quantity.Force(11000 + 2000*i)})
+	}
+	return m
+}

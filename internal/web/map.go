@@ -98,9 +98,9 @@ const slimWidth = figure.HalfWidth
 // show makes what the page has of the answer.
 func (v *mapView) show(l locale, r *http.Request) {
 	var at figure.MapPlot
-	v.Wide, at = v.Map.Figure(0).Draw("map")
+	v.Wide, at = v.Map.Draw("map", 0)
 	v.OverWide = v.over(l, at, 24, 15)
-	v.Slim, at = v.Map.Figure(slimWidth).Draw("map-slim")
+	v.Slim, at = v.Map.Draw("map-slim", slimWidth)
 	v.OverSlim = v.over(l, at, 8, 6)
 	v.Query = r.URL.RawQuery
 	v.Length, v.Height = metres(l, v.Map.Asked.Length), metres(l, v.Map.Asked.Fall)

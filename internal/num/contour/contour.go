@@ -81,8 +81,13 @@ func (t *tracer) lines() []Line {
 		pad = 1
 	}
 	for j := -pad; j < len(t.g.Y)-1+pad; j++ {
+		a, d := t.above(-pad, j), t.above(-pad, j+1)
 		for i := -pad; i < len(t.g.X)-1+pad; i++ {
-			t.cell(i, j)
+			b, c := t.above(i+1, j), t.above(i+1, j+1)
+			if a != b || b != c || c != d { // else nothing crosses
+				t.cell(i, j, [4]bool{a, b, c, d})
+			}
+			a, d = b, c
 		}
 	}
 	var out []Line
@@ -98,29 +103,31 @@ func (t *tracer) lines() []Line {
 	return out
 }
 
-// cell joins the sides by which the level leaves the region above (going round counter-clockwise) to those by which it comes
-// back.
-func (t *tracer) cell(i, j int) {
-	up := [4]bool{t.above(i, j), t.above(i+1, j), t.above(i+1, j+1), t.above(i, j+1)}
-	var exits, entries []int
-	for k := range 4 {
+// cell joins the sides by which the way around the cell, counter-clockwise over its corners, leaves the region above to those by which
+// it comes back.
+func (t *tracer) cell(i, j int, up [4]bool) {
+	var exits, entries [2]int
+	n := 0
+	for k, m := 0, 0; k < 4; k++ {
 		switch {
 		case up[k] && !up[(k+1)%4]:
-			exits = append(exits, k)
+			exits[n] = k
+			n++
 		case !up[k] && up[(k+1)%4]:
-			entries = append(entries, k)
+			entries[m] = k
+			m++
 		}
 	}
-	for _, x := range exits {
-		n := entries[0]
-		if len(entries) > 1 {
+	for _, x := range exits[:n] {
+		to := entries[0]
+		if n > 1 {
 			// The corner before an exit stands alone, or is joined to the opposite one.
-			n = (x + 3) % 4
+			to = (x + 3) % 4
 			if t.joined(i, j) {
-				n = (x + 1) % 4
+				to = (x + 1) % 4
 			}
 		}
-		a, b := side(i, j, x), side(i, j, n)
+		a, b := side(i, j, x), side(i, j, to)
 		t.next[a], t.from[b] = b, true
 		t.order = append(t.order, a)
 	}
