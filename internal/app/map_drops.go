@@ -114,7 +114,7 @@ func (q MapQuestion) drops(c *campaign, strength quantity.Force) ([]MapDrop, Map
 	if c == nil {
 		return out, hull, nil
 	}
-	var k asker
+	k := foreteller{made: map[WhatIf][2]quantity.Force{}}
 	for _, d := range c.drops {
 		if !q.matches(d) || c.planned(d) {
 			continue
@@ -155,8 +155,24 @@ func (q MapQuestion) drops(c *campaign, strength quantity.Force) ([]MapDrop, Map
 	return out, hull, nil
 }
 
+// foreteller computes each fall once: a cell's drops are the same fall.
+type foreteller struct {
+	asker
+	made map[WhatIf][2]quantity.Force
+}
+
+func (k *foreteller) peak(w WhatIf) (cell, chain quantity.Force, err error) {
+	if f, ok := k.made[w]; ok {
+		return f[0], f[1], nil
+	}
+	if cell, chain, err = k.hair(w, false); err == nil {
+		k.made[w] = [2]quantity.Force{cell, chain}
+	}
+	return cell, chain, err
+}
+
 // against holds one drop against the model, and says why it does not stand on the map where it does not.
-func (q MapQuestion) against(k *asker, d drop.Drop, row compare.Row, usual quantity.Mass, strength quantity.Force) (MapDrop, error) {
+func (q MapQuestion) against(k *foreteller, d drop.Drop, row compare.Row, usual quantity.Mass, strength quantity.Force) (MapDrop, error) {
 	w := q.WhatIf
 	w.Fall, w.Length = d.Fall, d.Specimen.Length
 	switch {
@@ -169,7 +185,7 @@ func (q MapQuestion) against(k *asker, d drop.Drop, row compare.Row, usual quant
 		Drop: d.ID, Specimen: d.Specimen.ID, Conditioning: d.Specimen.Conditioning, Prior: d.Prior, Outcome: row.Outcome, Mass: w.Mass, Fall: w.Fall, Length: w.Length,
 		Measured: *row.Peak, Expanded: *row.Expanded, LowerBound: row.LowerBound, NoScale: row.NoScale,
 	}
-	cell, chain, err := k.hair(w, false)
+	cell, chain, err := k.peak(w)
 	if err != nil {
 		return m, fmt.Errorf("drop %s: %w", d.ID, err)
 	}

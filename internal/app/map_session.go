@@ -6,39 +6,41 @@ import (
 	"sync"
 )
 
-// mostMaps is how many maps a session keeps.
+// mostMaps is how many maps a session keeps, and how many surfaces.
 const mostMaps = 12
 
-// maps keeps the maps made last, by what was asked and the head they stand on.
-type maps struct {
+// latest keeps what was made last, by what was asked.
+type latest[V any] struct {
 	mu    sync.Mutex
 	order []string
-	made  map[string]*Map
+	made  map[string]V
 }
 
-func (k *maps) get(key string) *Map {
+func (k *latest[V]) get(key string) (V, bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	return k.made[key]
+	v, ok := k.made[key]
+	return v, ok
 }
 
-func (k *maps) put(key string, m *Map) {
+func (k *latest[V]) put(key string, v V) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.made == nil {
-		k.made = map[string]*Map{}
+		k.made = map[string]V{}
 	}
-	if k.made[key] == nil {
+	if _, ok := k.made[key]; !ok {
 		k.order = append(k.order, key)
 	}
-	k.made[key] = m
+	k.made[key] = v
 	if len(k.order) > mostMaps {
 		delete(k.made, k.order[0])
 		k.order = k.order[1:]
 	}
 }
 
-// Map computes a map with the drops of the campaign on it, or gives the one made before. It must not be changed.
+// Map computes a map with the drops of the campaign on it, or gives the one made before. It must not be changed. What the model
+// says does not hang on the drops, and is kept when they change.
 func (s *Session) Map(ctx context.Context, q MapQuestion) (*Map, error) {
 	st, err := s.State(ctx)
 	if err != nil {
@@ -47,14 +49,22 @@ func (s *Session) Map(ctx context.Context, q MapQuestion) (*Map, error) {
 	if q, err = q.withDefaults(st.c); err != nil {
 		return nil, err
 	}
-	key := fmt.Sprintf("%s %#v %#v %#v %q ", st.Head.Hash, q.WhatIf, q.Across, q.Up, q.Limits)
+	falls := fmt.Sprintf("%#v %#v %#v", q.WhatIf, q.Across, q.Up)
+	key := fmt.Sprintf("%s %s %q ", st.Head.Hash, falls, q.Limits)
 	if q.Own != nil {
 		key += fmt.Sprintf("%q %v", q.Own.Name, q.Own.Value.SI())
 	}
-	if m := s.maps.get(key); m != nil {
+	if m, ok := s.maps.get(key); ok {
 		return m, nil
 	}
-	m, err := s.app.mapOf(ctx, q, st.c)
+	f, ok := s.surfaces.get(falls)
+	if !ok {
+		if f, err = s.app.survey(ctx, q, q.quiet); err != nil {
+			return nil, err
+		}
+		s.surfaces.put(falls, f)
+	}
+	m, err := q.draw(f, st.c)
 	if err != nil {
 		return nil, err
 	}

@@ -24,10 +24,11 @@ type Session struct {
 	reds  map[string]parsed // by drop
 	keep  map[string]answer // answers by what was asked
 
-	looks  looks
-	ahead  ahead
-	photos sync.Mutex
-	maps   maps
+	looks    looks
+	ahead    ahead
+	photos   sync.Mutex
+	maps     latest[*Map]
+	surfaces latest[*surface]
 
 	comparing sync.Mutex // one comparison at a time is worked out
 }

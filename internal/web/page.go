@@ -127,13 +127,13 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return "–"
 		},
-		"days":    func(n int) int { return max(n, -n) },
-		"abs":     math.Abs,
-		"slack":   l.slack,
-		"offby":   l.offby,
-		"share":   l.share,
-		"pathseg": url.PathEscape,
-		"query":   url.QueryEscape,
+		"days":     func(n int) int { return max(n, -n) },
+		"abs":      math.Abs,
+		"slack":    l.slack,
+		"offby":    l.offby,
+		"mapshare": l.share,
+		"pathseg":  url.PathEscape,
+		"query":    url.QueryEscape,
 		"places": func() []drop.Place {
 			return []drop.Place{drop.Body, drop.Knot, drop.Stitching, drop.Edge, drop.Connector}
 		},
