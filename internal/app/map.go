@@ -59,7 +59,8 @@ type Map struct {
 	Warnings   []string       `json:"warnings"`
 	Cautions   []string       `json:"cautions"`
 	Head       string         `json:"head"`
-	AskedPeak  quantity.Force `json:"asked_peak_N"`
+	AskedPeak  quantity.Force `json:"asked_peak_N"` // if nothing parts
+	AskedParts bool           `json:"asked_predicted_to_part"`
 
 	q    MapQuestion
 	s    *surface
@@ -256,7 +257,7 @@ func (q MapQuestion) draw(s *surface, c *campaign) (*Map, error) {
 	}
 	m.Peak = s.rows()
 	var k asker
-	asked, _, err := k.hair(q.WhatIf, false)
+	asked, chain, err := k.hair(q.WhatIf, false)
 	if err != nil {
 		return nil, fmt.Errorf("map: %w", err)
 	}
@@ -274,6 +275,7 @@ func (q MapQuestion) draw(s *surface, c *campaign) (*Map, error) {
 	strength := quantity.Force(0)
 	if m.Parting != nil {
 		strength = m.Parting.Force
+		m.AskedParts = chain >= strength
 	}
 	if m.Drops, m.Dropped, err = q.drops(c, strength); err != nil {
 		return nil, err
@@ -475,6 +477,11 @@ func (m *Map) Specimen() string {
 
 // say words what the map shows.
 func (m *Map) say(campaign bool) {
+	asked := fmt.Sprintf("%s falling %s on %s: %s", m.Asked.Mass.Text(3), metres(m.Asked.Fall), m.Specimen(), m.AskedPeak.Text(3))
+	if m.AskedParts {
+		asked += " if nothing parted, but it is predicted to part"
+	}
+	m.Statements = append(m.Statements, asked+".")
 	if p := m.Parting; p != nil {
 		p.Statement = fmt.Sprintf("%s is predicted to part at %s: %s", m.Specimen(), p.Force.Text(3), p.Note)
 		if p.Slack != nil {

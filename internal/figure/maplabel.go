@@ -12,6 +12,10 @@ func (d *mapDrawing) labels() {
 		at := d.placeOf(m.X, m.Y)
 		d.taken = append(d.taken, box{at.x - 5, at.y - 6, at.x + 5, at.y + 5})
 	}
+	if d.Asked != nil {
+		at := d.placeOf(d.Asked[0], d.Asked[1])
+		d.taken = append(d.taken, box{at.x - 10, at.y - 10, at.x + 10, at.y + 10})
+	}
 	for _, l := range d.wanted {
 		w := textWidth(l.text, small, l.bold) + 3.5
 		best, room := point{}, -1.0

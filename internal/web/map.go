@@ -39,7 +39,7 @@ type mapView struct {
 type mapSaying struct {
 	Slack *quantity.Length
 	Value quantity.Force
-	Names string
+	Names []string
 }
 
 // typedMap is the form as it stands.
@@ -110,9 +110,9 @@ func (v *mapView) show(l locale, r *http.Request) {
 		switch {
 		case x.Slack == nil:
 		case n > 0 && v.Says[n-1].Value == x.Value:
-			v.Says[n-1].Names += "; " + l.plain(x.Name)
+			v.Says[n-1].Names = append(v.Says[n-1].Names, x.Name)
 		default:
-			v.Says = append(v.Says, mapSaying{x.Slack, x.Value, l.plain(x.Name)})
+			v.Says = append(v.Says, mapSaying{x.Slack, x.Value, []string{x.Name}})
 		}
 	}
 	for _, c := range v.Map.Table[0].Cells {
