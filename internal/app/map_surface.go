@@ -73,18 +73,22 @@ func (a *asker) first(c *arrest.Case) (cell, chain quantity.Force, err error) {
 }
 
 // turning is a time by which the mass has turned in most cases: a suddenly applied load turns after half a period of
-// the softest linear part, and every fall before that.
+// the softest linear part, and every fall before that; while an absorber tears, its force less the weight slows the mass.
 func turning(c *arrest.Case) float64 {
-	compliance := 0.0
+	compliance, tearing := 0.0, 0.0
+	weight := c.Mass.SI() * quantity.StandardGravity
 	for _, e := range c.Chain {
 		switch {
 		case e.Rig != nil:
 			compliance += 1 / e.Rig.Stiffness.SI()
 		case e.Textile != nil:
 			compliance += e.Textile.Length.SI() / e.Textile.E1.SI()
+		case e.Absorber != nil:
+			slows := max(e.Absorber.Force.SI()/weight-1, 0.1) * quantity.StandardGravity
+			tearing = math.Sqrt(2*quantity.StandardGravity*c.Fall.SI()) / slows
 		}
 	}
-	return 1.1 * math.Pi * math.Sqrt(c.Mass.SI()*compliance)
+	return 1.1*math.Pi*math.Sqrt(c.Mass.SI()*compliance) + tearing
 }
 
 // peakAt is the peak at a place of a map, N. Each worker has its own.

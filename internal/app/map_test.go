@@ -228,6 +228,31 @@ func TestMapReach(t *testing.T) {
 	}
 }
 
+// The page What if shows the whole first arrest, however long the rope: its peak is the one that the map has there.
+func TestWhatIfShowsTheWholeArrest(t *testing.T) {
+	for _, w := range []WhatIf{
+		{Mass: 100, Fall: 0.1, Length: 6, Material: "dynamic-rope"}, {Mass: 100, Fall: 1, Length: 10, Material: "dynamic-rope"}, {Mass: 150, Fall: 1, Length: 40, Material: "semi-static-rope"},
+		{Mass: 80, Fall: 2, Length: 100, Material: "dynamic-rope"}, {Mass: 100, Fall: 0.9, Length: 0.9, Material: "steel-wire"},
+	} {
+		w = w.withDefaults()
+		var k asker
+		want, _, err := k.ask(w, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := AskModel(context.Background(), w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(got.Peak.SI()/want.SI()-1) > 1e-4 && got.Outcome != drop.Broke {
+			t.Errorf("%+v: %v, the map has %v", w, got.Peak, want)
+		}
+		if last := got.Start.SI() + float64(len(got.Force)-1)/got.Rate.SI(); last < got.PeakTime.SI() {
+			t.Errorf("%+v: the curve ends at %g s, before the peak at %v", w, last, got.PeakTime)
+		}
+	}
+}
+
 func TestPartingFollowsKnotAndAbsorber(t *testing.T) {
 	for _, c := range []struct {
 		w    WhatIf

@@ -91,8 +91,8 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
-	const rate, before, shown = 2000, 0.02, 0.4
-	c.Until = shown
+	const rate, before = 2000, 0.02
+	c.Until = quantity.Duration(max(0.4, turning(c)))
 	r, err := arrest.Run(ctx, c, arrest.Options{Tolerance: 1e-9, Sample: &arrest.Sampling{Rate: rate, Before: before}})
 	if err != nil {
 		return nil, fmt.Errorf("what if: %w", err)
