@@ -128,7 +128,7 @@ func (m Map) start() *mapDrawing {
 	}
 	last := func(v []float64) float64 { return v[len(v)-1] }
 	d.x, d.y = scale{lo: d.grid.X[0], hi: last(d.grid.X)}, scale{lo: d.grid.Y[0], hi: last(d.grid.Y)}
-	depth := min(max(0.6*d.p.width, 130), 290)
+	depth := min(max(0.6*d.p.width, 200), 290)
 	if m.Depth > 0 && drawable(m.Depth) {
 		depth = max(m.Depth, 60)
 	}
