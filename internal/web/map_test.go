@@ -168,7 +168,7 @@ func TestMapByPointerAndKeys(t *testing.T) {
 			t.Errorf("width %d: the click leads to fall factor %g, want %g", width, got, want)
 		}
 		see(t, ctx, chromedp.NavigateBack())
-		until(t, ctx, `location.pathname === "/map" && document.readyState === "complete"`)
+		until(t, ctx, `location.pathname === "/map" && document.readyState === "complete" && document.querySelector("table.falls tbody a")`)
 	}
 	js[bool](t, ctx, `(document.querySelector("table.falls tbody a").focus(), true)`)
 	see(t, ctx, chromedp.KeyEvent("\r"))
