@@ -43,6 +43,9 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 			FallU:        0.004, MassU: 0.05,
 		}
 		rate := rapid.SampledFrom([]float64{10, 1000, 20000}).Draw(t, "rate")
+		if rapid.Bool().Draw(t, "by hand") {
+			s.Hand = &Hand{Peak: seconds(rapid.Float64Range(0, float64(len(v))/rate).Draw(t, "peak"))}
+		}
 		tr := &drop.Trace{Name: "any", Rate: quantity.Frequency(rate), Channels: []drop.Channel{{Name: "f", Unit: "N", Dim: quantity.DimForce, Factor: 1, Values: v}}}
 		r, err := Reduce(tr, s)
 		if err != nil {

@@ -287,6 +287,7 @@ func (d *dayOf) photograph(t *testing.T, id string) {
 		d.strike(t, "both ends at the knot\r", false)
 	}
 	until(t, d.ctx, `location.pathname === "/live" && location.search === "?done=photo-position" && document.querySelector("#outcome")`)
+	settled(t, d.ctx)
 	d.shot(t, "back from the photo")
 	if d.touch {
 		d.tap(t, `a[data-press="p"]`)
