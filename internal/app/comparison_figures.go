@@ -74,9 +74,9 @@ func certaintyOf(v compare.Verdict) figure.Certainty {
 	switch v {
 	case compare.BeyondChance:
 		return figure.Sure
-	case compare.Chance, compare.AsClearAsCan:
+	case compare.Chance:
 		return figure.Unsure
-	case compare.CouldNotShow:
+	case compare.AsClearAsCan, compare.CouldNotShow: // after adjusting, no outcome of so few could have shown it
 		return figure.Hopeless
 	}
 	return figure.NoTest
