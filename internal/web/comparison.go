@@ -75,11 +75,14 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := s.s.Comparison(r.Context(), o)
+	v, err := s.waitForComparison(r.Context(), o)
 	if err != nil {
 		return err
 	}
 	s.compared.Store(true)
+	if v == nil {
+		return s.showWorking(w, r)
+	}
 	p := comparisonPage{ComparisonView: v, Asked: r.URL.Query()}
 	if p.Checks, err = s.s.Checks(r.Context()); err != nil {
 		return err

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
@@ -149,5 +150,24 @@ func TestChecksPage(t *testing.T) {
 	_, body = s.ask(t, "GET", "/checks", "")
 	if text := plain(body); !strings.Contains(text, "There are no limits yet.") || !strings.Contains(text, "needs at least 3") || !strings.Contains(text, "not in the chart") {
 		t.Error("two check drops are charted")
+	}
+}
+
+// The page does not wait for exact tests that take long: it says so, and the browser comes again until they are there.
+func TestComparisonIsNotWaitedFor(t *testing.T) {
+	s := startWith(t, demonstration(t), "127.0.0.1:0", 20*time.Millisecond)
+	res, body := s.ask(t, "GET", "/comparison?by=knot", "", "Accept-Language: de")
+	if res.StatusCode != 200 || res.Header.Get("Refresh") != "1" || !strings.Contains(body, "Die exakten Tests werden gerechnet.") || !strings.Contains(body, `href="/comparison?by=knot"`) {
+		t.Fatalf("%d %v %s", res.StatusCode, res.Header, plain(body))
+	}
+	for end := time.Now().Add(time.Minute); res.Header.Get("Refresh") != ""; {
+		if time.Now().After(end) {
+			t.Fatal("the comparison never comes")
+		}
+		time.Sleep(50 * time.Millisecond)
+		res, body = s.ask(t, "GET", "/comparison?by=knot", "", "Accept-Language: de")
+	}
+	if !strings.Contains(plain(body), "Knoten: figure-eight gegen sewn eyes") {
+		t.Errorf("no comparison: %s", plain(body))
 	}
 }

@@ -28,7 +28,7 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "checks", "limits", "model", "map", "rig", "history", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "working", "checks", "limits", "model", "map", "rig", "history", "report", "help", "error"}
 
 // navItem is an entry of the list of pages. Its key, after g, leads there.
 type navItem struct {

@@ -26,6 +26,9 @@ const (
 type Options struct {
 	// Names are host names, beside localhost and the address itself, by which the server may be addressed.
 	Names []string
+	// Patience is how long the page of the comparison waits for its tests before it says that they are being worked out;
+	// 0 = 80 ms.
+	Patience time.Duration
 	// Log is told of errors that no user's input explains; nil = nobody.
 	Log func(text string)
 }
@@ -42,12 +45,17 @@ type Server struct {
 	reads reports
 	day   *app.Day // nil without a live source
 
+	patience time.Duration // with a comparison
+
 	compared, comparing atomic.Bool // somebody has looked at the comparison; it is being made ready
 }
 
 // New makes a server for an open campaign.
 func New(a *app.App, s *app.Session, o Options) (*Server, error) {
-	srv := &Server{app: a, s: s, names: map[string]bool{}, log: o.Log, hub: newHub()}
+	srv := &Server{app: a, s: s, names: map[string]bool{}, log: o.Log, hub: newHub(), patience: o.Patience}
+	if srv.patience <= 0 {
+		srv.patience = patience
+	}
 	if srv.log == nil {
 		srv.log = func(string) {}
 	}

@@ -80,13 +80,19 @@ func start(t testing.TB, path string) started {
 
 func startAt(t testing.TB, path, addr string) started {
 	t.Helper()
+	return startWith(t, path, addr, time.Minute)
+}
+
+// startWith starts a server whose page of the comparison waits as long as said.
+func startWith(t testing.TB, path, addr string, patience time.Duration) started {
+	t.Helper()
 	a := newApp()
 	ctx, stop := context.WithCancel(context.Background())
 	s, err := a.Session(ctx, path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv, err := web.New(a, s, web.Options{Names: []string{"bench.example"}, Log: func(text string) { t.Log(text) }})
+	srv, err := web.New(a, s, web.Options{Names: []string{"bench.example"}, Patience: patience, Log: func(text string) { t.Log(text) }})
 	if err != nil {
 		t.Fatal(err)
 	}
