@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"testing"
+	"testing/fstest"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/drop"
@@ -29,7 +30,11 @@ type pulses struct {
 }
 
 func (p pulses) Open(name string) (fs.File, error) {
-	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrInvalid}
+	data, err := p.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	return fstest.MapFS{name: {Data: data}}.Open(name)
 }
 
 func (p pulses) ReadFile(name string) ([]byte, error) {
