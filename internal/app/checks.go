@@ -9,6 +9,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -42,8 +43,8 @@ type CheckDrop struct {
 }
 
 // Checks sums up the check drops as they are now.
-func (s *Session) Checks(ctx context.Context) (*ChecksView, error) {
-	v, err := remembered(ctx, s, "checks", func(st *State) (*ChecksView, error) { return st.checks() })
+func (s *Session) Checks(ctx context.Context, in message.Locale) (*ChecksView, error) {
+	v, err := remembered(ctx, s, "checks "+in.Lang(), func(st *State) (*ChecksView, error) { return st.checks(in) })
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +61,7 @@ func (s *Session) Checks(ctx context.Context) (*ChecksView, error) {
 	return &out, nil
 }
 
-func (st *State) checks() (*ChecksView, error) {
+func (st *State) checks(in message.Locale) (*ChecksView, error) {
 	entries := st.c.entries()
 	cells, err := compare.Cells(entries, confidence)
 	if err != nil {
@@ -100,7 +101,7 @@ func (st *State) checks() (*ChecksView, error) {
 		v.Warnings = append(v.Warnings, fmt.Sprintf("the check drops are of %d kinds (element and fall): a chart of unlike drops shows their difference and not the rig's; keep one reference element and one fall", len(elements)))
 	}
 	if len(v.Chart.Drops) > 0 {
-		v.Wide, v.Narrow = v.chart(figure.FullWidth).SVG("checks"), v.chart(270).SVG("checks-narrow")
+		v.Wide, v.Narrow = v.chart(in, figure.FullWidth).SVG("checks"), v.chart(in, 270).SVG("checks-narrow")
 	}
 	return v, nil
 }
@@ -112,10 +113,10 @@ func (v *ChecksView) place(d CheckDrop) int {
 	return len(v.Chart.Drops)
 }
 
-func (v *ChecksView) chart(width float64) figure.ControlChart {
+func (v *ChecksView) chart(in message.Locale, width float64) figure.ControlChart {
 	c := v.Chart
 	f := figure.ControlChart{
-		Frame:  figure.Frame{Title: "Check drops over the days", Width: width},
+		Frame:  figure.Frame{Title: in.Say("Check drops over the days"), Width: width, In: in},
 		Centre: quantity.Force(c.Centre), Lower: quantity.Force(c.Lower), Upper: quantity.Force(c.Upper), Ranges: c.Ranges, RangeUpper: quantity.Force(c.RangeUpper),
 		Average: c.EWMA, AverageLo: c.EWMALower, AverageHi: c.EWMAUpper, From: v.From, Until: v.Until, Unlisted: true,
 	}
@@ -127,7 +128,7 @@ func (v *ChecksView) chart(width float64) figure.ControlChart {
 	}
 	charts := map[string]int{"moving range": 1, "weighted average": 2}
 	for _, r := range c.BrokenRules {
-		f.Broken = append(f.Broken, figure.BrokenRule{First: slices.Index(c.Drops, r.First), Last: slices.Index(c.Drops, r.Drop), Text: r.Rule, Chart: charts[r.Chart]})
+		f.Broken = append(f.Broken, figure.BrokenRule{First: slices.Index(c.Drops, r.First), Last: slices.Index(c.Drops, r.Drop), Text: foundIn(in, r.Rule), Chart: charts[r.Chart]})
 	}
 	return f
 }

@@ -28,6 +28,7 @@ type ComparisonOptions struct {
 	Dist      string            // family of the strengths, "" = weibull
 	Quantiles []float64         // of the strengths, empty = the usual ones
 	Goodness  bool              // check each fit by drawing from it
+	In        message.Locale    // language of the drawings
 }
 
 // mostDraws is how many draws a page makes; the command makes more.
@@ -133,7 +134,21 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 	if err != nil {
 		return nil, err
 	}
+	type drawings struct {
+		f       ComparisonFigures
+		unshown int
+	}
+	d, err := rememberedAs(s, "comparison drawn "+o.In.Lang()+" "+o.text(), mark, func() (d drawings, err error) {
+		c := *v
+		d.f, err = st.comparisonFigures(&c, o.In)
+		d.unshown = c.Unshown
+		return d, err
+	})
+	if err != nil {
+		return nil, err
+	}
 	out := *v
+	out.Figures, out.Unshown = d.f, d.unshown
 	out.Campaign, out.Question, out.Invented, out.Head = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Hash.String()
 	out.Cells = slices.Clone(v.Cells)
 	for i := range out.Cells {
@@ -182,8 +197,7 @@ func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (
 			return nil, err
 		}
 	}
-	v.Figures, err = st.comparisonFigures(v)
-	return v, err
+	return v, nil
 }
 
 // comparisonMark names all that a comparison stands on, but for who decided and why.

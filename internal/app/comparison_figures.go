@@ -29,7 +29,8 @@ const (
 	curveSteps = 41
 )
 
-func (st *State) comparisonFigures(v *ComparisonView) (f ComparisonFigures, err error) {
+// comparisonFigures draws a comparison with the words of a language.
+func (st *State) comparisonFigures(v *ComparisonView, in message.Locale) (f ComparisonFigures, err error) {
 	of := func(of string) []compare.Difference {
 		var out []compare.Difference
 		for _, d := range v.Differences {
@@ -39,16 +40,16 @@ func (st *State) comparisonFigures(v *ComparisonView) (f ComparisonFigures, err 
 		}
 		return out
 	}
-	f.Strength = differencesFigure("Strength", "Strength, the first over the second", "weaker", "stronger", of(compare.OfStrength)).svgUnlessEmpty("strength")
-	name := strings.TrimSuffix(v.Measure.Axis(), " ("+v.Measure.Unit+")")
-	f.Measure = differencesFigure(name, name+", the first over the second", "lower", "higher", of(v.Measure.Name)).svgUnlessEmpty("measure")
-	f.Breaks = differencesFigure("Odds of breaking", "Odds of breaking, the first over the second", "breaks less", "breaks more", of(compare.OfBreaks)).svgUnlessEmpty("breaks")
-	f.MeasureEffects = effectsFigure(name+", all factors together", "lower", "higher", v.MeasuredEffects()).svgUnlessEmpty("effects-measure")
-	f.StrengthEffects = effectsFigure("Strength, all factors together", "weaker", "stronger", v.StrengthEffects).svgUnlessEmpty("effects-strength")
-	f.Ratios = ratiosFigure(v.StrengthRatios).svgUnlessEmpty("ratios")
-	f.Interference = interferenceFigure(v.Interference).svgUnlessEmpty("interference")
-	f.Cells = st.dotFigures(v)
-	f.Curves, err = st.curveFigures(v)
+	f.Strength = differencesFigure(in, in.Say("Strength"), in.Say("Strength, the first over the second"), in.Say("weaker"), in.Say("stronger"), of(compare.OfStrength)).svgUnlessEmpty("strength")
+	name := strings.TrimSuffix(v.Measure.axis(in), " ("+v.Measure.Unit+")")
+	f.Measure = differencesFigure(in, name, in.Say("%s, the first over the second", name), in.Say("lower"), in.Say("higher"), of(v.Measure.Name)).svgUnlessEmpty("measure")
+	f.Breaks = differencesFigure(in, in.Say("Odds of breaking"), in.Say("Odds of breaking, the first over the second"), in.Say("breaks less"), in.Say("breaks more"), of(compare.OfBreaks)).svgUnlessEmpty("breaks")
+	f.MeasureEffects = effectsFigure(in, name, in.Say("lower"), in.Say("higher"), v.MeasuredEffects()).svgUnlessEmpty("effects-measure")
+	f.StrengthEffects = effectsFigure(in, in.Say("Strength"), in.Say("weaker"), in.Say("stronger"), v.StrengthEffects).svgUnlessEmpty("effects-strength")
+	f.Ratios = ratiosFigure(in, v.StrengthRatios).svgUnlessEmpty("ratios")
+	f.Interference = interferenceFigure(in, v.Interference).svgUnlessEmpty("interference")
+	f.Cells = st.dotFigures(v, in)
+	f.Curves, err = st.curveFigures(v, in)
 	return f, err
 }
 
@@ -61,13 +62,13 @@ func (f intervals) svgUnlessEmpty(id string) []byte {
 	return figure.Intervals(f).SVG(id)
 }
 
-func framed(title string) figure.Frame {
-	return figure.Frame{Title: title, Width: panelWidth}
+func framed(in message.Locale, title string) figure.Frame {
+	return figure.Frame{Title: title, Width: panelWidth, In: in}
 }
 
 // about no difference: ratios on an axis of logarithms.
-func aboutOne(title, axis, below, above string) intervals {
-	return intervals{Frame: framed(title), Axis: axis, Log: true, Same: 1, Below: below, Above: above}
+func aboutOne(in message.Locale, title, axis, below, above string) intervals {
+	return intervals{Frame: framed(in, title), Axis: axis, Log: true, Same: 1, Below: below, Above: above}
 }
 
 func certaintyOf(v compare.Verdict) figure.Certainty {
@@ -82,64 +83,64 @@ func certaintyOf(v compare.Verdict) figure.Certainty {
 	return figure.NoTest
 }
 
-func differencesFigure(title, axis, below, above string, all []compare.Difference) intervals {
-	f := aboutOne(title, axis, below, above)
+func differencesFigure(in message.Locale, title, axis, below, above string, all []compare.Difference) intervals {
+	f := aboutOne(in, title, axis, below, above)
 	group := ""
 	for _, d := range all {
-		r := interval(d.Ratio, d.Lo, d.Hi)
-		r.Name, r.Certainty = d.A+" against "+d.B, certaintyOf(d.Verdict)
+		r := interval(in, d.Ratio, d.Lo, d.Hi)
+		r.Name, r.Certainty = levelsIn(in, d.A)+" "+in.Say("against")+" "+levelsIn(in, d.B), certaintyOf(d.Verdict)
 		if d.Factor != group {
-			group, r.Group = d.Factor, d.Factor
+			group, r.Group = d.Factor, levelsIn(in, d.Factor)
 		}
 		if d.Missing != "" {
-			r.Missing = "no number: " + d.Missing
+			r.Missing = in.Say("no number: %s", foundIn(in, d.Missing))
 		}
 		f.Rows = append(f.Rows, r)
 	}
 	return f
 }
 
-func effectsFigure(title, below, above string, e *compare.Effects) intervals {
-	f := aboutOne(title, title[:strings.IndexByte(title, ',')]+", over the level named last", below, above)
+func effectsFigure(in message.Locale, name, below, above string, e *compare.Effects) intervals {
+	f := aboutOne(in, in.Say("%s, all factors together", name), in.Say("%s, over the level named last", name), below, above)
 	group := ""
 	for _, x := range e.Effects {
-		r := interval(&x.Ratio, x.Lo, x.Hi)
-		r.Name, r.Certainty = x.Level+" against "+x.Base, figure.Unsure
+		r := interval(in, &x.Ratio, x.Lo, x.Hi)
+		r.Name, r.Certainty = levelsIn(in, x.Level)+" "+in.Say("against")+" "+levelsIn(in, x.Base), figure.Unsure
 		if x.PHolm <= compare.Level {
 			r.Certainty = figure.Sure
 		}
 		if x.Factor != group {
-			group, r.Group = x.Factor, x.Factor
+			group, r.Group = x.Factor, levelsIn(in, x.Factor)
 		}
 		f.Rows = append(f.Rows, r)
 	}
 	return f
 }
 
-func ratiosFigure(all []compare.StrengthRatio) intervals {
-	f := aboutOne("Strength of one kind over another", "Strength, the first over the second (for a knot its efficiency)", "weaker", "stronger")
+func ratiosFigure(in message.Locale, all []compare.StrengthRatio) intervals {
+	f := aboutOne(in, in.Say("Strength of one kind over another"), in.Say("Strength, the first over the second (for a knot its efficiency)"), in.Say("weaker"), in.Say("stronger"))
 	group := ""
 	for _, x := range all {
-		r := interval(x.Ratio, x.Lo, x.Hi)
-		r.Name = x.Rest
+		r := interval(in, x.Ratio, x.Lo, x.Hi)
+		r.Name = levelsIn(in, x.Rest)
 		if r.Name == "" {
-			r.Name = "all specimens"
+			r.Name = in.Say("all specimens")
 		}
-		if g := x.Factor + ": " + x.B + " over " + x.A; g != group {
+		if g := levelsIn(in, x.Factor) + ": " + levelsIn(in, x.B) + " " + in.Say("over") + " " + levelsIn(in, x.A); g != group {
 			group, r.Group = g, g
 		}
 		if x.Ratio == nil {
-			r.Missing = "no number: too little broke"
+			r.Missing = in.Say("no number: too little broke")
 		}
 		f.Rows = append(f.Rows, r)
 	}
 	return f
 }
 
-func interferenceFigure(all []compare.CellInterference) intervals {
-	f := intervals{Frame: framed("Share of drops that break"), Axis: "Share that breaks", Same: math.NaN(), Lo: -0.02, Hi: 1.02, Percent: true, SeenMeans: "share that broke"}
+func interferenceFigure(in message.Locale, all []compare.CellInterference) intervals {
+	f := intervals{Frame: framed(in, in.Say("Share of drops that break")), Axis: in.Say("Share that breaks"), Same: math.NaN(), Lo: -0.02, Hi: 1.02, Percent: true, SeenMeans: in.Say("share that broke")}
 	for _, x := range all {
-		r := figure.Interval{Name: x.Cell, Value: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Seen: math.NaN(), Amount: fmt.Sprintf("%d of %d", x.Broke, x.N)}
+		r := figure.Interval{Name: levelsIn(in, x.Cell), Value: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Seen: math.NaN(), Amount: in.Say("%d of %d", x.Broke, x.N)}
 		if x.N > 0 {
 			r.Seen = float64(x.Broke) / float64(x.N)
 		}
@@ -151,27 +152,27 @@ func interferenceFigure(all []compare.CellInterference) intervals {
 	return f
 }
 
-func interval(ratio, lo, hi *float64) figure.Interval {
+func interval(in message.Locale, ratio, lo, hi *float64) figure.Interval {
 	or := func(v *float64) float64 {
 		if v == nil {
 			return math.NaN()
 		}
 		return *v
 	}
-	return figure.Interval{Value: or(ratio), Lo: or(lo), Hi: or(hi), Seen: math.NaN(), Amount: ratioText(ratio, lo, hi)}
+	return figure.Interval{Value: or(ratio), Lo: or(lo), Hi: or(hi), Seen: math.NaN(), Amount: ratioText(in, ratio, lo, hi)}
 }
 
 // ratioText is a ratio with its interval, of which a side may be open.
-func ratioText(ratio, lo, hi *float64) string {
+func ratioText(in message.Locale, ratio, lo, hi *float64) string {
 	three := func(v *float64) string { return quantity.Significant(*v, 3) }
 	around := ""
 	switch {
 	case lo != nil && hi != nil:
-		around = three(lo) + " to " + three(hi)
+		around = in.Say("%s to %s", three(lo), three(hi))
 	case lo != nil:
-		around = "at least " + three(lo)
+		around = in.Say("at least") + " " + three(lo)
 	case hi != nil:
-		around = "at most " + three(hi)
+		around = in.Say("at most") + " " + three(hi)
 	}
 	switch {
 	case ratio == nil:
@@ -183,7 +184,7 @@ func ratioText(ratio, lo, hi *float64) string {
 }
 
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
-func (st *State) dotFigures(v *ComparisonView) [][]byte {
+func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 	type panel struct {
 		name  string
 		cells []ComparedCell
@@ -206,7 +207,7 @@ func (st *State) dotFigures(v *ComparisonView) [][]byte {
 	}
 	var limit []figure.Limit
 	if v.Measure.Name == compare.OfPeak {
-		limit = linesFor(st.Results, 3, message.English())
+		limit = linesFor(st.Results, 3, in)
 	}
 	var out [][]byte
 	for n, p := range panels {
@@ -214,9 +215,9 @@ func (st *State) dotFigures(v *ComparisonView) [][]byte {
 			v.Unshown += len(panels) - n
 			break
 		}
-		f := figure.CellDots{Frame: framed(p.name), Axis: v.Measure.Axis(), Along: v.Along, By: v.By, Lines: limit, Top: 1.04 * top}
+		f := figure.CellDots{Frame: framed(in, levelsIn(in, p.name)), Axis: v.Measure.axis(in), Along: levelsIn(in, v.Along), By: levelsIn(in, v.By), Lines: limit, Top: 1.04 * top}
 		if f.Title == "" {
-			f.Title = "Every drop"
+			f.Title = in.Say("Every drop")
 		}
 		f.Places, f.Series = compare.LevelsOf(cells, v.Along), []string{""}
 		if v.Along == "" {
@@ -225,8 +226,10 @@ func (st *State) dotFigures(v *ComparisonView) [][]byte {
 		if v.By != "" {
 			f.Series = compare.LevelsOf(cells, v.By)
 		}
+		places, sides := f.Places, f.Series
+		f.Places, f.Series = allIn(in, places), allIn(in, sides)
 		for _, c := range p.cells {
-			k := figure.DotCell{Place: max(0, slices.Index(f.Places, c.Levels[v.Along])), Series: max(0, slices.Index(f.Series, c.Levels[v.By])), Mean: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), AtLeast: c.Measured.AtLeast}
+			k := figure.DotCell{Place: max(0, slices.Index(places, c.Levels[v.Along])), Series: max(0, slices.Index(sides, c.Levels[v.By])), Mean: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), AtLeast: c.Measured.AtLeast}
 			for i, x := range []*float64{c.Measured.Mean, c.Measured.Lo, c.Measured.Hi} {
 				if x != nil {
 					*[]*float64{&k.Mean, &k.Lo, &k.Hi}[i] = *x * v.Measure.drawn
@@ -262,7 +265,7 @@ func restName(levels map[string]string, but ...string) string {
 }
 
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
-func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
+func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, error) {
 	type panel struct {
 		name  string
 		kinds []compare.Kind
@@ -282,7 +285,7 @@ func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
 		panels[i].kinds = append(panels[i].kinds, k)
 	}
 	var limit []figure.Limit
-	for _, l := range linesFor(st.Results, 3, message.English()) {
+	for _, l := range linesFor(st.Results, 3, in) {
 		if !l.Arrest {
 			limit = append(limit, l)
 		}
@@ -296,12 +299,12 @@ func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
 			v.Unshown += len(panels) - n
 			break
 		}
-		f := figure.StrengthCurves{Frame: framed(p.name), Lines: limit, Coverage: percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
+		f := figure.StrengthCurves{Frame: framed(in, levelsIn(in, p.name)), Lines: limit, Coverage: percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
 		if f.Title == "" {
-			f.Title = "Strength"
+			f.Title = in.Say("Strength")
 		}
 		for _, k := range p.kinds {
-			x, err := strengthCurve(k, v)
+			x, err := strengthCurve(k, v, in)
 			if err != nil {
 				return nil, err
 			}
@@ -312,10 +315,10 @@ func (st *State) curveFigures(v *ComparisonView) ([][]byte, error) {
 	return out, nil
 }
 
-func strengthCurve(k compare.Kind, v *ComparisonView) (figure.Strength, error) {
-	s := figure.Strength{Name: k.Name}
+func strengthCurve(k compare.Kind, v *ComparisonView, in message.Locale) (figure.Strength, error) {
+	s := figure.Strength{Name: levelsIn(in, k.Name)}
 	if l, ok := k.Levels[v.By]; ok {
-		s.Name = l
+		s.Name = levelsIn(in, l)
 	}
 	var known []censor.Value
 	for _, x := range k.Values() {
@@ -326,7 +329,7 @@ func strengthCurve(k compare.Kind, v *ComparisonView) (figure.Strength, error) {
 		}
 	}
 	if len(s.Broke) == 0 {
-		s.Amount = "no fit"
+		s.Amount = in.Say("no fit")
 		return s, nil // the estimate stays at 100 %
 	}
 	km, err := censor.KaplanMeier(known, v.Confidence)
@@ -337,16 +340,31 @@ func strengthCurve(k compare.Kind, v *ComparisonView) (figure.Strength, error) {
 		s.Steps = append(s.Steps, figure.Step{Force: quantity.Force(p.Value), Share: p.Survival})
 	}
 	if k.Fit == nil {
-		s.Amount = "no fit"
+		s.Amount = in.Say("no fit")
 		return s, nil
 	}
 	for _, q := range k.Fit.Quantiles {
 		if q.P == 0.5 {
-			s.Amount = "half are weaker than " + quantity.Force(q.Value).Text(3)
+			s.Amount = in.Say("half are weaker than %s", quantity.Force(q.Value).Text(3))
 		}
 	}
 	for _, c := range k.Curve(curveSteps, v.Confidence) {
 		s.Fit = append(s.Fit, figure.CurvePoint{Force: quantity.Force(c.Force), Share: c.Share, Lo: c.Lo, Hi: c.Hi})
 	}
 	return s, nil
+}
+
+// foundIn is a sentence of the analysis in a language, as it is where the language has it not.
+func foundIn(in message.Locale, text string) string {
+	said, _ := in.Find(text)
+	return said
+}
+
+// allIn says levels in a language.
+func allIn(in message.Locale, levels []string) []string {
+	out := make([]string, len(levels))
+	for i, l := range levels {
+		out[i] = levelsIn(in, l)
+	}
+	return out
 }

@@ -3,9 +3,11 @@ package app
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/num/censor"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/reduce"
@@ -68,8 +70,12 @@ func measureBy(key string) (Measured, error) {
 }
 
 // Axis is the measure with its unit, as an axis is named.
-func (m Measured) Axis() string {
-	name := strings.ToUpper(m.Name[:1]) + m.Name[1:]
+func (m Measured) Axis() string { return m.axis(message.English()) }
+
+func (m Measured) axis(in message.Locale) string {
+	name := foundIn(in, m.Name)
+	_, first := utf8.DecodeRuneInString(name)
+	name = strings.ToUpper(name[:first]) + name[first:]
 	if m.Unit == "" {
 		return name
 	}

@@ -13,6 +13,7 @@ import (
 	"hardcatch/internal/app"
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/store"
 )
 
@@ -203,7 +204,7 @@ func TestChecks(t *testing.T) {
 	a, path := demonstration(t)
 	ctx := context.Background()
 	s := opened(t, a, path)
-	v, err := s.Checks(ctx)
+	v, err := s.Checks(ctx, message.English())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,7 +221,7 @@ func TestChecks(t *testing.T) {
 	if _, err := s.Decide(ctx, drop.Decision{Drop: v.Drops[0].Drop, Outcome: drop.Void, Reason: "the link was changed"}); err != nil {
 		t.Fatal(err)
 	}
-	after, err := s.Checks(ctx)
+	after, err := s.Checks(ctx, message.English())
 	if err != nil || after.Chart.N != 3 || len(after.Drops) != 4 || after.Drops[3].Charted || after.Drops[3].Drop != v.Drops[0].Drop {
 		t.Errorf("%+v %v", after, err)
 	}
@@ -232,7 +233,7 @@ func TestChecks(t *testing.T) {
 	if err := st.Close(); err != nil {
 		t.Fatal(err)
 	}
-	none, err := opened(t, a, empty).Checks(ctx)
+	none, err := opened(t, a, empty).Checks(ctx, message.English())
 	if err != nil || none.Wide != nil || !strings.Contains(none.Chart.Statement, "nothing shows that the rig stayed the same") || none.Expiry.State != "not stated" {
 		t.Errorf("%+v %v", none, err)
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -79,9 +80,9 @@ func (f ControlChart) SVG(id string) []byte {
 		}
 		return out
 	}
-	single := f.plotOf("Peak force (kN)", values, 0, []named{{f.Upper.SI() * kilo, "upper limit"}, {f.Centre.SI() * kilo, "centre"}, {f.Lower.SI() * kilo, "lower limit"}})
-	moving := f.plotOf("Moving range (kN)", append([]float64{math.NaN()}, kiloOf(f.Ranges)...), 1, []named{{f.RangeUpper.SI() * kilo, "upper limit"}})
-	average := f.plotOf("Weighted average (kN)", kiloOf(f.Average), 2, []named{{f.Centre.SI() * kilo, "centre"}})
+	single := f.plotOf(f.In.Say("Peak force (kN)"), values, 0, []named{{f.Upper.SI() * kilo, f.In.Say("upper limit")}, {f.Centre.SI() * kilo, f.In.Say("centre")}, {f.Lower.SI() * kilo, f.In.Say("lower limit")}})
+	moving := f.plotOf(f.In.Say("Moving range (kN)"), append([]float64{math.NaN()}, kiloOf(f.Ranges)...), 1, []named{{f.RangeUpper.SI() * kilo, f.In.Say("upper limit")}})
+	average := f.plotOf(f.In.Say("Weighted average (kN)"), kiloOf(f.Average), 2, []named{{f.Centre.SI() * kilo, f.In.Say("centre")}})
 	average.lo, average.hi = kiloOf(f.AverageLo), kiloOf(f.AverageHi)
 	labels := 0.0
 	plots := []*chartPlot{&single, &moving, &average}
@@ -106,12 +107,12 @@ func (f ControlChart) SVG(id string) []byte {
 		c.draw(&p.root, x, f, deep[i])
 		p.y = c.box.y1 + 3
 	}
-	p.y = x.draw(&p.root, p.y) + 2
+	p.y = x.draw(&p.root, f.In, p.y) + 2
 	if !f.Unlisted {
 		f.list(p)
 	}
 	if drawable(x.from) {
-		p.entryLine(pen{color: slate, width: 0.9, dash: []float64{1, 1.8}}, "calibrated "+f.From)
+		p.entryLine(pen{color: slate, width: 0.9, dash: []float64{1, 1.8}}, f.In.Say("calibrated %s", f.From))
 	}
 	p.close(f.Frame, "", f.describe())
 	return p.svg(id)
@@ -190,7 +191,7 @@ func (c *chartPlot) draw(g *group, x timeAxis, f ControlChart, depth float64) {
 	at := spread(want, half, 1, c.box.y0-4, c.box.y1+4)
 	for i, l := range c.lines {
 		line := pen{color: rust, width: 0.9, dash: []float64{4, 2}}
-		if l.name == "centre" {
+		if l.name == f.In.Say("centre") {
 			line = pen{color: ink, width: 0.8}
 		}
 		y := c.y.at(l.v)
@@ -298,7 +299,7 @@ func (f ControlChart) axis(x0, x1 float64) timeAxis {
 		}
 		x.byOrder = true
 		if f.Until != "" {
-			x.untilText = "certificate ends " + f.Until
+			x.untilText = f.In.Say("certificate ends %s", f.Until)
 		}
 		return x
 	}
@@ -306,7 +307,7 @@ func (f ControlChart) axis(x0, x1 float64) timeAxis {
 	lo, hi := 0.0, last
 	a, b := x0, x1
 	if end, ok := dayOf(f.Until); ok {
-		x.untilText = "certificate ends " + f.Until
+		x.untilText = f.In.Say("certificate ends %s", f.Until)
 		u := end.Sub(x.first).Hours()/24 + 1 // it holds to the end of that day
 		switch {
 		case u > last+0.6*last+1:
@@ -369,11 +370,11 @@ func (x timeAxis) certificate(g *group, b box) {
 }
 
 // draw sets the days below the lowest plot and returns the lower edge.
-func (x timeAxis) draw(g *group, y float64) float64 {
-	title := "Day"
+func (x timeAxis) draw(g *group, in message.Locale, y float64) float64 {
+	title := in.Say("Day")
 	base := y + tickGap + ascent*bodySize
 	if x.byOrder {
-		title = "Check drop in the order made (days are not given for all)"
+		title = in.Say("Check drop in the order made (days are not given for all)")
 		for _, i := range everyFew(len(x.at), x.x1-x.x0, textWidth("000", bodySize, false)+6) {
 			g.text(x.at[i], base, strconv.Itoa(i+1), bodySize, middle)
 		}
@@ -432,18 +433,18 @@ func (f ControlChart) list(p *page) {
 
 func (f ControlChart) describe() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Peaks of %d check drops in the order made.", len(f.Points))
+	b.WriteString(f.In.Say("Peaks of %d check drops in the order made.", len(f.Points)))
 	for _, c := range f.Points {
 		fmt.Fprintf(&b, " %s %s %s;", c.Name, c.Day, kN(c.Peak))
 	}
 	if drawable(f.Upper.SI()) && f.Upper > 0 {
-		fmt.Fprintf(&b, " centre %s, limits %s and %s.", kN(f.Centre), kN(f.Lower), kN(f.Upper))
+		b.WriteString(" " + f.In.Say("centre %s, limits %s and %s.", kN(f.Centre), kN(f.Lower), kN(f.Upper)))
 	}
 	for i, r := range f.Broken {
-		fmt.Fprintf(&b, " Broken rule %d, %s.", i+1, r.Text)
+		b.WriteString(" " + f.In.Say("Broken rule %d, %s.", i+1, r.Text))
 	}
 	if f.Until != "" {
-		fmt.Fprintf(&b, " The certificate of the load cell ends %s.", f.Until)
+		b.WriteString(" " + f.In.Say("The certificate of the load cell ends %s.", f.Until))
 	}
 	return b.String()
 }

@@ -1,9 +1,10 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"strings"
+
+	"hardcatch/internal/message"
 )
 
 // Certainty is what a test allows to be said of an interval. It is drawn by the mark and the line.
@@ -71,7 +72,7 @@ func (f Intervals) SVG(id string) []byte {
 		lanes = append(lanes, f.heading(p, r, x))
 	}
 	if len(f.Rows) == 0 {
-		p.root.text(p.width/2, p.y+14, "nothing to compare", bodySize, middle).color = soft
+		p.root.text(p.width/2, p.y+14, f.In.Say("nothing to compare"), bodySize, middle).color = soft
 		p.y += 24
 	}
 	plot := box{x.a, top, x.b, p.y + 2}
@@ -83,7 +84,7 @@ func (f Intervals) SVG(id string) []byte {
 		if drawable(f.Same) && r.Missing == "" {
 			p.root.line(pen{color: ink, width: 0.9}, point{x.place(f.Same), lanes[i].y0 + 1}, point{x.place(f.Same), lanes[i].y1 + 1})
 		}
-		r.draw(p.root.sub(r.words()), x, lanes[i])
+		r.draw(p.root.sub(r.words(f.In)), x, lanes[i])
 	}
 	p.y = flatAxis(&p.root, plot, x, marks, f.Axis) + 2
 	f.key(p)
@@ -297,7 +298,7 @@ func trimmed(v float64) string {
 	return s
 }
 
-func (r Interval) words() string {
+func (r Interval) words(in message.Locale) string {
 	s := r.Name
 	if r.Group != "" {
 		s = r.Group + ": " + s
@@ -310,25 +311,25 @@ func (r Interval) words() string {
 	}
 	switch r.Certainty {
 	case Sure:
-		s += ", more than chance would explain"
+		s += ", " + in.Say("more than chance would explain")
 	case Unsure:
-		s += ", chance alone may explain it"
+		s += ", " + in.Say("chance alone may explain it")
 	case Hopeless:
-		s += ", so few could not have shown a difference"
+		s += ", " + in.Say("so few could not have shown a difference")
 	}
 	return s
 }
 
 func (f Intervals) describe() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, estimates with intervals.", f.Axis)
+	b.WriteString(f.In.Say("%s, estimates with intervals.", f.Axis))
 	group := ""
 	for _, r := range f.Rows {
 		if r.Group == "" && group != "" {
 			r.Group = group
 		}
 		group = r.Group
-		b.WriteString(" " + r.words() + ".")
+		b.WriteString(" " + r.words(f.In) + ".")
 	}
 	return b.String()
 }
@@ -347,7 +348,7 @@ func (f Intervals) key(p *page) {
 	for _, k := range []struct {
 		c    Certainty
 		text string
-	}{{Sure, "more than chance would explain"}, {Unsure, "chance alone may explain it"}, {Hopeless, "too few to have shown it"}, {NoTest, "estimate and interval"}} {
+	}{{Sure, f.In.Say("more than chance would explain")}, {Unsure, f.In.Say("chance alone may explain it")}, {Hopeless, f.In.Say("too few to have shown it")}, {NoTest, f.In.Say("estimate and interval")}} {
 		if seen[k.c] {
 			items = append(items, keyItem{text: k.text, kind: keyCertainty, certainty: k.c})
 		}

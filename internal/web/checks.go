@@ -13,7 +13,7 @@ type checksPage struct {
 
 // showChecks is the chart of the check drops: whether the rig is the same every day.
 func (s *Server) showChecks(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Checks(r.Context())
+	v, err := s.s.Checks(r.Context(), localeOf(r).Locale)
 	if err != nil {
 		return err
 	}
@@ -21,7 +21,7 @@ func (s *Server) showChecks(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiChecks(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Checks(r.Context())
+	v, err := s.s.Checks(r.Context(), localeOf(r).Locale)
 	if err != nil {
 		return err
 	}

@@ -75,6 +75,7 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	o.In = localeOf(r).Locale
 	v, err := s.waitForComparison(r.Context(), o)
 	if err != nil {
 		return err
@@ -84,7 +85,7 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 		return s.showWorking(w, r)
 	}
 	p := comparisonPage{ComparisonView: v, Asked: r.URL.Query()}
-	if p.Checks, err = s.s.Checks(r.Context()); err != nil {
+	if p.Checks, err = s.s.Checks(r.Context(), localeOf(r).Locale); err != nil {
 		return err
 	}
 	for _, c := range v.Contrasted() {

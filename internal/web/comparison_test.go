@@ -104,7 +104,7 @@ func TestComparisonPageIsAsked(t *testing.T) {
 	s := start(t, demonstration(t))
 	_, body := s.ask(t, "GET", "/comparison?measure=energy&by=knot&along=material&dist=lognormal&confidence=0,9&quantile=0,02;0.2&bootstrap=100&seed=7&"+url.QueryEscape("only.conditioning")+"=new", "", "Accept-Language: de")
 	text := plain(body)
-	for _, must := range []string{"Knoten: figure-eight gegen sewn eyes", "aufgenommene Energie", "Nur ein Teil der Kampagne: Zustand new", "32 Stürze sind weggelassen", "lognormal", "Energy absorbed (J)", "90 %", "2 %", "20 %", "Neu gezogene Proben", "100"} {
+	for _, must := range []string{"Knoten: figure-eight gegen sewn eyes", "aufgenommene Energie", "Nur ein Teil der Kampagne: Zustand new", "32 Stürze sind weggelassen", "lognormal", "Aufgenommene Energie (J)", "figure-eight gegen sewn eyes", "90 %", "2 %", "20 %", "Neu gezogene Proben", "100"} {
 		if !strings.Contains(text, must) {
 			t.Errorf("the page lacks %q", must)
 		}
