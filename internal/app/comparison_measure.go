@@ -69,13 +69,18 @@ func measureBy(key string) (Measured, error) {
 	return Measured{}, fmt.Errorf("there is no measure %q; choose one of %s", key, strings.Join(keys, ", "))
 }
 
+// capital begins a text with a capital letter.
+func capital(text string) string {
+	_, first := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(text[:first]) + text[first:]
+}
+
 // Axis is the measure with its unit, as an axis is named.
 func (m Measured) Axis() string { return m.axis(message.English()) }
 
 func (m Measured) axis(in message.Locale) string {
 	name := foundIn(in, m.Name)
-	_, first := utf8.DecodeRuneInString(name)
-	name = strings.ToUpper(name[:first]) + name[first:]
+	name = capital(name)
 	if m.Unit == "" {
 		return name
 	}

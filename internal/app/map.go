@@ -65,7 +65,7 @@ type Map struct {
 	hull [][2]float64
 
 	mu    sync.Mutex
-	drawn map[float64]drawing // by width
+	drawn map[string]drawing // by language and width
 }
 
 // MapValues is an axis with the values of the grid on it.

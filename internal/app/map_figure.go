@@ -9,6 +9,7 @@ import (
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
 	"hardcatch/internal/limits"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -16,44 +17,46 @@ import (
 const mapNote = "A model with starting values of the material, not ratings and no measurement. For a rigid mass on the stated rig; limits are product and standard limits, not injury thresholds."
 
 // Title names what the map is of.
-func (m *Map) Title() string {
-	title := "Peak force of " + m.words() + " (starting values, not ratings)"
+func (m *Map) Title() string { return m.titleIn(message.English()) }
+
+func (m *Map) titleIn(in message.Locale) string {
+	title := in.Say("Peak force of %s (starting values, not ratings)", m.words(in))
 	if m.Invented && len(m.Drops) > 0 {
-		title += "; drops invented"
+		title += "; " + in.Say("drops invented")
 	}
 	return title
 }
 
 // words is what the map holds fixed.
-func (m *Map) words() string {
+func (m *Map) words(in message.Locale) string {
 	w := m.Asked
-	out := spaced(w.Material)
+	out := spaced(foundIn(in, w.Material))
 	if w.Knot != "" {
-		out += ", " + spaced(w.Knot)
+		out += ", " + spaced(foundIn(in, w.Knot))
 	}
 	if w.Absorber {
-		out += ", energy absorber"
+		out += ", " + in.Say("energy absorber")
 	}
 	fixed := func(q MapQuantity) bool { return m.Across.Quantity != q && m.Up.Quantity != q }
 	if fixed(MapMass) {
 		out += ", " + w.Mass.Text(3)
 	}
 	if fixed(MapLength) {
-		out += ", length " + metres(w.Length)
+		out += ", " + in.Say("length") + " " + metres(w.Length)
 	}
 	if !mapQuantities[m.Across.Quantity].falls && !mapQuantities[m.Up.Quantity].falls {
-		out += ", fall " + metres(w.Fall)
+		out += ", " + in.Say("fall") + " " + metres(w.Fall)
 	}
 	if fixed(MapRig) {
-		out += ", rig " + w.Rig.Text(2)
+		out += ", " + in.Say("rig") + " " + w.Rig.Text(2)
 	}
 	return out
 }
 
-// Figure is the map as a drawing. width 0 is the full one.
-func (m *Map) Figure(width float64) figure.Map {
+// Figure is the map as a drawing with the words of a language. width 0 is the full one.
+func (m *Map) Figure(width float64, in message.Locale) figure.Map {
 	f := figure.Map{
-		Frame: figure.Frame{Title: m.Title(), Note: mapNote, Width: width}, Across: m.Across.drawn(), Up: m.Up.drawn(),
+		Frame: figure.Frame{Title: m.titleIn(in), Note: in.Say(mapNote), Width: width, In: in}, Across: m.Across.drawn(in), Up: m.Up.drawn(in),
 		X: m.s.fine.X, Y: m.s.fine.Y, PeakN: m.s.fine.V,
 	}
 	if m.Campaign != "" {
@@ -66,12 +69,12 @@ func (m *Map) Figure(width float64) figure.Map {
 		f.Parts = m.Parting.Force
 	}
 	for _, l := range m.Limits {
-		name := l.Name
+		name := foundIn(in, l.Name)
 		if l.Edition != "" {
 			name += ", " + l.Edition
 		}
 		if l.Slack != nil {
-			name += " (from " + metres(*l.Slack) + " of slack on " + metres(m.Asked.Length) + ")"
+			name += " (" + in.Say("from %s of slack on %s", metres(*l.Slack), metres(m.Asked.Length)) + ")"
 		}
 		f.Limits = append(f.Limits, figure.Limit{Name: name, Value: l.Value, Arrest: l.Kind == limits.Arrest})
 	}
@@ -91,33 +94,34 @@ type drawing struct {
 	plot figure.MapPlot
 }
 
-// Draw draws the map, once for each width; the bytes must not be changed.
-func (m *Map) Draw(id string, width float64) ([]byte, figure.MapPlot) {
+// Draw draws the map, once for each width and language; the bytes must not be changed.
+func (m *Map) Draw(id string, width float64, in message.Locale) ([]byte, figure.MapPlot) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	d, ok := m.drawn[width]
+	key := fmt.Sprint(in.Lang(), width)
+	d, ok := m.drawn[key]
 	if !ok {
-		d.svg, d.plot = m.Figure(width).Draw(id)
+		d.svg, d.plot = m.Figure(width, in).Draw(id)
 		if m.drawn == nil {
-			m.drawn = map[float64]drawing{}
+			m.drawn = map[string]drawing{}
 		}
-		m.drawn[width] = d
+		m.drawn[key] = d
 	}
 	return d.svg, d.plot
 }
 
 // drawn is the axis as a drawing has it.
-func (v MapValues) drawn() figure.MapAxis {
+func (v MapValues) drawn(in message.Locale) figure.MapAxis {
 	k := mapQuantities[v.Quantity]
-	title := string(k.name[0]-'a'+'A') + k.name[1:]
+	title := capital(foundIn(in, k.name))
 	out := figure.MapAxis{Title: title, Log: k.log}
 	switch {
 	case v.Quantity == MapRig:
 		out.Title, out.Scale = title+" (MN/m)", 1e-6
 	case v.Quantity == MapLength:
-		out.Title = "Length of the specimen (m)"
+		out.Title = in.Say("Length of the specimen (m)")
 	case v.Quantity == MapSlack:
-		out.Title = "Slack: free fall before the specimen is taut (m)"
+		out.Title = in.Say("Slack: free fall before the specimen is taut (m)")
 	case k.unit != "":
 		out.Title = title + " (" + k.unit + ")"
 	}

@@ -12,6 +12,7 @@ import (
 
 	"hardcatch/internal/arrest"
 	"hardcatch/internal/drop"
+	"hardcatch/internal/message"
 	"hardcatch/internal/num/contour"
 	"hardcatch/internal/quantity"
 )
@@ -106,13 +107,13 @@ func TestLinesAgainstSingleFalls(t *testing.T) {
 					}
 					n++
 					if off := r.PeakForce.SI()/lv.Force.SI() - 1; math.Abs(off) > 0.01 {
-						t.Errorf("%s, on the line of %v at %g, %g: a single fall gives %v (%+.2f %%)", m.words(), lv.Force, l.Across[i], l.Up[i], r.PeakForce, 100*off)
+						t.Errorf("%s, on the line of %v at %g, %g: a single fall gives %v (%+.2f %%)", m.words(message.English()), lv.Force, l.Across[i], l.Up[i], r.PeakForce, 100*off)
 					}
 				}
 			}
 		}
 		if n < 30 {
-			t.Errorf("%s: only %d places", m.words(), n)
+			t.Errorf("%s: only %d places", m.words(message.English()), n)
 		}
 	}
 }
@@ -373,7 +374,7 @@ func TestMapOutputsAreMarked(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, text := range map[string]string{"json": string(js), "csv": string(data), "svg": string(m.Figure(0).SVG("map"))} {
+	for name, text := range map[string]string{"json": string(js), "csv": string(data), "svg": string(m.Figure(0, message.English()).SVG("map"))} {
 		if !strings.Contains(text, "starting values") || !strings.Contains(text, "rating") {
 			t.Errorf("%s does not say so", name)
 		}

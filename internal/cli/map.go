@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hardcatch/internal/app"
+	"hardcatch/internal/message"
 	"hardcatch/internal/quantity"
 )
 
@@ -51,7 +52,7 @@ func (c *mapCmd) Run(a *app.App, s *streams) error {
 		return err
 	}
 	if c.SVG != "" {
-		if err := writeFile(c.SVG, m.Figure(0).SVG("map"), c.Force); err != nil {
+		if err := writeFile(c.SVG, m.Figure(0, message.English()).SVG("map"), c.Force); err != nil {
 			return err
 		}
 	}

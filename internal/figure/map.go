@@ -211,7 +211,7 @@ func (d *mapDrawing) bands() {
 }
 
 func (d *mapDrawing) isoLines() {
-	g := d.g.sub("Lines of equal peak force")
+	g := d.g.sub(d.In.Say("Lines of equal peak force"))
 	for _, f := range d.Levels {
 		runs := d.runs(d.grid.Lines(f.SI()))
 		if len(runs) == 0 {
@@ -254,7 +254,7 @@ func (d *mapDrawing) dots() {
 		}
 	}
 	if len(runs) > 0 {
-		d.g.sub("Extrapolation: no drop has tried these falls").add(outline{runs: runs, pen: pen{soft, 0.9, []float64{0.9, dotStep - 0.9}}})
+		d.g.sub(d.In.Say("Extrapolation: no drop has tried these falls")).add(outline{runs: runs, pen: pen{soft, 0.9, []float64{0.9, dotStep - 0.9}}})
 	}
 }
 
@@ -330,7 +330,7 @@ func (d *mapDrawing) hatch() {
 		end()
 	}
 	if len(runs) > 0 {
-		d.g.sub("Predicted to part").add(outline{runs: runs, pen: hatchPen})
+		d.g.sub(d.In.Say("Predicted to part")).add(outline{runs: runs, pen: hatchPen})
 	}
 }
 
@@ -344,7 +344,7 @@ func (d *mapDrawing) parting() {
 		return
 	}
 	if runs := d.runs(d.grid.Lines(d.Parts.SI())); len(runs) > 0 {
-		d.g.sub("Above this line the specimen is predicted to part").add(outline{runs: runs, pen: partPen})
+		d.g.sub(d.In.Say("Above this line the specimen is predicted to part")).add(outline{runs: runs, pen: partPen})
 	}
 }
 

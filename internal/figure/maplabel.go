@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"hardcatch/internal/message"
 )
 
 // labels writes forces and letters on their lines: each where it is farthest from what is written already and from the drops.
@@ -95,7 +97,7 @@ func (d *mapDrawing) asked() {
 	if p.x < d.plot.x0-0.5 || p.x > d.plot.x1+0.5 || p.y < d.plot.y0-0.5 || p.y > d.plot.y1+0.5 {
 		return
 	}
-	g := d.p.root.sub("The fall asked for")
+	g := d.p.root.sub(d.In.Say("The fall asked for"))
 	cross(g, p)
 }
 
@@ -112,7 +114,7 @@ func (d *mapDrawing) glyphs() {
 	if len(d.Drops) == 0 {
 		return
 	}
-	g := d.p.root.sub("Drops")
+	g := d.p.root.sub(d.In.Say("Drops"))
 	for _, c := range d.clusters() {
 		n := float64(len(c.drops))
 		columns := math.Ceil(math.Sqrt(n * 2))
@@ -120,7 +122,7 @@ func (d *mapDrawing) glyphs() {
 		const gap = 9.0
 		for i, m := range c.drops {
 			p := point{c.at.x + (float64(i%int(columns))-(math.Min(columns, n)-1)/2)*gap, c.at.y + (float64(i/int(columns))-(rows-1)/2)*gap}
-			s := g.sub(fmt.Sprintf("%s %s, peak %s", m.Name, m.Outcome.word(d.In), kN(m.Peak)))
+			s := g.sub(fmt.Sprintf("%s %s, %s", m.Name, m.Outcome.word(d.In), kN(m.Peak)))
 			s.add(disc{p, 4.6, pen{}, paper})
 			if m.Outcome == Broke {
 				p.y += 2.5
@@ -203,7 +205,7 @@ func (d *mapDrawing) note() string {
 }
 
 func (d *mapDrawing) describe() string {
-	s := d.In.Say("Map of the peak force over %s and %s, from %s kN to %s kN.", lowerFirst(d.Across.Title), lowerFirst(d.Up.Title), fixed(d.lo*kilo, 1), fixed(d.hi*kilo, 1))
+	s := d.In.Say("Map of the peak force over %s and %s, from %s kN to %s kN.", lowerFirst(d.In, d.Across.Title), lowerFirst(d.In, d.Up.Title), fixed(d.lo*kilo, 1), fixed(d.hi*kilo, 1))
 	if d.Parts > 0 {
 		s += " " + d.In.Say("The specimen is predicted to part above %s kN.", short(d.Parts))
 	}
@@ -220,8 +222,9 @@ func (d *mapDrawing) describe() string {
 	return s
 }
 
-func lowerFirst(s string) string {
-	if s == "" {
+// lowerFirst begins a name within a sentence; German names keep their capital.
+func lowerFirst(in message.Locale, s string) string {
+	if s == "" || in.Is("de") {
 		return s
 	}
 	return strings.ToLower(s[:1]) + s[1:]

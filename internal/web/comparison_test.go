@@ -171,3 +171,21 @@ func TestComparisonIsNotWaitedFor(t *testing.T) {
 		t.Errorf("no comparison: %s", plain(body))
 	}
 }
+
+// Drawings speak the language of their page, with its decimal sign.
+func TestDrawingsOfPagesInOtherLanguages(t *testing.T) {
+	s := start(t, demonstration(t))
+	for path, words := range map[string][2]string{
+		"/comparison": {"mehr als Zufall", "more than chance would explain"}, "/checks": {"Gleitende Spannweite (kN)", "Moving range (kN)"}, "/map": {"reißt laut Modell", "predicted to part"},
+	} {
+		_, body := s.ask(t, "GET", path, "", "Accept-Language: de")
+		var drawn []string
+		for _, part := range strings.Split(body, "<svg")[1:] {
+			drawn = append(drawn, part[:strings.Index(part, "</svg>")])
+		}
+		text := strings.Join(drawn, " ")
+		if !strings.Contains(text, words[0]) || strings.Contains(text, words[1]) {
+			t.Errorf("%s: drawn in German: %t, in English: %t", path, strings.Contains(text, words[0]), strings.Contains(text, words[1]))
+		}
+	}
+}

@@ -98,9 +98,9 @@ const slimWidth = figure.HalfWidth
 // show makes what the page has of the answer.
 func (v *mapView) show(l locale, r *http.Request) {
 	var at figure.MapPlot
-	v.Wide, at = v.Map.Draw("map", 0)
+	v.Wide, at = v.Map.Draw("map", 0, l.Locale)
 	v.OverWide = v.over(l, at, 24, 15)
-	v.Slim, at = v.Map.Draw("map-slim", slimWidth)
+	v.Slim, at = v.Map.Draw("map-slim", slimWidth, l.Locale)
 	v.OverSlim = v.over(l, at, 8, 6)
 	v.Query = r.URL.RawQuery
 	v.Length, v.Height = metres(l, v.Map.Asked.Length), metres(l, v.Map.Asked.Fall)
@@ -309,7 +309,7 @@ func (s *Server) giveMapDrawing(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	give(w, "image/svg+xml", "map.svg", m.Figure(0).SVG("map"))
+	give(w, "image/svg+xml", "map.svg", m.Figure(0, localeOf(r).Locale).SVG("map"))
 	return nil
 }
 
