@@ -181,7 +181,8 @@ func TestDrawingsOfPagesInOtherLanguages(t *testing.T) {
 		_, body := s.ask(t, "GET", path, "", "Accept-Language: de")
 		var drawn []string
 		for _, part := range strings.Split(body, "<svg")[1:] {
-			drawn = append(drawn, part[:strings.Index(part, "</svg>")])
+			inside, _, _ := strings.Cut(part, "</svg>")
+			drawn = append(drawn, inside)
 		}
 		text := strings.Join(drawn, " ")
 		if !strings.Contains(text, words[0]) || strings.Contains(text, words[1]) {
