@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"sync"
 )
 
 //go:embed messages
@@ -29,33 +30,33 @@ type catalogue struct {
 	patterns []pattern
 }
 
-var locales = load()
-
 // parts are the files that a language's catalogue is kept in: what pages say, what reports say, and what the layers
 // below say.
 var parts = []string{"", ".report", ".sentences"}
 
-func load() map[string]Locale {
-	out := map[string]Locale{"en": {lang: "en"}}
-	for _, lang := range Languages[1:] {
-		c := &catalogue{text: map[string]string{}}
-		for _, part := range parts {
-			data, err := files.ReadFile("messages/" + lang + part + ".json")
-			if err != nil {
-				panic(fmt.Sprintf("message: %v", err)) // embedded
-			}
-			if err := json.Unmarshal(data, &c.text); err != nil {
-				panic(fmt.Sprintf("message: %s%s: %v", lang, part, err)) // embedded
-			}
+// catalogues give what a language needs, read when it is first spoken: that takes a while. English needs nothing.
+var catalogues = map[string]func() *catalogue{
+	"en": func() *catalogue { return nil },
+	"de": sync.OnceValue(func() *catalogue { return load("de") }),
+	"fr": sync.OnceValue(func() *catalogue { return load("fr") }),
+}
+
+func load(lang string) *catalogue {
+	c := &catalogue{text: map[string]string{}, bare: map[string]string{}}
+	for _, part := range parts {
+		data, err := files.ReadFile("messages/" + lang + part + ".json")
+		if err != nil {
+			panic(fmt.Sprintf("message: %v", err)) // embedded
 		}
-		c.bare = map[string]string{}
-		for english, t := range c.text {
-			c.bare[strings.TrimSpace(english)] = strings.Trim(t, " ")
+		if err := json.Unmarshal(data, &c.text); err != nil {
+			panic(fmt.Sprintf("message: %s%s: %v", lang, part, err)) // embedded
 		}
-		c.patterns = patternsOf(c.text)
-		out[lang] = Locale{lang, c}
 	}
-	return out
+	for english, t := range c.text {
+		c.bare[strings.TrimSpace(english)] = strings.Trim(t, " ")
+	}
+	c.patterns = patternsOf(c.text)
+	return c
 }
 
 // Sentences are the English sentences that the catalogue of a language holds.
@@ -73,15 +74,15 @@ func (l Locale) Sentences() []string {
 
 // In gives a language by its code.
 func In(lang string) (Locale, error) {
-	l, ok := locales[lang]
+	c, ok := catalogues[lang]
 	if !ok {
 		return Locale{}, fmt.Errorf("language %q is not known; choose one of %s", lang, strings.Join(Languages, ", "))
 	}
-	return l, nil
+	return Locale{lang, c()}, nil
 }
 
 // English is the language that the sentences are written in.
-func English() Locale { return locales["en"] }
+func English() Locale { return Locale{lang: "en"} }
 
 // Lang is the code of the language.
 func (l Locale) Lang() string {

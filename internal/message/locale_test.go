@@ -5,6 +5,19 @@ import (
 	"testing"
 )
 
+// locales are all languages by their codes.
+var locales = func() map[string]Locale {
+	out := map[string]Locale{}
+	for _, lang := range Languages {
+		l, err := In(lang)
+		if err != nil {
+			panic(err)
+		}
+		out[lang] = l
+	}
+	return out
+}()
+
 func TestLanguages(t *testing.T) {
 	for _, lang := range Languages {
 		l, err := In(lang)

@@ -9,6 +9,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 
 	"hardcatch/internal/drop"
 	"hardcatch/internal/message"
@@ -18,17 +19,19 @@ import (
 //go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css
 var files embed.FS
 
-// pages are the templates by language.
-var pages = loadPages()
+// pages give the templates by language, parsed when a report in it is first written.
+var pages = onDemand()
 
-func loadPages() map[string]*template.Template {
-	out := map[string]*template.Template{}
+func onDemand() map[string]func() *template.Template {
+	out := map[string]func() *template.Template{}
 	for _, lang := range message.Languages {
-		in, err := message.In(lang)
-		if err != nil {
-			panic(err) // a language of the list
-		}
-		out[lang] = template.Must(template.New("page.html").Funcs(functions(in)).ParseFS(files, "page.html", "tables.html", "compare.html", "plan.html", "appendix.html"))
+		out[lang] = sync.OnceValue(func() *template.Template {
+			in, err := message.In(lang)
+			if err != nil {
+				panic(err) // a language of the list
+			}
+			return template.Must(template.New("page.html").Funcs(functions(in)).ParseFS(files, "page.html", "tables.html", "compare.html", "plan.html", "appendix.html"))
+		})
 	}
 	return out
 }
@@ -74,7 +77,7 @@ func Write(w io.Writer, d *Document) error {
 	}
 	v := newView(d, string(css))
 	var b bytes.Buffer
-	if err := pages[v.Lang].Execute(&b, v); err != nil {
+	if err := pages[v.Lang]().Execute(&b, v); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
 	if _, err := w.Write(b.Bytes()); err != nil {

@@ -20,33 +20,30 @@ type locale struct {
 	lang string
 }
 
-var locales = loadLocales()
-
-func loadLocales() map[string]locale {
-	out := map[string]locale{}
-	for _, lang := range message.Languages {
-		l, err := message.In(lang)
-		if err != nil {
-			panic(err) // a language of the list
-		}
-		out[lang] = locale{l, lang}
-	}
-	return out
+// localeIn is the language of a code; one that is not known is an error.
+func localeIn(lang string) (locale, error) {
+	l, err := message.In(lang)
+	return locale{l, lang}, err
 }
 
 // localeOf is the language that the reader chose, else the one that the browser asks for.
 func localeOf(r *http.Request) locale {
 	if c, err := r.Cookie(langCookie); err == nil {
-		if l, ok := locales[c.Value]; ok {
+		if l, err := localeIn(c.Value); err == nil {
 			return l
 		}
 	}
+	english := locale{message.English(), "en"}
 	tags, _, err := language.ParseAcceptLanguage(r.Header.Get("Accept-Language"))
 	if err != nil {
-		return locales["en"]
+		return english
 	}
 	_, i, _ := matcher.Match(tags...)
-	return locales[message.Languages[i]]
+	l, err := localeIn(message.Languages[i])
+	if err != nil {
+		return english
+	}
+	return l
 }
 
 func (l locale) say(english string, args ...any) string { return l.Say(english, args...) }

@@ -62,7 +62,11 @@ type frame struct {
 
 func loadPages(files map[string]asset) (map[string]map[string]page, error) {
 	out := map[string]map[string]page{}
-	for lang, l := range locales {
+	for _, lang := range message.Languages {
+		l, err := localeIn(lang)
+		if err != nil {
+			return nil, err
+		}
 		base, err := template.New("layout.html").Funcs(functions(l, files)).ParseFS(templateFiles, "templates/layout.html", "templates/parts.html")
 		if err != nil {
 			return nil, fmt.Errorf("templates: %w", err)
