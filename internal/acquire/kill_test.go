@@ -189,6 +189,23 @@ func recovered(t *testing.T, dir string) kept {
 	return x
 }
 
+// oneDrop arms a session, takes its first drop and ends it.
+func oneDrop(t *testing.T, s *acquire.Session) *acquire.Drop {
+	t.Helper()
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(ctx) }()
+	if err := s.Arm(ctx); err != nil {
+		t.Fatal(err)
+	}
+	x := <-s.Drops()
+	cancel()
+	if err := <-ended; err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
 // What nobody took is handed over again, under the same name.
 func TestNotTakenIsHandedOverAgain(t *testing.T) {
 	dir := t.TempDir()
@@ -201,17 +218,7 @@ func TestNotTakenIsHandedOverAgain(t *testing.T) {
 		return s
 	}
 	s := open()
-	ctx, cancel := context.WithCancel(t.Context())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Run(ctx) }()
-	if err := s.Arm(ctx); err != nil {
-		t.Fatal(err)
-	}
-	first := <-s.Drops()
-	cancel()
-	if err := <-ended; err != nil {
-		t.Fatal(err)
-	}
+	first := oneDrop(t, s)
 	again := recovered(t, dir)
 	if again.ID != first.ID || again.Len() != first.Len() || again.Ended != "time" || again.Trigger != first.Trigger {
 		t.Errorf("%s (%d samples, %s) comes again as %s (%d samples, %s)", first.ID, first.Len(), first.Ended, again.ID, again.Len(), again.Ended)

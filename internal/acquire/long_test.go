@@ -78,17 +78,7 @@ func TestSpoolThatLostSamples(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ctx, cancel := context.WithCancel(t.Context())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Run(ctx) }()
-	if err := s.Arm(ctx); err != nil {
-		t.Fatal(err)
-	}
-	x := <-s.Drops()
-	cancel()
-	if err := <-ended; err != nil {
-		t.Fatal(err)
-	}
+	x := oneDrop(t, s)
 	list, err := spool.Segments(dir)
 	if err != nil || len(list) == 0 {
 		t.Fatal(list, err)

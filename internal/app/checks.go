@@ -128,7 +128,7 @@ func (v *ChecksView) chart(in message.Locale, width float64) figure.ControlChart
 	}
 	charts := map[string]int{"moving range": 1, "weighted average": 2}
 	for _, r := range c.BrokenRules {
-		f.Broken = append(f.Broken, figure.BrokenRule{First: slices.Index(c.Drops, r.First), Last: slices.Index(c.Drops, r.Drop), Text: foundIn(in, r.Rule), Chart: charts[r.Chart]})
+		f.Broken = append(f.Broken, figure.BrokenRule{First: slices.Index(c.Drops, r.First), Last: slices.Index(c.Drops, r.Drop), Text: in.Word(r.Rule), Chart: charts[r.Chart]})
 	}
 	return f
 }

@@ -82,10 +82,10 @@ func (c *campaign) compareBy(entries []compare.Entry, cells []compare.Cell, o Co
 	if out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); err != nil {
 		return nil, err
 	}
-	if out.StrengthEffects, err = compare.StrengthEffectsBy(entries, strength.Family, o.Confidence); err != nil {
+	if out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence); err != nil {
 		return nil, err
 	}
-	if out.Strengths, err = compare.KindsBy(entries, strength); err != nil {
+	if out.Strengths, err = compare.Kinds(entries, strength); err != nil {
 		return nil, err
 	}
 	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)

@@ -7,7 +7,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sort"
-	"strconv"
 	"strings"
 
 	"hardcatch/internal/compare"
@@ -440,6 +439,3 @@ func bestFactor(all []string, but string, rank func(string) int) string {
 	}
 	return best
 }
-
-// percent words a confidence.
-func percent(v float64) string { return strconv.FormatFloat(100*v, 'g', 4, 64) + " %" }

@@ -88,12 +88,12 @@ func differencesFigure(in message.Locale, title, axis, below, above string, all 
 	group := ""
 	for _, d := range all {
 		r := interval(in, d.Ratio, d.Lo, d.Hi)
-		r.Name, r.Certainty = levelsIn(in, d.A)+" "+in.Say("against")+" "+levelsIn(in, d.B), certaintyOf(d.Verdict)
+		r.Name, r.Certainty = in.Names(d.A)+" "+in.Say("against")+" "+in.Names(d.B), certaintyOf(d.Verdict)
 		if d.Factor != group {
-			group, r.Group = d.Factor, levelsIn(in, d.Factor)
+			group, r.Group = d.Factor, in.Names(d.Factor)
 		}
 		if d.Missing != "" {
-			r.Missing = in.Say("no number: %s", foundIn(in, d.Missing))
+			r.Missing = in.Say("no number: %s", in.Word(d.Missing))
 		}
 		f.Rows = append(f.Rows, r)
 	}
@@ -105,12 +105,12 @@ func effectsFigure(in message.Locale, name, below, above string, e *compare.Effe
 	group := ""
 	for _, x := range e.Effects {
 		r := interval(in, &x.Ratio, x.Lo, x.Hi)
-		r.Name, r.Certainty = levelsIn(in, x.Level)+" "+in.Say("against")+" "+levelsIn(in, x.Base), figure.Unsure
+		r.Name, r.Certainty = in.Names(x.Level)+" "+in.Say("against")+" "+in.Names(x.Base), figure.Unsure
 		if x.PHolm <= compare.Level {
 			r.Certainty = figure.Sure
 		}
 		if x.Factor != group {
-			group, r.Group = x.Factor, levelsIn(in, x.Factor)
+			group, r.Group = x.Factor, in.Names(x.Factor)
 		}
 		f.Rows = append(f.Rows, r)
 	}
@@ -122,11 +122,11 @@ func ratiosFigure(in message.Locale, all []compare.StrengthRatio) intervals {
 	group := ""
 	for _, x := range all {
 		r := interval(in, x.Ratio, x.Lo, x.Hi)
-		r.Name = levelsIn(in, x.Rest)
+		r.Name = in.Names(x.Rest)
 		if r.Name == "" {
 			r.Name = in.Say("all specimens")
 		}
-		if g := levelsIn(in, x.Factor) + ": " + levelsIn(in, x.B) + " " + in.Say("over") + " " + levelsIn(in, x.A); g != group {
+		if g := in.Names(x.Factor) + ": " + in.Names(x.B) + " " + in.Say("over") + " " + in.Names(x.A); g != group {
 			group, r.Group = g, g
 		}
 		if x.Ratio == nil {
@@ -140,7 +140,7 @@ func ratiosFigure(in message.Locale, all []compare.StrengthRatio) intervals {
 func interferenceFigure(in message.Locale, all []compare.CellInterference) intervals {
 	f := intervals{Frame: framed(in, in.Say("Share of drops that break")), Axis: in.Say("Share that breaks"), Same: math.NaN(), Lo: -0.02, Hi: 1.02, Percent: true, SeenMeans: in.Say("share that broke")}
 	for _, x := range all {
-		r := figure.Interval{Name: levelsIn(in, x.Cell), Value: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Seen: math.NaN(), Amount: in.Say("%d of %d", x.Broke, x.N)}
+		r := figure.Interval{Name: in.Names(x.Cell), Value: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Seen: math.NaN(), Amount: in.Say("%d of %d", x.Broke, x.N)}
 		if x.N > 0 {
 			r.Seen = float64(x.Broke) / float64(x.N)
 		}
@@ -153,13 +153,7 @@ func interferenceFigure(in message.Locale, all []compare.CellInterference) inter
 }
 
 func interval(in message.Locale, ratio, lo, hi *float64) figure.Interval {
-	or := func(v *float64) float64 {
-		if v == nil {
-			return math.NaN()
-		}
-		return *v
-	}
-	return figure.Interval{Value: or(ratio), Lo: or(lo), Hi: or(hi), Seen: math.NaN(), Amount: ratioText(in, ratio, lo, hi)}
+	return figure.Interval{Value: orNaN(ratio), Lo: orNaN(lo), Hi: orNaN(hi), Seen: math.NaN(), Amount: ratioText(in, ratio, lo, hi)}
 }
 
 // ratioText is a ratio with its interval, of which a side may be open.
@@ -183,13 +177,27 @@ func ratioText(in message.Locale, ratio, lo, hi *float64) string {
 	return three(ratio) + " (" + around + ")"
 }
 
+// panel is what one drawing of several shows.
+type panel[T any] struct {
+	name string
+	of   []T
+}
+
+type panels[T any] []panel[T]
+
+// add puts x into the panel of that name.
+func (p *panels[T]) add(name string, x T) {
+	i := slices.IndexFunc(*p, func(q panel[T]) bool { return q.name == name })
+	if i < 0 {
+		i = len(*p)
+		*p = append(*p, panel[T]{name: name})
+	}
+	(*p)[i].of = append((*p)[i].of, x)
+}
+
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
 func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
-	type panel struct {
-		name  string
-		cells []ComparedCell
-	}
-	var panels []panel
+	var panels panels[ComparedCell]
 	top := 0.0
 	var cells []compare.Cell
 	for _, c := range v.Cells {
@@ -197,13 +205,7 @@ func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 		for _, d := range c.Measured.Values {
 			top = math.Max(top, d.Value*v.Measure.drawn)
 		}
-		name := restName(c.Levels, v.Along, v.By)
-		i := slices.IndexFunc(panels, func(p panel) bool { return p.name == name })
-		if i < 0 {
-			i = len(panels)
-			panels = append(panels, panel{name: name})
-		}
-		panels[i].cells = append(panels[i].cells, c)
+		panels.add(restName(c.Levels, v.Along, v.By), c)
 	}
 	var limit []figure.Limit
 	if v.Measure.Name == compare.OfPeak {
@@ -215,7 +217,7 @@ func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 			v.Unshown += len(panels) - n
 			break
 		}
-		f := figure.CellDots{Frame: framed(in, levelsIn(in, p.name)), Axis: v.Measure.axis(in), Along: levelsIn(in, v.Along), By: levelsIn(in, v.By), Lines: limit, Top: 1.04 * top}
+		f := figure.CellDots{Frame: framed(in, in.Names(p.name)), Axis: v.Measure.axis(in), Along: in.Names(v.Along), By: in.Names(v.By), Lines: limit, Top: 1.04 * top}
 		if f.Title == "" {
 			f.Title = in.Say("Every drop")
 		}
@@ -228,7 +230,7 @@ func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 		}
 		places, sides := f.Places, f.Series
 		f.Places, f.Series = allIn(in, places), allIn(in, sides)
-		for _, c := range p.cells {
+		for _, c := range p.of {
 			k := figure.DotCell{Place: max(0, slices.Index(places, c.Levels[v.Along])), Series: max(0, slices.Index(sides, c.Levels[v.By])), Mean: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), AtLeast: c.Measured.AtLeast}
 			for i, x := range []*float64{c.Measured.Mean, c.Measured.Lo, c.Measured.Hi} {
 				if x != nil {
@@ -266,23 +268,13 @@ func restName(levels map[string]string, but ...string) string {
 
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
 func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, error) {
-	type panel struct {
-		name  string
-		kinds []compare.Kind
-	}
-	var panels []panel
+	var panels panels[compare.Kind]
 	lo, hi := math.Inf(1), 0.0
 	for _, k := range v.Strengths {
 		for _, x := range k.Values() {
 			lo, hi = math.Min(lo, x.Force), math.Max(hi, x.Force)
 		}
-		name := restName(k.Levels, v.By)
-		i := slices.IndexFunc(panels, func(p panel) bool { return p.name == name })
-		if i < 0 {
-			i = len(panels)
-			panels = append(panels, panel{name: name})
-		}
-		panels[i].kinds = append(panels[i].kinds, k)
+		panels.add(restName(k.Levels, v.By), k)
 	}
 	var limit []figure.Limit
 	for _, l := range linesFor(st.Results, 3, in) {
@@ -290,8 +282,8 @@ func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, e
 			limit = append(limit, l)
 		}
 	}
-	panels = slices.DeleteFunc(panels, func(p panel) bool { // where nothing broke there is no curve
-		return !slices.ContainsFunc(p.kinds, func(k compare.Kind) bool { return k.Broke > 0 })
+	panels = slices.DeleteFunc(panels, func(p panel[compare.Kind]) bool { // where nothing broke there is no curve
+		return !slices.ContainsFunc(p.of, func(k compare.Kind) bool { return k.Broke > 0 })
 	})
 	var out [][]byte
 	for n, p := range panels {
@@ -299,11 +291,11 @@ func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, e
 			v.Unshown += len(panels) - n
 			break
 		}
-		f := figure.StrengthCurves{Frame: framed(in, levelsIn(in, p.name)), Lines: limit, Coverage: percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
+		f := figure.StrengthCurves{Frame: framed(in, in.Names(p.name)), Lines: limit, Coverage: quantity.Percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
 		if f.Title == "" {
 			f.Title = in.Say("Strength")
 		}
-		for _, k := range p.kinds {
+		for _, k := range p.of {
 			x, err := strengthCurve(k, v, in)
 			if err != nil {
 				return nil, err
@@ -316,9 +308,9 @@ func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, e
 }
 
 func strengthCurve(k compare.Kind, v *ComparisonView, in message.Locale) (figure.Strength, error) {
-	s := figure.Strength{Name: levelsIn(in, k.Name)}
+	s := figure.Strength{Name: in.Names(k.Name)}
 	if l, ok := k.Levels[v.By]; ok {
-		s.Name = levelsIn(in, l)
+		s.Name = in.Names(l)
 	}
 	var known []censor.Value
 	for _, x := range k.Values() {
@@ -354,17 +346,11 @@ func strengthCurve(k compare.Kind, v *ComparisonView, in message.Locale) (figure
 	return s, nil
 }
 
-// foundIn is a sentence of the analysis in a language, as it is where the language has it not.
-func foundIn(in message.Locale, text string) string {
-	said, _ := in.Find(text)
-	return said
-}
-
 // allIn says levels in a language.
 func allIn(in message.Locale, levels []string) []string {
 	out := make([]string, len(levels))
 	for i, l := range levels {
-		out[i] = levelsIn(in, l)
+		out[i] = in.Names(l)
 	}
 	return out
 }

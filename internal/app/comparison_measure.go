@@ -79,7 +79,7 @@ func capital(text string) string {
 func (m Measured) Axis() string { return m.axis(message.English()) }
 
 func (m Measured) axis(in message.Locale) string {
-	name := foundIn(in, m.Name)
+	name := in.Word(m.Name)
 	name = capital(name)
 	if m.Unit == "" {
 		return name

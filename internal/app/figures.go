@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"strings"
 
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
@@ -46,20 +45,11 @@ func (a *App) curvesOf(ctx context.Context, s store.Reader, d drop.Drop) (*reduc
 	return reduce.Draw(t, k.Reduce, shownBefore, shownAfter)
 }
 
-// levelsIn says the levels of a cell in the language, as far as the catalogue knows them.
-func levelsIn(in message.Locale, name string) string {
-	parts := strings.Split(name, ", ")
-	for i := range parts {
-		parts[i], _ = in.Find(parts[i])
-	}
-	return in.Number(strings.Join(parts, ", "))
-}
-
 // cellFigures draws the records of one cell over each other, and their loops. Void drops are left out.
 func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []figure.Limit, in message.Locale, top quantity.Force, reach quantity.Length) (figure.ForceTime, figure.ForceElongation) {
 	note := in.Say(figureNote)
-	ft := figure.ForceTime{Frame: figure.Frame{Title: in.Say("Force over time"), Desc: levelsIn(in, cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top}
-	fe := figure.ForceElongation{Frame: figure.Frame{Title: in.Say("Force over elongation"), Desc: levelsIn(in, cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top, Reach: reach}
+	ft := figure.ForceTime{Frame: figure.Frame{Title: in.Say("Force over time"), Desc: in.Names(cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top}
+	fe := figure.ForceElongation{Frame: figure.Frame{Title: in.Say("Force over elongation"), Desc: in.Names(cell.Key()) + ".", Note: note, In: in}, Limits: limit, Top: top, Reach: reach}
 	for _, row := range cell.Drops {
 		c := curves[row.Drop]
 		if c == nil || row.Outcome == drop.Void || row.Peak == nil {
@@ -88,7 +78,7 @@ func stripPlot(r *Results, limit []figure.Limit, in message.Locale) figure.Strip
 		if len(c.Drops) == 0 {
 			continue
 		}
-		s := figure.Strip{Name: levelsIn(in, c.Name()), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
+		s := figure.Strip{Name: in.Names(c.Name()), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
 			sp := figure.Specimen{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), Peak: or(d.Peak)}
 			if d.Expanded != nil {

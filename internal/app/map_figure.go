@@ -30,9 +30,9 @@ func (m *Map) titleIn(in message.Locale) string {
 // words is what the map holds fixed.
 func (m *Map) words(in message.Locale) string {
 	w := m.Asked
-	out := spaced(foundIn(in, w.Material))
+	out := spaced(in.Word(w.Material))
 	if w.Knot != "" {
-		out += ", " + spaced(foundIn(in, w.Knot))
+		out += ", " + spaced(in.Word(w.Knot))
 	}
 	if w.Absorber {
 		out += ", " + in.Say("energy absorber")
@@ -69,7 +69,7 @@ func (m *Map) Figure(width float64, in message.Locale) figure.Map {
 		f.Parts = m.Parting.Force
 	}
 	for _, l := range m.Limits {
-		name := foundIn(in, l.Name)
+		name := in.Word(l.Name)
 		if l.Edition != "" {
 			name += ", " + l.Edition
 		}
@@ -113,7 +113,7 @@ func (m *Map) Draw(id string, width float64, in message.Locale) ([]byte, figure.
 // drawn is the axis as a drawing has it.
 func (v MapValues) drawn(in message.Locale) figure.MapAxis {
 	k := mapQuantities[v.Quantity]
-	title := capital(foundIn(in, k.name))
+	title := capital(in.Word(k.name))
 	out := figure.MapAxis{Title: title, Log: k.log}
 	switch {
 	case v.Quantity == MapRig:

@@ -75,7 +75,7 @@ func comparisonFigures(k *report.Comparison, cells []compare.Cell, in message.Lo
 		of, _ := in.Find(e.Of)
 		f := figure.Ratios{Frame: figure.Frame{Title: in.Say("All factors together: %s", of), Note: in.Say("1 means no difference."), In: in}, Across: in.Say("times as high")}
 		for _, x := range e.Effects {
-			f.Rows = append(f.Rows, figure.Ratio{Name: levelsIn(in, x.Level) + " / " + levelsIn(in, x.Base), Value: x.Ratio, Lo: orNaN(x.Lo), Hi: orNaN(x.Hi)})
+			f.Rows = append(f.Rows, figure.Ratio{Name: in.Names(x.Level) + " / " + in.Names(x.Base), Value: x.Ratio, Lo: orNaN(x.Lo), Hi: orNaN(x.Hi)})
 		}
 		k.RatioFigures = append(k.RatioFigures, report.Figure{Drawing: f, Caption: "Ratios with their 95 % intervals, from the regression over all drops that takes bounds into account."})
 	}
@@ -105,7 +105,7 @@ func orNaN(v *float64) float64 {
 }
 
 func printedStrength(k compare.Kind, cells []compare.Cell, in message.Locale) figure.StrengthCurve {
-	f := figure.StrengthCurve{Frame: figure.Frame{Title: levelsIn(in, k.Name), Width: figure.HalfWidth, In: in}}
+	f := figure.StrengthCurve{Frame: figure.Frame{Title: in.Names(k.Name), Width: figure.HalfWidth, In: in}}
 	for _, s := range k.Fit.KM {
 		f.Steps = append(f.Steps, figure.ShareStep{Force: quantity.Force(s.Value), Share: s.Survival, Lo: orNaN(s.Lo), Hi: orNaN(s.Hi)})
 	}

@@ -37,17 +37,7 @@ func BenchmarkFullEnsemble(b *testing.B) {
 		worst = max(worst, math.Abs(out[i].PeakForce.SI()/r.PeakForce.SI()-1))
 		steps += out[i].Steps
 	}
-	b.ReportAllocs()
-	n := 0
-	for b.Loop() {
-		if err := e.Batch(cases, out); err != nil {
-			b.Fatal(err)
-		}
-		n += len(cases)
-	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "drops/s")
-	b.ReportMetric(worst, "relerr")
-	b.ReportMetric(float64(steps)/float64(len(out)), "steps")
+	timeBatch(b, &e, cases, out, worst, steps)
 }
 
 // drawFull draws a case that lanes carry: any rig without a damper of its own, a textile, perhaps a knot or

@@ -87,6 +87,12 @@ func BenchmarkRaceEnsemble(b *testing.B) {
 		worst = max(worst, drops[i%len(drops)].error(&out[i]))
 		steps += out[i].Steps
 	}
+	timeBatch(b, &e, cases, out, worst, steps)
+}
+
+// timeBatch runs a batch over and over, and reports its speed beside the largest relative error and the steps of all.
+func timeBatch(b *testing.B, e *Engine, cases []Case, out []Summary, worst float64, steps int) {
+	b.Helper()
 	b.ReportAllocs()
 	n := 0
 	for b.Loop() {

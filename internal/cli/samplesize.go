@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"strconv"
 
 	"hardcatch/internal/app"
 	"hardcatch/internal/plan"
@@ -48,16 +47,16 @@ func (c *sampleSizeCmd) Run(a *app.App, s *streams) error {
 	s.say("What n = %d against %d can show here", r.N, r.N)
 	s.say("  %s", wrap(r.CanShow, 94, "  "))
 	s.heading(fmt.Sprintf("Peaks that differ by a ratio of %g, all specimens holding (t test of log peaks)", r.Ratio))
-	s.say("  Power of %d against %d: %s. Needed for %s: %d a group.", r.N, r.N, plan.PowerDown(r.Peaks.Power), percentOf(r.PowerWanted), r.Peaks.N)
+	s.say("  Power of %d against %d: %s. Needed for %s: %d a group.", r.N, r.N, plan.PowerDown(r.Peaks.Power), quantity.Percent(r.PowerWanted), r.Peaks.N)
 	if b := r.Censored; b != nil {
 		s.heading(fmt.Sprintf("The same when a share breaks (simulated, %d runs, seed %d; likelihood ratio with lower bounds)", b.Runs, b.Seed))
 		s.say("  %s", wrap(b.Statement, 94, "  "))
 	}
 	if k := r.Counts; k != nil {
-		s.heading(fmt.Sprintf("Break counts: break probabilities of %s and %s (Fisher's exact test)", percentOf(k.A), percentOf(k.B)))
+		s.heading(fmt.Sprintf("Break counts: break probabilities of %s and %s (Fisher's exact test)", quantity.Percent(k.A), quantity.Percent(k.B)))
 		s.say("  Power of %d against %d: %s.", r.N, r.N, plan.PowerDown(k.Power))
 		if k.N != nil {
-			s.say("  Needed for %s: %d a group.", percentOf(r.PowerWanted), *k.N)
+			s.say("  Needed for %s: %d a group.", quantity.Percent(r.PowerWanted), *k.N)
 		} else {
 			s.say("  No number is given: %s.", wrap(k.Why, 94, "  "))
 		}
@@ -70,5 +69,3 @@ func (c *sampleSizeCmd) Run(a *app.App, s *streams) error {
 	s.cautions()
 	return nil
 }
-
-func percentOf(p float64) string { return strconv.FormatFloat(100*p, 'g', 4, 64) + " %" }

@@ -67,14 +67,10 @@ func PeakEffects(entries []Entry, confidence float64) (*Effects, error) {
 	return e, e.fit(observations(entries, drop.Drop.Levels, Row.arrest), censor.Lognormal, confidence)
 }
 
-// StrengthEffects is the regression of log strength on what varies among the specimens: Weibull errors, broken specimens
-// seen, the peaks of those that held as lower bounds. The fall is taken to have no effect on the strength.
-func StrengthEffects(entries []Entry, confidence float64) (*Effects, error) {
-	return StrengthEffectsBy(entries, censor.Weibull, confidence)
-}
-
-// StrengthEffectsBy is StrengthEffects with another family of logarithms; a ratio needs one, so that Normal is taken as Weibull.
-func StrengthEffectsBy(entries []Entry, family censor.Family, confidence float64) (*Effects, error) {
+// StrengthEffects is the regression of log strength on what varies among the specimens: broken specimens seen, the peaks of
+// those that held as lower bounds. The fall is taken to have no effect on the strength. A ratio needs a family of
+// logarithms, so that Normal is taken as Weibull.
+func StrengthEffects(entries []Entry, family censor.Family, confidence float64) (*Effects, error) {
 	words := map[censor.Family]string{censor.Weibull: "Weibull errors", censor.Lognormal: "normal errors", censor.Exponential: "exponential errors"}
 	if words[family] == "" {
 		family = censor.Weibull

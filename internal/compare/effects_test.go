@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"hardcatch/internal/drop"
+	"hardcatch/internal/num/censor"
 )
 
 func entriesOf(data ...cellData) []Entry {
@@ -57,7 +58,7 @@ func TestEffectsLeaveOutWhatWasNotSeen(t *testing.T) {
 	if err != nil || len(peak.Effects) != 1 || peak.N != 6 || !strings.Contains(strings.Join(peak.LeftOut, "|"), "knot overhand: all 3 drops give lower bounds") {
 		t.Errorf("%+v %v", peak, err)
 	}
-	strength, err := StrengthEffects(in, 0.95)
+	strength, err := StrengthEffects(in, censor.Weibull, 0.95)
 	if err != nil || len(strength.Effects) != 0 || len(strength.LeftOut) != 3 {
 		t.Errorf("%+v %v", strength, err)
 	}

@@ -27,14 +27,9 @@ type Kind struct {
 	model  *censor.Model
 }
 
-// Kinds groups the trial drops by what varies among the specimens and fits the strength of each kind by a Weibull
-// distribution, over all falls. The source drives the check of each fit; nil leaves the check out.
-func Kinds(entries []Entry, confidence float64, source censor.Source) ([]Kind, error) {
-	return KindsBy(entries, StrengthOptions{Family: censor.Weibull, Confidence: confidence, Source: source})
-}
-
-// KindsBy is Kinds with the family and the quantiles chosen.
-func KindsBy(entries []Entry, o StrengthOptions) ([]Kind, error) {
+// Kinds groups the trial drops by what varies among the specimens and fits the strength of each kind over all falls, by
+// the family and with the quantiles of the options. Their source drives the check of each fit; nil leaves the check out.
+func Kinds(entries []Entry, o StrengthOptions) ([]Kind, error) {
 	if err := checkConfidence(o.Confidence); err != nil {
 		return nil, err
 	}

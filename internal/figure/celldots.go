@@ -53,13 +53,7 @@ func (f CellDots) SVG(id string) []byte {
 		depth = 190
 	}
 	lo, hi := f.span()
-	lines, beyond := sortLimits(f.Lines, hi)
-	for len(lines) > 0 && lines[0].value < lo {
-		beyond, lines = append(beyond, lines[0]), lines[1:]
-	}
-	if n := len(lines); n > 0 {
-		hi = max(hi, lines[n-1].value*1.02)
-	}
+	lines, beyond, hi := limitsWithin(f.Lines, lo, hi, 1.02)
 	hi = niceTop(0, hi, 6)
 	marks := ticks(lo, hi, 6)
 	names := nameLimits(lines, p.width, depth)

@@ -51,6 +51,19 @@ func sortLimits(all []Limit, top float64) (shown, beyond []limitLine) {
 	return shown, beyond
 }
 
+// limitsWithin parts limits into those that an axis from lo to hi shows and the others, and gives the end of the axis,
+// which leaves room above the highest line by a factor.
+func limitsWithin(all []Limit, lo, hi, room float64) (lines, beyond []limitLine, end float64) {
+	lines, beyond = sortLimits(all, hi)
+	for len(lines) > 0 && lines[0].value < lo {
+		beyond, lines = append(beyond, lines[0]), lines[1:]
+	}
+	if n := len(lines); n > 0 {
+		hi = max(hi, lines[n-1].value*room)
+	}
+	return lines, beyond, hi
+}
+
 func beyondNote(in message.Locale, lines []limitLine) string {
 	if len(lines) == 0 {
 		return ""

@@ -51,13 +51,7 @@ func (f StrengthCurves) SVG(id string) []byte {
 		depth = 150
 	}
 	lo, hi := f.span()
-	lines, beyond := sortLimits(f.Lines, hi)
-	for len(lines) > 0 && lines[0].value < lo {
-		beyond, lines = append(beyond, lines[0]), lines[1:]
-	}
-	if n := len(lines); n > 0 {
-		hi = max(hi, lines[n-1].value*1.01)
-	}
+	lines, beyond, hi := limitsWithin(f.Lines, lo, hi, 1.01)
 	p.y += 2
 	p.root.text(0, p.y+ascent*small, f.In.Say("Share that is stronger"), small, left).color = soft
 	p.y += small*leading + 3

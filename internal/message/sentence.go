@@ -45,6 +45,30 @@ func (l Locale) Find(english string) (string, bool) {
 	return strings.NewReplacer(englishFrom, "", englishTo, "").Replace(text), !strings.Contains(text, englishFrom)
 }
 
+// Word is what Find gives, for places that hold only text: what the catalogue does not hold stays.
+func (l Locale) Word(english string) string {
+	text, _ := l.Find(english)
+	return text
+}
+
+// Names says a list of names, parted by commas: levels, materials. Those that the catalogue does not hold stay, with the
+// decimal sign of the language.
+func (l Locale) Names(list string) string {
+	parts := strings.Split(list, ", ")
+	for i := range parts {
+		parts[i] = l.Name(parts[i])
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Name is one name; see Names.
+func (l Locale) Name(english string) string {
+	if t, ok := l.Find(english); ok {
+		return t
+	}
+	return l.Number(english)
+}
+
 // HTML gives a word or sentence in the language, escaped; what the catalogue does not hold stays and is marked as
 // English.
 func (l Locale) HTML(english string) string {

@@ -21,13 +21,13 @@ func (t PeakTest) CanShow(n int, power float64) (string, error) {
 		return "", err
 	}
 	p := SmallestP(n)
-	reach := fmt.Sprintf("so that at %s neither can find anything, whatever comes out", percentPlain(t.Alpha))
+	reach := fmt.Sprintf("so that at %s neither can find anything, whatever comes out", quantity.Percent(t.Alpha))
 	if p <= t.Alpha {
 		reach = "and that only when all of one group lie beyond all of the other"
 	}
 	return fmt.Sprintf("With %d against %d, all holding, and peaks that scatter by %s, the smallest ratio found with %s power is %s (t test of log peaks, two-sided, %s). "+
 		"No exact two-sided test of ranks or break counts can give p below %s, %s. If none of %d breaks, a break probability of up to %s %% is still possible (95 %% confidence).",
-		n, n, percentPlain(t.CV), percentPlain(power), RatioUp(ratio), percentPlain(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
+		n, n, quantity.Percent(t.CV), quantity.Percent(power), RatioUp(ratio), quantity.Percent(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
 }
 
 // RatioUp prints a ratio above 1 rounded up to hundredths.

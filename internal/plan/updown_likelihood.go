@@ -131,7 +131,7 @@ func (f *UpDownFit) Quantile(p, confidence float64) (UpDownQuantile, error) {
 }
 
 func (q UpDownQuantile) say(least, most quantity.Length) string {
-	share, level := percentPlain(q.P), percentPlain(q.Confidence)
+	share, level := quantity.Percent(q.P), quantity.Percent(q.Confidence)
 	s := "The height at which " + share + " break has no estimate"
 	if !math.IsNaN(q.Estimate.SI()) {
 		s = share + " break at " + q.Estimate.Text(3)
@@ -164,9 +164,6 @@ func lengthDown(l quantity.Length) string {
 func lengthUp(l quantity.Length) string {
 	return strconv.FormatFloat(math.Ceil(1000*l.SI()*(1-1e-12))/1000, 'f', 3, 64) + " m"
 }
-
-// percentPlain is a share as it was asked for: "5 %", "99.9 %".
-func percentPlain(p float64) string { return strconv.FormatFloat(100*p, 'g', 4, 64) + " %" }
 
 func percentDown(p float64) string {
 	return strconv.FormatFloat(math.Floor(1000*p)/10, 'f', -1, 64)

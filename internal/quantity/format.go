@@ -51,6 +51,9 @@ func roundTo(v float64, digits int) float64 {
 	return r
 }
 
+// Percent prints a share as it was asked for, with at most four digits: "5 %", "99.9 %".
+func Percent(share float64) string { return strconv.FormatFloat(100*share, 'g', 4, 64) + " %" }
+
 // Significant prints v in plain decimals with the given number of significant digits; integers of
 // more digits keep their size. It never prints an exponent for 1e-6 <= |v| < 1e15.
 func Significant(v float64, digits int) string {

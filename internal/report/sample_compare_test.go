@@ -8,6 +8,7 @@ import (
 	"hardcatch/internal/compare"
 	"hardcatch/internal/drop"
 	"hardcatch/internal/figure"
+	"hardcatch/internal/num/censor"
 	"hardcatch/internal/plan"
 	"hardcatch/internal/quantity"
 	"hardcatch/internal/report"
@@ -49,9 +50,9 @@ func compared(t testing.TB) *report.Comparison {
 	must(err)
 	k.PeakEffects, err = compare.PeakEffects(entries, 0.95)
 	must(err)
-	k.StrengthEffects, err = compare.StrengthEffects(entries, 0.95)
+	k.StrengthEffects, err = compare.StrengthEffects(entries, censor.Weibull, 0.95)
 	must(err)
-	k.Strengths, err = compare.Kinds(entries, 0.95, nil)
+	k.Strengths, err = compare.Kinds(entries, compare.StrengthOptions{Confidence: 0.95})
 	must(err)
 	k.Ratios = compare.StrengthRatios(k.Strengths, 0.95)
 	k.Interference, err = compare.Interferences(cells, k.Strengths, 0.95, 1)

@@ -35,26 +35,14 @@ func (s say) text(english any) template.HTML {
 
 // words is text for places that hold only text.
 func (s say) words(english any) string {
-	t, _ := s.in.Find(fmt.Sprint(english))
-	return t
+	return s.in.Word(fmt.Sprint(english))
 }
 
 // name is what people called something: a level, a material. The catalogue may know it; else it stays.
-func (s say) name(text string) string {
-	if t, ok := s.in.Find(text); ok {
-		return t
-	}
-	return s.in.Number(text)
-}
+func (s say) name(text string) string { return s.in.Name(text) }
 
 // names is a list of names.
-func (s say) names(text string) string {
-	parts := strings.Split(text, ", ")
-	for i := range parts {
-		parts[i] = s.name(parts[i])
-	}
-	return strings.Join(parts, ", ")
-}
+func (s say) names(text string) string { return s.in.Names(text) }
 
 func usable(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 

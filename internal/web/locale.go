@@ -58,8 +58,7 @@ func (l locale) word(english any) template.HTML {
 
 // plain is word without marks, for places that hold only text.
 func (l locale) plain(english any) string {
-	text, _ := l.Find(fmt.Sprint(english))
-	return text
+	return l.Word(fmt.Sprint(english))
 }
 
 // readInto reads a quantity typed into a field; an empty field leaves it.
