@@ -1,4 +1,4 @@
-module hardcatch
+module github.com/hardcatch/hardcatch
 
 go 1.26.0
 

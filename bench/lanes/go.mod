@@ -1,4 +1,4 @@
-module hardcatch/bench/lanes
+module github.com/hardcatch/hardcatch/bench/lanes
 
 go 1.26.0
 

@@ -7,14 +7,14 @@ import (
 	"os/signal"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/drivers"
-	"hardcatch/internal/acquire/outlet"
-	"hardcatch/internal/app"
-	"hardcatch/internal/cli"
-	"hardcatch/internal/store/sqlstore"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
+	"github.com/hardcatch/hardcatch/internal/acquire/outlet"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/cli"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 // version is the program's; the release sets it.

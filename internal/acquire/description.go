@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Kind names a driver.

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Drop is a captured drop.

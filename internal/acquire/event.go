@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // EventKind says what happened to a stream.

@@ -7,7 +7,7 @@ import (
 	"math"
 	"time"
 
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // Kinds of frame in the spool; their numbers are part of the format.

@@ -14,9 +14,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 const childEnv = "HARDCATCH_CAPTURE_UNTIL_KILLED"

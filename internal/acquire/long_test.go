@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // A drop whose signal never becomes quiet is said to be long after a minute, ends at its longest time, says so in the

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"time"
 
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // Run reads the source until it ends or ctx does, and closes spool and feeds. The error is the source's or the

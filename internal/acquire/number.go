@@ -3,7 +3,7 @@ package acquire
 import (
 	"math"
 
-	"hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
 )
 
 var nan = math.NaN()

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Pattern is a declared line: "{counter},{force mV/V}". Fields stand in braces; what stands between them must

@@ -5,7 +5,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // recovery is what a spool still held when it was found again.

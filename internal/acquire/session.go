@@ -8,7 +8,7 @@ import (
 	"sync"
 	"time"
 
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // Settings of a session.

@@ -11,10 +11,10 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 func level(v float64) *float64 { return &v }

@@ -5,7 +5,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hardcatch/internal/acquire/spool"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 )
 
 // spooled is where the samples of a drop are until it is taken.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Trigger says when a drop begins and ends in a stream. Level, Hysteresis and Slope are in the unit of the

@@ -1,6 +1,6 @@
 package acquire
 
-import "hardcatch/internal/quantity"
+import "github.com/hardcatch/hardcatch/internal/quantity"
 
 // ViewSpan is the time that one view covers.
 const ViewSpan = quantity.Duration(0.02)

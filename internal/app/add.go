@@ -7,12 +7,12 @@ import (
 	"io"
 	"io/fs"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/droplist"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
 )
 
 // AddResult is what adding a list of drops did. A drop whose record cannot be read or reduced is kept

@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/rehearsal"
-	"hardcatch/internal/store"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // Files opens campaigns. It is given by the program's main, so that no use case knows the driver.

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"io"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/sourcefile"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CaptureOptions say when a drop begins and ends.

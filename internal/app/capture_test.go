@@ -9,10 +9,10 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/drivers"
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 // A file that a logger writes into a folder is captured with its own bytes.

@@ -7,12 +7,12 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/casefile"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
 )
 
 // assumedSpread is the coefficient of variation of a strength that states none. Common practice, no source.

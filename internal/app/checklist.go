@@ -6,11 +6,11 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Quiet is what a live source showed while nothing should load the cell.

@@ -6,11 +6,11 @@ import (
 	"math"
 	"slices"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // ChecksView is what the check drops say about the rig. The JSON names are stable: names are added, never changed.

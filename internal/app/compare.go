@@ -4,11 +4,11 @@ import (
 	"context"
 	"math/rand/v2"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // CompareOptions say how a campaign is compared.

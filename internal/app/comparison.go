@@ -9,11 +9,11 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // ComparisonOptions say how a campaign is compared to be looked at. The zero value is what the command compare does, less the

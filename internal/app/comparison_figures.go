@@ -6,12 +6,12 @@ import (
 	"slices"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/message"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // ComparisonFigures are the drawings of a comparison; nil where there is nothing to draw.

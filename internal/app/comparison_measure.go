@@ -5,12 +5,12 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // Measured is a measure that drops can be compared by.

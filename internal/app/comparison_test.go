@@ -10,11 +10,11 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 func opened(t *testing.T, a *app.App, path string) *app.Session {

@@ -8,9 +8,9 @@ import (
 	"strings"
 	"sync"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // DayPhase is where a day at the tower stands.

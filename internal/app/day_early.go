@@ -3,8 +3,8 @@ package app
 import (
 	"sync"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // early is the largest force since the trigger while a drop is not in the campaign yet.

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // in refuses an order that belongs to another phase.

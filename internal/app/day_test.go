@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // obedient is a capture that does what it is told and gives nothing.

@@ -3,8 +3,8 @@ package app
 import (
 	"context"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Decide enters what a person settled about a drop. Earlier decisions are kept.

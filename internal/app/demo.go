@@ -7,10 +7,10 @@ import (
 	"io/fs"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // DemoResult is what the demonstration made.

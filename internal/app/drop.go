@@ -5,9 +5,9 @@ import (
 	"errors"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // DropView is all that is known of one drop.

@@ -8,10 +8,10 @@ import (
 	"math"
 	"sort"
 
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/traceio/casefile"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
 )
 
 // EnsembleResult is the distribution of the peak over the spread of the parameters.

@@ -6,14 +6,14 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Seconds shown before taut and after the end of the first arrest.

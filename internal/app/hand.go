@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // hand is what a person set about one record.

@@ -3,7 +3,7 @@ package app
 import (
 	"context"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // History lists every entry of a campaign, oldest first.

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Init makes a new campaign file that answers the question given.

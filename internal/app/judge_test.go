@@ -8,11 +8,11 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func row(id string, o drop.Outcome, peakN, uN float64) compare.Row {

@@ -5,7 +5,7 @@ import (
 	"errors"
 	"io"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // keptRecord is a record of a campaign, read part by part.

@@ -1,8 +1,8 @@
 package app
 
 import (
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Live is a capture under way. Its calls may come from one goroutine while another follows Signals.

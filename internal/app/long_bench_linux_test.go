@@ -11,10 +11,10 @@ import (
 	"strconv"
 	"testing"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // tireless gives a drop and then the mass that hangs, 4 channels at 50 kS/s, as fast as the computer takes them.

@@ -5,9 +5,9 @@ import (
 	"context"
 	"sync"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Of the records looked at last as many are kept ready as these bounds allow, and always the last one; a million

@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store/sqlstore"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 // Long records push out the oldest; the last one looked at stays, however long it is.

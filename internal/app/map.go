@@ -6,11 +6,11 @@ import (
 	"math"
 	"sync"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // MapQuestion asks for the peak over two quantities of the fall. The quantities that the map does not lay out are those of

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // MapQuantity is a quantity of the fall that a map may lay out.

@@ -7,10 +7,10 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // MapDrop is a drop of the campaign held against the model.

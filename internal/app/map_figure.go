@@ -6,11 +6,11 @@ import (
 	"fmt"
 	"strconv"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // mapNote stands under every map.

@@ -6,8 +6,8 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/limits"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // part finds what parts first: all elements carry one force.

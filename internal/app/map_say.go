@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Specimen names what the map is of, for a sentence.

@@ -6,10 +6,10 @@ import (
 	"math"
 	"slices"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/num/contour"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/num/contour"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // asker computes what falls ask of a chain in which nothing parts. It is not safe for use by several goroutines.

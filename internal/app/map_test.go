@@ -10,11 +10,11 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/num/contour"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/contour"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func mapOf(t testing.TB, q MapQuestion) *Map {

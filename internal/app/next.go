@@ -4,8 +4,8 @@ import (
 	"context"
 	"sort"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Next is what is to be dropped next.

@@ -4,8 +4,8 @@ import (
 	"context"
 	"fmt"
 
-	"hardcatch/internal/app/picture"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app/picture"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // PhotoInput is a photo of a specimen or a break.

@@ -12,14 +12,14 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/report"
-	"hardcatch/internal/store"
-	"hardcatch/internal/traceio/droplist"
-	"hardcatch/internal/traceio/planfile"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
+	"github.com/hardcatch/hardcatch/internal/traceio/planfile"
 )
 
 // PlanResult is a campaign laid out, with what its drops are likely to do. The JSON names are stable: names are

@@ -3,7 +3,7 @@ package app
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // QuietWatch watches the force while nothing should load the cell, over the last second.

@@ -3,7 +3,7 @@ package app
 import (
 	"context"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Record gives back the original bytes of a drop's record, checked against their SHA-256.

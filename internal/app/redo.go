@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // RedoResult is what reducing again did.

@@ -7,11 +7,11 @@ import (
 	"io"
 	"runtime"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // ReduceRecord reduces one record without a campaign, as it streams by.

@@ -5,9 +5,9 @@ import (
 	"errors"
 	"fmt"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/rehearsal"
-	"hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
 )
 
 // RehearseOptions say what is played, and over what.

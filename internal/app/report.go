@@ -8,15 +8,15 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/report"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // ReportOptions say how much of a campaign is printed.

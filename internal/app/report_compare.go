@@ -5,12 +5,12 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 // reportSeed drives what a comparison draws, so that a report gives the same numbers each time; compare's is the same.

@@ -9,8 +9,8 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 var (

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 // powerAsked is what a report's sentence on the number of specimens is for; a plan states none.

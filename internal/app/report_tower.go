@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/app/picture"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/report"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app/picture"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // reportTower fills in what belongs to the day at the tower: planned drops, skipped checks, photos.

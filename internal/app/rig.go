@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"io"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
-	"hardcatch/internal/traceio/rigfile"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
 )
 
 // RigResult is what entering a rig told.

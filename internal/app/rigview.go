@@ -6,10 +6,10 @@ import (
 	"math"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // RigView is the rig as it stands, with its calibration held against today.

@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"math/rand/v2"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
 // SampleSize is what a number of specimens can show. The JSON names are stable: names are added, never changed.

@@ -8,10 +8,10 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/acquire/simdev"
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // The demonstration's scenario is invented: no such depot, lanyards or results exist.

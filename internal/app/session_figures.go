@@ -6,13 +6,13 @@ import (
 	"io"
 	"strings"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // figureNote stands under every drawing on a page.

@@ -9,13 +9,13 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store/sqlstore"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 func demonstration(t testing.TB) (*app.App, string) {

@@ -8,12 +8,12 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/jobs"
-	"hardcatch/internal/num/probit"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/staircasefile"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/staircasefile"
 )
 
 // Staircase is what an up-and-down series says. The JSON names are stable: names are added, never changed. A number

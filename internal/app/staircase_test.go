@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
 func TestStaircaseSaysNextAndRefuses(t *testing.T) {

@@ -6,10 +6,10 @@ import (
 	"io"
 	"math/rand/v2"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/traceio/strengthlist"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
 )
 
 // StrengthOptions say how a list of strengths is fitted.

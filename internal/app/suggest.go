@@ -3,9 +3,9 @@ package app
 import (
 	"context"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Suggestion is the drops that would tell most. The JSON names are stable: names are added, never changed.

@@ -8,10 +8,10 @@ import (
 	"strconv"
 	"testing"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 )
 
 // fourChannels is 4 s at 50 kS/s: time, force of a real shape, and three channels beside it.

@@ -4,8 +4,8 @@ import (
 	"context"
 	"fmt"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Undo takes the last decision on a drop back by a new one: what stood before it stands again, and where nothing

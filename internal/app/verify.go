@@ -8,8 +8,8 @@ import (
 	"fmt"
 	"io"
 
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // VerifyResult is what a proof of a campaign file found.

@@ -8,12 +8,12 @@ import (
 	"io"
 	"math"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/sourcefile"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Sources makes the source that is described; it runs when its session does. It is given by the program's main, so

@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // WhatIf is one fall asked for by its main values. Zero values are filled with usual ones.

@@ -6,7 +6,7 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // TraceWindow is a stretch of a record, thinned to the width at which it is drawn: each column keeps its least and

@@ -11,7 +11,7 @@ import (
 	"testing"
 )
 
-const module = "hardcatch/"
+const module = "github.com/hardcatch/hardcatch/"
 
 // layers: a package imports only lower layers. Longer prefixes win.
 var layers = map[string]int{
@@ -50,7 +50,7 @@ type pkg struct {
 
 func list(t *testing.T) []pkg {
 	t.Helper()
-	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", "hardcatch/...")
+	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", "github.com/hardcatch/hardcatch/...")
 	out, err := cmd.Output()
 	if err != nil {
 		t.Fatalf("go list: %v", err)

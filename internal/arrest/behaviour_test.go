@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Kelvin-Voigt without gravity, zeta < 0.5: F/(v0 sqrt(k m)) = exp(-(z/s) atan2(s(1-4z^2), z(3-4z^2))),

@@ -1,8 +1,8 @@
 package arrest
 
 import (
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // levels are the multiples of standard gravity whose durations are kept.

@@ -3,7 +3,7 @@ package arrest
 import (
 	"fmt"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Case is one fall, or several falls of the same mass on the same specimen.

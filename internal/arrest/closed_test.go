@@ -5,8 +5,8 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 const g = quantity.StandardGravity

@@ -3,7 +3,7 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // compile sets the machine up for the case, reusing its memory.

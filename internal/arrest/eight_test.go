@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 // Eight values or slopes at a time are those of Horner's rule one after another, at every order,

@@ -4,8 +4,8 @@ import (
 	"context"
 	"fmt"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Summary is what an ensemble keeps of a drop.

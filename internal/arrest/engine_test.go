@@ -12,8 +12,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // randomRace draws a case for the short way.

@@ -3,9 +3,9 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // fast computes drops on one polynomial textile with at most one Maxwell branch and a rigid or

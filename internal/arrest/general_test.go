@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // randomFull draws a case for the general way: every sort of rig, textiles with friction and set, a

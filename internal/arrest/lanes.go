@@ -2,7 +2,7 @@ package arrest
 
 //go:generate go -C ../../bench/lanes run . -go ../../internal/arrest/fast_series.go -out ../../internal/arrest/lanes_amd64.s -stubs ../../internal/arrest/lanes_stub_amd64.go -pkg arrest
 
-import "hardcatch/internal/drop"
+import "github.com/hardcatch/hardcatch/internal/drop"
 
 // laneCount is the number of drops in lockstep.
 const laneCount = 8

@@ -3,7 +3,7 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 // observeForces looks at the forces of the stretch of h for a Summary. The spreads that scan found

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math/bits"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 //go:generate go -C ../../bench/lanes run . -set octet -go ../../internal/arrest/octet_rows.go -out ../../internal/arrest/octet_amd64.s -stubs ../../internal/arrest/octet_stub_amd64.go -pkg arrest

@@ -7,8 +7,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // What comes of a drop depends neither on its lane nor on the drops beside it or before it: to the last bit, in

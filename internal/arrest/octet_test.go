@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func sling() Case {

@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // A rigid rig and a rate-free textile: at one fall factor the peak does not depend on the length.

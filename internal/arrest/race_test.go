@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type raceDrop struct {

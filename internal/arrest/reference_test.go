@@ -7,8 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // The cases of testdata/cases.json (SI numbers; bench/cases.py writes them) and what other solvers

@@ -1,8 +1,8 @@
 package arrest
 
 import (
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Options say how to run and what to return besides the peaks. The zero value is the default.

@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Run computes every drop of the case and returns what came of the last one; Result.Earlier holds

@@ -3,7 +3,7 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // sampler writes even samples as the run passes their times.

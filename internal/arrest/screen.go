@@ -3,7 +3,7 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 // screen is scan for a machine whose series hold whole steps and whose watches are few: it looks for a

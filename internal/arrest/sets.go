@@ -1,6 +1,6 @@
 package arrest
 
-import "hardcatch/internal/quantity"
+import "github.com/hardcatch/hardcatch/internal/quantity"
 
 // startingSets are starting values for identification and planning, not ratings. Loop values for a
 // sewn sling; one strand for ropes. Common practice, no source.

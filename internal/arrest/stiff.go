@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 // fixedVars is the number of variables besides those of the Maxwell branches.

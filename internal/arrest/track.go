@@ -3,8 +3,8 @@ package arrest
 import (
 	"slices"
 
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // track gathers what is reported: events, peaks, extremes.

@@ -3,7 +3,7 @@ package arrest
 import (
 	"fmt"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // rigShare is the part of the chain's elongation above which the rig is said to rule the peak.

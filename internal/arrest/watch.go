@@ -3,7 +3,7 @@ package arrest
 import (
 	"math"
 
-	"hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
 type watchKind uint8

@@ -7,8 +7,8 @@ import (
 	"os"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 type addCmd struct {

@@ -8,9 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type captureCmd struct {

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"fmt"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type chainCmd struct {

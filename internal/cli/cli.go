@@ -11,8 +11,8 @@ import (
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Exit codes.

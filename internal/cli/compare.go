@@ -3,9 +3,9 @@ package cli
 import (
 	"fmt"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/compare"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type compareCmd struct {

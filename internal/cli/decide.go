@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 type decideCmd struct {

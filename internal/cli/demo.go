@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"sort"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type demoCmd struct {

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 type dropCmd struct {

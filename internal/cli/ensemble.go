@@ -6,8 +6,8 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type ensembleCmd struct {

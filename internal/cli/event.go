@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 type eventCmd struct {

@@ -5,9 +5,9 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 type historyCmd struct {

@@ -4,7 +4,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type initCmd struct {

@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"hardcatch/internal/app"
-	"hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/limits"
 )
 
 type limitsCmd struct {

@@ -3,9 +3,9 @@ package cli
 import (
 	"path/filepath"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // liveFlags say how a live source is captured into a campaign.

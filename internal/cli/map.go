@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type mapCmd struct {

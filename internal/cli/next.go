@@ -7,10 +7,10 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/compare"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type nextCmd struct {

@@ -6,7 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type photoCmd struct {

@@ -8,8 +8,8 @@ import (
 	"path/filepath"
 	"strconv"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
 type planCmd struct {

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // json prints v as the whole answer.

@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // readerFlags say what a record leaves unsaid.

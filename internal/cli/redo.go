@@ -3,8 +3,8 @@ package cli
 import (
 	"fmt"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 type redoCmd struct {

@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"os"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
-	"hardcatch/internal/traceio/rigfile"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
 )
 
 type reduceCmd struct {

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // reduction prints one reduction as text.

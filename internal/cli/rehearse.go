@@ -5,10 +5,10 @@ import (
 	"os"
 	"strings"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/rehearsal"
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type rehearseCmd struct {

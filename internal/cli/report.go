@@ -3,7 +3,7 @@ package cli
 import (
 	"bytes"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type reportCmd struct {

@@ -3,8 +3,8 @@ package cli
 import (
 	"bytes"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type rigCmd struct {

@@ -3,9 +3,9 @@ package cli
 import (
 	"fmt"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type sampleSizeCmd struct {

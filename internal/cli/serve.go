@@ -8,8 +8,8 @@ import (
 	"path/filepath"
 	"strconv"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/web"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/web"
 )
 
 type serveCmd struct {

@@ -11,12 +11,12 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/cli"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/sqlstore"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/cli"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 // The first line is the address; what it names answers, until the command is stopped.

@@ -6,9 +6,9 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type staircaseCmd struct {

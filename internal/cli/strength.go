@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"strconv"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/compare"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type strengthCmd struct {

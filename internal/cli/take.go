@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"os"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 type takeCmd struct {

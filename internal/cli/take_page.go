@@ -7,8 +7,8 @@ import (
 	"strings"
 	"sync"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // towerPage is the page of a day at the tower, without a terminal: keys go in, lines come out. The day itself is

@@ -11,14 +11,14 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire/simdev"
-	"hardcatch/internal/app"
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/sqlstore"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 // hand is a capture that a test works by hand.

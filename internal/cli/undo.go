@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type undoCmd struct {

@@ -3,7 +3,7 @@ package cli
 import (
 	"fmt"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type verifyCmd struct {

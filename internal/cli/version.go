@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"hardcatch/internal/app"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 type versionCmd struct{}

@@ -6,8 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Bootstrap draws a campaign's specimens again, with replacement and cell by cell, and makes the figures of its table

@@ -8,10 +8,10 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Entry is one reduced drop as it enters a comparison.

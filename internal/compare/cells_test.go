@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func entry(id, knot string, o drop.Outcome, peakN float64) Entry {

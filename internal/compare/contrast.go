@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Contrast sets two levels of a factor against each other over the pairs of cells that differ in nothing else.

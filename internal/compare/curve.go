@@ -3,7 +3,7 @@ package compare
 import (
 	"math"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // Share is the share of a kind that is stronger than a force (N) by the fit, with its profile interval.

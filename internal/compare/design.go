@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // term is one column of a design: a level of a factor against the factor's first level, or the product of two such.

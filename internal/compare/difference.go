@@ -6,10 +6,10 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // Reads gives what a drop shows of a measure: seen, or at least so much; false where it shows nothing.

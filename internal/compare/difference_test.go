@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func near(t *testing.T, what string, got *float64, want, tolerance float64) {

@@ -5,8 +5,8 @@ import (
 	"math"
 	"time"
 
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Drift is how the peaks of check drops change with time. A change of the gain moves every peak of the campaign by the same share.

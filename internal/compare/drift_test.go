@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Logarithms 0, 0.03, 0 on three days: slope 0; residuals -0.01, 0.02, -0.01, s = sqrt(6e-4), sum of squares of the days 2, t(1) = 12.7062 (JCGM 100

@@ -5,10 +5,10 @@ import (
 	"slices"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Effects are ratios between levels, all factors taken together, from a regression in which what broke (for the arrest

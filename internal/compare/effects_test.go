@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 func entriesOf(data ...cellData) []Entry {

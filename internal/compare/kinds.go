@@ -7,9 +7,9 @@ import (
 	"math/rand/v2"
 	"strings"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Kind is one kind of specimen, whatever it fell: what its strength may depend on is alike.

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // a = 9, 11 (mean 10, variance 2), b = 19, 21 (mean 20, variance 2): s^2 = 2, t(2) = 4.302653 (table), g = t^2 s^2/(nb mb^2) =

@@ -9,10 +9,10 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // NextGoal is what the next drop is to tell about.

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 const (

@@ -8,8 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // nextTarget is what the interval is of: width is log(upper/lower) of its 95 % interval from some data, +Inf when it does not close.

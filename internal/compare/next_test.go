@@ -8,10 +8,10 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func nextEntry(material string, fallM float64, o drop.Outcome, peakN float64) Entry {

@@ -3,7 +3,7 @@ package compare
 import (
 	"math"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // odds is the common odds ratio of breaking at A over B in all pairs, conditional on how many broke in each pair: the

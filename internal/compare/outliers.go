@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Outlier is a peak that lies far from the others of its cell. It is flagged and never dropped.

@@ -3,7 +3,7 @@ package compare
 import (
 	"fmt"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Peers finds the cell that a drop falls into among all drops of a campaign: the levels of the factors that vary,

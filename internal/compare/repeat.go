@@ -6,9 +6,9 @@ import (
 	"slices"
 	"sort"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/variation"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/variation"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Repeatability tells how far peaks of one cell scatter within a day (or operator), and how much more between days.

@@ -6,10 +6,10 @@ import (
 	"math/rand/v2"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Level is the chance of a false claim that the sentences allow. Common practice, no source.

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type cellData struct {

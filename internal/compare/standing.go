@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Standing is how one held peak sits among the other held peaks of its cell.

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Others at 10, 12 and 14 kN: mean 12, sd 2, t(2) = 4.303 (JCGM 100 table G.2), so that the interval is

@@ -6,9 +6,9 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Strength is a distribution fitted to strengths of which some were only held. The names in JSON are stable. Values are

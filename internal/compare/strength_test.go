@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // Exponential strengths: 10 and 20 broke, 30 held. The scale is the sum over the breaks, 60/2 = 30; the log-likelihood is

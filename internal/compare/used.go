@@ -5,7 +5,7 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Used warns of specimens that count more than once, or had been dropped before: every estimate and test here takes each

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 func TestUsedSpecimensAreSaid(t *testing.T) {

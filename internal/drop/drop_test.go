@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func TestVaryingFactors(t *testing.T) {

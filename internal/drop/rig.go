@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Rig is tower, anchor, load cell, amplifier, logger and mass, with their calibration.

@@ -5,7 +5,7 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Specimen is one physical item.

@@ -3,7 +3,7 @@ package drop
 import (
 	"fmt"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Trace is the sampled record of a drop: channels on one even time base, never altered once taken.

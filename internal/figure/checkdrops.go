@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CheckDrops is a control chart: the peaks of the check drops in the order they were made, between their limits, with the

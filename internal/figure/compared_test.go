@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // All samples are invented.

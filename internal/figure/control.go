@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CheckPoint is one check drop, in the order they were made.

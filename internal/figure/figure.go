@@ -9,8 +9,8 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Widths of a drawing, in points: the text width of an A4 page, and two side by side.

@@ -14,8 +14,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 var nan = math.NaN()

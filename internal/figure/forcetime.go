@@ -3,7 +3,7 @@ package figure
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Record is the force of one drop on an even time base that starts at taut.

@@ -10,7 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/figure"
 )
 
 var update = flag.Bool("update", false, "write the drawings kept in testdata anew and show what changed")

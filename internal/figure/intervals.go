@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // Certainty is what a test allows to be said of an interval. It is drawn by the mark and the line.

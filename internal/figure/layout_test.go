@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"testing"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type placed struct {

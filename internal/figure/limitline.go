@@ -4,9 +4,9 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // limitLine is one or more limits of the same value and kind, drawn as one line.

@@ -3,7 +3,7 @@ package figure
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Loop is the force of one drop against the elongation of its specimen over the first arrest, from taut

@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/num/contour"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/contour"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // MapAxis is a direction of a map.

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // What a map must say is there in words or signs, not in colour alone.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // labels writes forces and letters on their lines: each where it is farthest from what is written already and from the drops.

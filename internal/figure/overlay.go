@@ -3,8 +3,8 @@ package figure
 import (
 	"strings"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // overlay lays curves of force (kN, upwards) over each other. Figures fill it.

@@ -8,9 +8,9 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func sampleRatios() figure.Ratios {

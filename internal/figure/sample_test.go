@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // All samples are invented: half-sines with some ringing, no real specimen.

@@ -3,7 +3,7 @@ package figure
 import (
 	"math"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // point is a place on the drawing: pt from its left and upper edge.

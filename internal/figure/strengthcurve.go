@@ -3,7 +3,7 @@ package figure
 import (
 	"math"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // ShareStep is a step of the share that holds: from Force on it is Share, with its interval; NaN = no interval.

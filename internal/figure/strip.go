@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Specimen is one drop in a strip.

@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CurvePoint is the share that is stronger than a force by a fit, with its interval; NaN ends leave the band out there.

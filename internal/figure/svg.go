@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // svg writes a scene. id starts the names of its parts.

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Kind tells what a limit bounds.

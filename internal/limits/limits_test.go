@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // EN 564: 0.2 d^2 kN, printed for 4 to 8 mm.

@@ -3,7 +3,7 @@ package limits
 import (
 	"sort"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 const (

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Both languages hold the same sentences, none of them empty, with the same blanks.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Cell is one combination of levels.

@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 const (

@@ -6,10 +6,10 @@ import (
 	"math"
 	"slices"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Band holds the 5th, 50th and 95th percentile of a force over the spread.

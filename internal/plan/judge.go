@@ -6,9 +6,9 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // searchDraws is the number of simulations of each try of the search for what would be within a limit.

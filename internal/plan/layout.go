@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Layout is a plan with its cells and run order: what is kept of it in a campaign.

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 var makeFrozen = flag.Bool("make-frozen", false, "make the frozen layout, if it is not there")

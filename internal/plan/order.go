@@ -3,7 +3,7 @@ package plan
 import (
 	"fmt"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Run is one drop of the run order.

@@ -4,8 +4,8 @@ package plan
 import (
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Plan is a campaign before the first drop.

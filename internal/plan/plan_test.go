@@ -10,8 +10,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // small is two by two cells, twice, on two days.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
 )
 
 // PeakTest is a comparison of the peaks of two groups that has not been made: as many specimens in each, peaks lognormal

@@ -7,9 +7,9 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/tobit"
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/tobit"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // CensoredTest is a comparison of the arrest forces of two groups of which a part breaks: a specimen that broke shows only a

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 func often(t testing.TB, c CensoredTest, runs int) *CensoredPower {

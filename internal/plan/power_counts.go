@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/exact"
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/exact"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // CountTest is a comparison of two break probabilities by counting breaks, with Fisher's exact test, two-sided.

@@ -5,8 +5,8 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CanShow says what n against n can show at most, whatever comes out: the smallest ratio of peaks that is found with the

@@ -1,8 +1,8 @@
 package plan
 
 import (
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Textile is the model of a material in the form in which a campaign keeps it; see arrest.Textile.

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // UpDownDrop is one drop of an up-and-down series, on a specimen of its own.

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // DixonMood is the classic estimate of an up-and-down series on equal steps.

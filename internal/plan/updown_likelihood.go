@@ -5,9 +5,9 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/probit"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Tolerance is the shape that the heights at which specimens break are taken to have.

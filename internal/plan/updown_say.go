@@ -3,8 +3,8 @@ package plan
 import (
 	"fmt"
 
-	"hardcatch/internal/num/probit"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // UpDownAssumptions are what an up-and-down series rests on. The program cannot check them.

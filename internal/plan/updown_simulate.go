@@ -6,10 +6,10 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/probit"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // UpDownDesign is an up-and-down series that has not been made, with the tolerance it is supposed to meet.

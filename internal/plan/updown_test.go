@@ -9,8 +9,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/num/probit"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // drops makes a series from heights in m; a height that broke is negative.

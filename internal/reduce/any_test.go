@@ -8,8 +8,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Whatever a record holds, a reduction is an error or can be written down: no panic, and no value that is not a

@@ -5,9 +5,9 @@ import (
 	"math"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/lsq"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/lsq"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Calibration turns what the load cell showed into force.

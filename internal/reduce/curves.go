@@ -3,8 +3,8 @@ package reduce
 import (
 	"math"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Curves are what figures show of a reduction: force over time about the first arrest, and force over elongation

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // events are the moments of a drop, seconds from sample 0 and sample indices.

@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // toForce picks the force channel and turns it into newtons.

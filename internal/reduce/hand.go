@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Hand are events that a person set because the record misleads the search for them, on the record's

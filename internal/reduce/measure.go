@@ -3,8 +3,8 @@ package reduce
 import (
 	"math"
 
-	"hardcatch/internal/num/uncert"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // measure fills the measures of the first arrest with their budgets.

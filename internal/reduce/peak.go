@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // peakResult is the peak of the first arrest.

@@ -3,9 +3,9 @@ package reduce
 import (
 	"fmt"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // work is a reduction under way. Sample indices count from the start of the record; times inside are

@@ -10,9 +10,9 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 const g = 9.80665

@@ -1,8 +1,8 @@
 package reduce
 
 import (
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Force is the applied force at which the load cell shows a value, in SI of the input unit. It is NaN where the fitted

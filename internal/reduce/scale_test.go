@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // 2 mV/V at 50 kN with a zero of 0.01 mV/V, exactly straight: 25 kN shows 1.01 mV/V.

@@ -7,9 +7,9 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Version names the generation of the whole reduction. It changes whenever the same record and settings

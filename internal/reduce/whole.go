@@ -1,8 +1,8 @@
 package reduce
 
 import (
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Whole is a whole record as its reduction sees it, for a person to look at. Times are on the record's

@@ -3,8 +3,8 @@ package reduce
 import (
 	"math"
 
-	"hardcatch/internal/num/dsp"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // findZero corrects the polarity and takes the zero from the quiet stretch before the force rises.

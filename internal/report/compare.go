@@ -1,8 +1,8 @@
 package report
 
 import (
-	"hardcatch/internal/compare"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // strengthRow is one kind of specimen with two quantiles of its strength.

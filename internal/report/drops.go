@@ -1,7 +1,7 @@
 package report
 
 import (
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 type dropRow struct {

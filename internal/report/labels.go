@@ -10,7 +10,7 @@ import (
 
 	qr "github.com/piglig/go-qr"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // LabelSheet is the labels of a campaign's specimens.

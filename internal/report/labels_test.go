@@ -11,7 +11,7 @@ import (
 
 	qr "github.com/piglig/go-qr"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 func sheet(n int) *LabelSheet {

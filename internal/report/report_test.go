@@ -16,11 +16,11 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 var update = flag.Bool("update", false, "write the page kept in testdata anew and show what changed")

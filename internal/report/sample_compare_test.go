@@ -5,13 +5,13 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 // compared is an invented campaign of two materials and two falls, with what compare says of it.

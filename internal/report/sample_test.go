@@ -6,10 +6,10 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/figure"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 func force(v float64) *quantity.Force { f := quantity.Force(v); return &f }

@@ -3,8 +3,8 @@ package report
 import (
 	"fmt"
 
-	"hardcatch/internal/compare"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // found is one comparison of the first page.

@@ -7,9 +7,9 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // say writes values and sentences in the report's language.

@@ -5,7 +5,7 @@ import (
 	"html/template"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // view is a document with what the page needs worked out.

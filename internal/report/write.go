@@ -11,9 +11,9 @@ import (
 	"strings"
 	"sync"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 //go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css

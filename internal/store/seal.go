@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Sealed is a checked value in the form in which the history holds it.

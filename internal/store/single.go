@@ -6,7 +6,7 @@ import (
 	"errors"
 	"time"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Single implements Writer with one commit for each call.

@@ -5,7 +5,7 @@ import (
 	"encoding/json"
 	"io"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Reader reads a campaign. Lists that hold one value for each drop are in the order in which the

@@ -4,8 +4,8 @@ import (
 	"io"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // DefaultMaxSamples is the number of samples per channel above which a record is refused when

@@ -12,7 +12,7 @@ import (
 	"io/fs"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Format reads one kind of record file.

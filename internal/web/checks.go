@@ -3,7 +3,7 @@ package web
 import (
 	"net/http"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type checksPage struct {

@@ -16,8 +16,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // What the twelve drops of the day end as. The simulated rig lets every third part.

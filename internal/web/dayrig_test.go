@@ -9,11 +9,11 @@ import (
 	"sync/atomic"
 	"testing"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/drivers"
-	"hardcatch/internal/acquire/outlet"
-	"hardcatch/internal/acquire/rehearsal"
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
+	"github.com/hardcatch/hardcatch/internal/acquire/outlet"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 const dayRig = `name: tower 2 (invented)

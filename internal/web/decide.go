@@ -6,7 +6,7 @@ import (
 	"net/url"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // decision is what a person settles about a drop, as asked for.

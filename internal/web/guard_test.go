@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // ask sends a request with headers "Name: value"; Host replaces the host.

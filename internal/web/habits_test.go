@@ -9,7 +9,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 const drawn = `document.querySelectorAll("#chart-force .marker").length >= 3 && document.querySelector("#readout").textContent`

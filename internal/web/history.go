@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strconv"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // historyPage is how many entries one page of the history shows.

@@ -6,10 +6,10 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // follow passes on what the capture says until it ends.

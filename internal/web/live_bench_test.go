@@ -25,7 +25,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 // device is a logger that sends lines of four channels at 50 kHz over TCP, as fast as the clock goes.
@@ -147,7 +147,7 @@ func serve(b *testing.B, campaign, source string) served {
 	b.Helper()
 	dir := b.TempDir()
 	program := filepath.Join(dir, "hardcatch")
-	if text, err := exec.Command("go", "build", "-o", program, "hardcatch/cmd/hardcatch").CombinedOutput(); err != nil {
+	if text, err := exec.Command("go", "build", "-o", program, "github.com/hardcatch/hardcatch/cmd/hardcatch").CombinedOutput(); err != nil {
 		b.Fatalf("%v\n%s", err, text)
 	}
 	file := filepath.Join(dir, "source.yaml")

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 // The page's keys are those of the terminal: no other is on it, and none is left out.

@@ -8,8 +8,8 @@ import (
 
 	"golang.org/x/text/language"
 
-	"hardcatch/internal/message"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 var matcher = language.NewMatcher([]language.Tag{language.English, language.German, language.French})

@@ -5,7 +5,7 @@ import (
 	"net/url"
 	"strings"
 
-	"hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // What a reader chooses is kept in the browser for a year.

@@ -3,8 +3,8 @@ package web
 import (
 	"net/http"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/arrest"
 )
 
 type modelView struct {

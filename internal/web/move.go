@@ -3,8 +3,8 @@ package web
 import (
 	"net/http"
 
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // moveEvents sets taut, the peak or the end of the arrest by hand; an empty field gives it back to the record.

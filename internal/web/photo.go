@@ -10,8 +10,8 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // addPhoto is the route whose body may be as large as a photo.

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // position is what the camera writes into its EXIF block below: a latitude in degrees, minutes and seconds, as EXIF 2.3

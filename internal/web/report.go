@@ -9,9 +9,9 @@ import (
 	"strings"
 	"sync"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/message"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // reports keeps the report made last.

@@ -4,7 +4,7 @@ import (
 	"math"
 	"net/http"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 type rigPage struct {

@@ -7,7 +7,7 @@ import (
 	"net/http"
 	"strings"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // route is one thing that can be asked for.

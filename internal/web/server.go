@@ -11,7 +11,7 @@ import (
 
 	"github.com/klauspost/compress/gzhttp"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 // Limits of a request.

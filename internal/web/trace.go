@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strconv"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // apiTrace gives a stretch of a record in as many columns as the page has pixels.

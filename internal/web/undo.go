@@ -3,8 +3,8 @@ package web
 import (
 	"net/http"
 
-	"hardcatch/internal/app"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // undo takes the last decision back by a new one.

@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"time"
 
-	"hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/app"
 )
 
 // patience is how long the page of the comparison waits for its exact tests, which take seconds on hundreds of drops.

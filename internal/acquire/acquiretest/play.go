@@ -4,7 +4,7 @@ package acquiretest
 import (
 	"context"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 // Play delivers a made-up stream.

@@ -5,7 +5,7 @@ import (
 	"sync"
 	"time"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 // Recorder is a sink that keeps everything.

@@ -10,7 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 // Bench is a source with its device at the other end.

@@ -4,13 +4,13 @@ package drivers
 import (
 	"fmt"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/folder"
-	"hardcatch/internal/acquire/linestream"
-	"hardcatch/internal/acquire/mqttline"
-	"hardcatch/internal/acquire/serialport"
-	"hardcatch/internal/acquire/simdev"
-	"hardcatch/internal/acquire/soundfile"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/folder"
+	"github.com/hardcatch/hardcatch/internal/acquire/linestream"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/acquire/serialport"
+	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/acquire/soundfile"
 )
 
 // Open makes the source of a completed description. Nothing is connected before it runs.

@@ -12,7 +12,7 @@ import (
 
 	"github.com/fsnotify/fsnotify"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 // MaxFile bounds a record.

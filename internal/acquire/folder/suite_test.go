@@ -6,9 +6,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/folder"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/folder"
 )
 
 func must(t *testing.T, err error) {

@@ -9,7 +9,7 @@ import (
 	"net"
 	"os"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 type source struct {

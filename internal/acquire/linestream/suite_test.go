@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/linestream"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/linestream"
 )
 
 func must(t *testing.T, err error) {

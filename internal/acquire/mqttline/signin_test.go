@@ -23,10 +23,10 @@ import (
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/mqttbroker"
-	"hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttbroker"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
 )
 
 // guarded is a broker that knows user rig with password p4ss word, on 127.0.0.1, with or without TLS.

@@ -12,10 +12,10 @@ import (
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/mqttbroker"
-	"hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttbroker"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
 )
 
 func must(t *testing.T, err error) {

@@ -8,9 +8,9 @@ import (
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/mqttbroker"
-	"hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttbroker"
+	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
 )
 
 // published sends lines as messages.

@@ -5,12 +5,12 @@ import (
 	"context"
 	"fmt"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
 )
 
 // DefaultTopic is where a rehearsal publishes.
-const DefaultTopic = "hardcatch/rehearsal"
+const DefaultTopic = "github.com/hardcatch/hardcatch/rehearsal"
 
 // Open makes the outlet of a kind: tcp serves at the address ("" = a free port of this computer); serial makes a pair of
 // ports; mqtt publishes to the broker at the address, or starts one on a free port of this computer when there is

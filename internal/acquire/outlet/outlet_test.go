@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/drivers"
-	"hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
+	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
 )
 
 func must(t *testing.T, err error) {

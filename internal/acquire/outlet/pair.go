@@ -6,8 +6,8 @@ import (
 	"os"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/pty"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/pty"
 )
 
 // pair is a serial port whose other end is named to the user.

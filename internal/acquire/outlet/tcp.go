@@ -7,7 +7,7 @@ import (
 	"sync"
 	"time"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 // served is a TCP server that sends the same lines to everybody who calls.

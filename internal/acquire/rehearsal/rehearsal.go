@@ -10,9 +10,9 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/simdev"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Settings say what is played.

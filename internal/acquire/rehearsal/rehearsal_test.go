@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 func play(t *testing.T, s Settings, n int) (*Player, [][]string) {

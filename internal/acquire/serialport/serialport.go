@@ -10,7 +10,7 @@ import (
 
 	"go.bug.st/serial"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 type source struct {

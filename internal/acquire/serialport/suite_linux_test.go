@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/pty"
-	"hardcatch/internal/acquire/serialport"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/pty"
+	"github.com/hardcatch/hardcatch/internal/acquire/serialport"
 )
 
 func must(t *testing.T, err error) {

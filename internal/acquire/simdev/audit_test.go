@@ -6,10 +6,10 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 func settings(f reduce.Filter) reduce.Settings {

@@ -8,8 +8,8 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Cell is the load cell with its amplifier and converter.

@@ -7,10 +7,10 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 var cell = Cell{Capacity: 50000, Sensitivity: 0.002, Bits: 24, Noise: 6, Hum: 4, Offset: 35, Drift: 1}

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Dialect is a way in which a logger writes a record.

@@ -4,7 +4,7 @@ import (
 	"context"
 	"time"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 type source struct {

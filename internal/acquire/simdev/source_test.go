@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 )
 
 func TestSource(t *testing.T) {

@@ -7,8 +7,8 @@ import (
 	"math/rand/v2"
 	"sync/atomic"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Tower is an invented rig on which the same mass falls again and again, as an endless stream.

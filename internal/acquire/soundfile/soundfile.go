@@ -14,8 +14,8 @@ import (
 	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type source struct {

@@ -10,11 +10,11 @@ import (
 	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/acquire/acquiretest"
-	"hardcatch/internal/acquire/soundfile"
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
+	"github.com/hardcatch/hardcatch/internal/acquire/soundfile"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 )
 
 func must(t *testing.T, err error) {

@@ -6,8 +6,8 @@ import (
 	"io"
 	"strings"
 
-	"hardcatch/internal/acquire"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // Read reads a description and completes it. Quantities carry units; a bare number is SI. An unknown key, a wrong

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
 func TestRead(t *testing.T) {

@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest"
 )
 
 func linear() arrest.Case {

@@ -6,8 +6,8 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Parameter is one value of a case that can be varied: "fall", "lanyard.strength", "rig.stiffness",

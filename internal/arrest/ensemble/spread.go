@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/mathext"
 
-	"hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest"
 )
 
 // Shape is a distribution about the case's own value.

@@ -3,7 +3,7 @@ package ensemble
 import (
 	"math"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // Percentile is a quantile of the peak with the interval that the number of drops leaves open.

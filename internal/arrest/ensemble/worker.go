@@ -5,8 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // PartSize is the number of drops of one part. Part numbers seed the random stream, so that the drops are the

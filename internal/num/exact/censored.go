@@ -5,7 +5,7 @@ import (
 	"math"
 	"sort"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // CensoredPair is two cells of which some values are only known to lie beyond a bound.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // Both tails against the series of incomplete beta functions in 120 digits (bench/exact/noncentral.py).

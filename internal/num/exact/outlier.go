@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // Side says where a value would have to lie to be suspect.

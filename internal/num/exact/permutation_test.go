@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 func seeded() Source { return rand.New(rand.NewPCG(1, 2)) }

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // TTest is the plan of a t test of normal values with a common standard deviation, which the test will

@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // LackOfFit tells whether a polynomial is the wrong model.

@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/num/ode"
-	"hardcatch/internal/num/ode/odeproblem"
+	"github.com/hardcatch/hardcatch/internal/num/ode"
+	"github.com/hardcatch/hardcatch/internal/num/ode/odeproblem"
 )
 
 func methods() map[string]func(ode.Func, int) ode.Stepper {

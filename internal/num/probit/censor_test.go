@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // Broken at x is a tolerance of at most x, held at x one of at least x: the probit fit is the normal fit of values bounded on

@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/num/probit"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/probit"
 )
 
 // ErrNothing is the error for groups whose likelihood has no highest point.

@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 func values(y []float64, seen []bool) []censor.Value {

@@ -7,7 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/mathext"
 
-	"hardcatch/internal/num/uncert"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
 // Group is what one day, operator, rig or laboratory measured.

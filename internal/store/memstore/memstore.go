@@ -8,7 +8,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Store is a campaign in memory. It holds every value in the form in which it was entered, so that

@@ -6,8 +6,8 @@ import (
 	"encoding/json"
 	"io"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // reads implements store.Reader on whatever state moment gives.

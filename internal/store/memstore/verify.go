@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Verify implements store.Store.

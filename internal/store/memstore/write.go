@@ -8,8 +8,8 @@ import (
 	"slices"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // tx implements store.Tx on a copy of the state.

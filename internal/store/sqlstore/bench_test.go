@@ -6,9 +6,9 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 func benchStore(b *testing.B) *Store {

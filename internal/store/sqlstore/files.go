@@ -3,7 +3,7 @@ package sqlstore
 import (
 	"context"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Files opens campaigns by the path of their file, as use cases want it: behind the interface of a store, and

@@ -7,8 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 var makeFrozen = flag.Bool("make-frozen", false, "make the frozen file of the current schema version, if it is not there")

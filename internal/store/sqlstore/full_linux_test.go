@@ -12,8 +12,8 @@ import (
 	"syscall"
 	"testing"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 func init() {

@@ -10,8 +10,8 @@ import (
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // noise is a record that does not compress.

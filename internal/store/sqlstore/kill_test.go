@@ -16,9 +16,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // writeUntilKilled writes to the campaign args[0] and acknowledges each commit on standard output

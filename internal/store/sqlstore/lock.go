@@ -9,7 +9,7 @@ import (
 	"strings"
 	"syscall"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // errLocked is what tryLock returns when another holder has the lock.

@@ -12,8 +12,8 @@ import (
 	"sync/atomic"
 	"testing"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // holdOpen is a writer that keeps the file open until its standard input ends.

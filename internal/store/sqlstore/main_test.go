@@ -12,8 +12,8 @@ import (
 	"sync"
 	"testing"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // childRole is the environment variable by which a test starts this binary again as another process.

@@ -9,11 +9,11 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/memstore"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/memstore"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // TestAgreesWithMemory does the same random acts on a file and in memory. Both must give the same

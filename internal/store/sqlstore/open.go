@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Options of a store.

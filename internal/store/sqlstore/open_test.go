@@ -12,8 +12,8 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // ways is every way to open a file that exists.

@@ -9,7 +9,7 @@ import (
 	"fmt"
 	"io"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // partSchema is the version that brought parts. A file of an earlier version that is open for reading only has none.

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // long is a record of three parts, the last of them short.

@@ -8,7 +8,7 @@ import (
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // explain turns what SQLite said into place, fact, way out. Problems and the end of a context pass.

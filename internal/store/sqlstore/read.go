@@ -8,8 +8,8 @@ import (
 	"fmt"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // querier is a connection, a transaction or the pool.

@@ -5,8 +5,8 @@ import (
 	"database/sql"
 	"fmt"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // towerSchema is the version that brought checklists and photos. A file of an earlier version that is open for

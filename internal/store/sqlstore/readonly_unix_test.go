@@ -11,7 +11,7 @@ import (
 	"syscall"
 	"testing"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // asOrdinaryUser runs reportOpening as a user whom permissions bind: oneself, or, as root, the user

@@ -7,7 +7,7 @@ import (
 	"sync"
 	"time"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Store is a campaign in a SQLite file.

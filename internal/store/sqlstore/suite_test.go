@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/store"
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 func TestSuite(t *testing.T) {

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/store/storetest"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // towerAtRest is the scenario with a checklist (entry 13) and two photos (14 and 15).

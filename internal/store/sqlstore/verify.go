@@ -10,7 +10,7 @@ import (
 	"slices"
 	"strings"
 
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Verify implements store.Store. It checks, in this order, SQLite's own structure, the tables, each

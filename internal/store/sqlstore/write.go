@@ -6,8 +6,8 @@ import (
 	"encoding/json"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // tx implements store.Tx on a connection inside a transaction.

@@ -3,8 +3,8 @@ package sqlstore
 import (
 	"context"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // AddChecklist implements store.Writer.

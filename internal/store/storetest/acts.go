@@ -10,8 +10,8 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Scenario enters one value of every kind and a revision or two: eleven entries, after which stores that

@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Maker makes a new store with campaign c as its first entry.

@@ -4,8 +4,8 @@ import (
 	"bytes"
 	"testing"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 func checklists(t *testing.T, open Maker) {

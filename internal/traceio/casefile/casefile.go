@@ -7,10 +7,10 @@ import (
 	"regexp"
 	"strconv"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
-	model "hardcatch/internal/traceio/textile"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	model "github.com/hardcatch/hardcatch/internal/traceio/textile"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // file mirrors the YAML.

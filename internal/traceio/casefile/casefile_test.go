@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 )
 
 const whole = `mass: 100 kg

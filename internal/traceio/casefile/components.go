@@ -5,10 +5,10 @@ import (
 	"io"
 	"strings"
 
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/limits"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // chainFile is a case with the components that the force goes through besides the chain's own elements.

@@ -6,9 +6,9 @@ import (
 	"math"
 	"sort"
 
-	"hardcatch/internal/arrest/ensemble"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // spreadFile is a case with what varies.

@@ -10,7 +10,7 @@ import (
 	"strconv"
 	"testing"
 
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // A record read on two cores is the same as one read on one, findings with their lines included: rows of other kinds

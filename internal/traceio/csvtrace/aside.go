@@ -9,8 +9,8 @@ import (
 	"math"
 	"os"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // asideRows is how many values of a channel that is only checked are in memory; the rest waits in a temporary file.

@@ -9,8 +9,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // Of which channel the values are kept changes neither them nor what is found in the others.

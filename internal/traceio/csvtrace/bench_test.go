@@ -9,8 +9,8 @@ import (
 	"strconv"
 	"testing"
 
-	"hardcatch/internal/num/decimal"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // twoColumns is a record of n rows at 10 kHz: time in s to four decimals, force in N to two.

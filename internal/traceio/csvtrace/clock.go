@@ -3,7 +3,7 @@ package csvtrace
 import (
 	"time"
 
-	"hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
 )
 
 // moment is a clock time with or without its day.

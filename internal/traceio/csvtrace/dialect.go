@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // dialect is how the rows of a file are written, found from its head.

@@ -9,9 +9,9 @@ import (
 	"testing"
 	"unicode/utf16"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // read opens text as drop17.csv through a registry, as a program does.

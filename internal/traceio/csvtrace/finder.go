@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // finder gathers findings of one record. Of many of one kind it keeps the first with their count.

@@ -9,8 +9,8 @@ import (
 	"path"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // Format reads delimited text.

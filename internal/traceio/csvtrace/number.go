@@ -4,7 +4,7 @@ import (
 	"encoding/binary"
 	"math/bits"
 
-	"hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
 )
 
 // pad is how many bytes past the end of a text scan may look at. They are never part of a number.

@@ -8,7 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
 )
 
 type reporter interface {

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // mostRemarks is how many lines of preamble or comment are kept as notes of their own.

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // statedRate is a sample rate that the preamble names.

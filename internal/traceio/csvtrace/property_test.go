@@ -11,7 +11,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // Random values in random dialects come back bit for bit, in the unit's power of ten too, however the bytes

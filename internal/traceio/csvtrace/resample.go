@@ -6,7 +6,7 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // resample chooses an even base for uneven times and says how uneven they are. The new step is the median

@@ -8,8 +8,8 @@ import (
 	"io"
 	"math"
 
-	"hardcatch/internal/num/decimal"
-	"hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 const (

@@ -5,8 +5,8 @@ import (
 	"math"
 	"strconv"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // fewest is the smallest number of samples that make a record.

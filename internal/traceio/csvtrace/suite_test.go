@@ -10,8 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/traceio"
-	"hardcatch/internal/traceio/traceiotest"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/traceiotest"
 )
 
 func TestSuite(t *testing.T) {

@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
-	"hardcatch/internal/num/decimal"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/num/decimal"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // unit is what one unit written in a header means.

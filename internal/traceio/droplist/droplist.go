@@ -8,8 +8,8 @@ import (
 	"slices"
 	"strings"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/traceio/tabular"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/traceio/tabular"
 )
 
 // List is what was read.

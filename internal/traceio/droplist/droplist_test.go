@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 func TestRead(t *testing.T) {

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func text(at func(*drop.Drop) *string) func(*drop.Drop, string) error {

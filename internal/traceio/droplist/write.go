@@ -7,7 +7,7 @@ import (
 	"sort"
 	"strconv"
 
-	"hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Write writes drops as a list that Read reads, once the column record is filled in. Columns that a plan does not

@@ -5,8 +5,8 @@ import (
 	"sort"
 	"strings"
 
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // canonical is the name that a factor has in a drop list.

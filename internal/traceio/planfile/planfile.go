@@ -9,13 +9,13 @@ import (
 	"strings"
 	"time"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/drop"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/rigfile"
-	"hardcatch/internal/traceio/textile"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
+	"github.com/hardcatch/hardcatch/internal/traceio/textile"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // file mirrors the YAML. Pointers tell "not written" from zero.

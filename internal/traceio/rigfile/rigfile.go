@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"io"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/traceio/yamlread"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // Read reads a rig. Quantities carry units; a bare number is SI. An unknown key, a wrong unit or an

@@ -7,10 +7,10 @@ import (
 	"io"
 	"slices"
 
-	"hardcatch/internal/drop"
-	"hardcatch/internal/plan"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/tabular"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/tabular"
 )
 
 // mostBelieved is the greatest height that is not taken for a mistaken unit.

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/traceio/tabular"
+	"github.com/hardcatch/hardcatch/internal/traceio/tabular"
 )
 
 func TestRead(t *testing.T) {

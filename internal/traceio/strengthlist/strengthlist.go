@@ -9,9 +9,9 @@ import (
 	"strconv"
 	"strings"
 
-	"hardcatch/internal/num/censor"
-	"hardcatch/internal/quantity"
-	"hardcatch/internal/traceio/tabular"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/tabular"
 )
 
 // List is what was read.

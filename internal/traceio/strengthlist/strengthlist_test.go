@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 func TestReadUnitsAndOutcomes(t *testing.T) {

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"hardcatch/internal/arrest"
-	"hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Written is what a file says of a textile, as keys of the struct around it. Pointers tell "not written" from zero, so
