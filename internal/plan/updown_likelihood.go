@@ -38,15 +38,19 @@ func (u *UpDown) Likelihood(shape Tolerance) (*UpDownFit, error) {
 	f := &UpDownFit{Shape: shape, from: u, LogSpread: math.NaN()}
 	levels := make([]probit.Level, len(u.Drops))
 	for i, d := range u.Drops {
-		levels[i] = probit.Level{X: f.inner(d.Height)}
+		levels[i] = probit.Level{X: d.Height.SI()}
 		if d.Broke {
 			levels[i].Broke = 1
 		} else {
 			levels[i].Held = 1
 		}
 	}
+	fit := probit.New
+	if shape == LognormalTolerance {
+		fit = probit.NewLog
+	}
 	var err error
-	if f.fit, err = probit.New(levels); err != nil {
+	if f.fit, err = fit(levels); err != nil {
 		return nil, err
 	}
 	f.State, f.LogLik = f.fit.State, f.fit.LogLik
@@ -58,13 +62,6 @@ func (u *UpDown) Likelihood(shape Tolerance) (*UpDownFit, error) {
 	}
 	f.Statement, err = f.say()
 	return f, err
-}
-
-func (f *UpDownFit) inner(h quantity.Length) float64 {
-	if f.Shape == LognormalTolerance {
-		return math.Log(h.SI())
-	}
-	return h.SI()
 }
 
 func (f *UpDownFit) outer(x float64) quantity.Length {

@@ -3,9 +3,7 @@ package probit
 
 import (
 	"errors"
-	"fmt"
 	"math"
-	"slices"
 )
 
 // Level is what happened at one stimulus X (a height, in any one unit).
@@ -31,7 +29,8 @@ const (
 //	l = sum broke ln Phi(z) + held ln Phi(-z), z = (x - Mu)/Sigma
 //
 // l is concave in (-Mu/Sigma, 1/Sigma), so that there is one maximum or none. Source: Finney, Probit
-// Analysis, 3rd ed., 1971; existence: Silvapulle, J. R. Stat. Soc. B 43 (1981) 310-313.
+// Analysis, 3rd ed., 1971; existence: Silvapulle, J. R. Stat. Soc. B 43 (1981) 310-313. Which State it is, is decided
+// without rounding.
 type Fit struct {
 	State     State
 	Mu, Sigma float64 // in the unit of X; NaN unless Identified
@@ -48,65 +47,55 @@ type Fit struct {
 // ErrNoData is the error for a series without a single result.
 var ErrNoData = errors.New("no specimen has a result")
 
-// New fits the levels. A level may be given more than once. An error says which entry is no count.
-func New(levels []Level) (*Fit, error) {
-	f := &Fit{Mu: math.NaN(), Sigma: math.NaN(), HeldTo: math.Inf(-1), BrokeFrom: math.Inf(1)}
-	least, most := math.Inf(1), math.Inf(-1)
-	for _, l := range levels {
-		if math.IsNaN(l.X) || math.IsInf(l.X, 0) || l.Broke < 0 || l.Held < 0 {
-			return nil, fmt.Errorf("%d broken and %d held at %g: a level is a finite number with counts from 0", l.Broke, l.Held, l.X)
-		}
-		if l.Broke+l.Held == 0 {
-			continue
-		}
-		least, most = math.Min(least, l.X), math.Max(most, l.X)
-		f.broke += l.Broke
-		f.held += l.Held
-		if l.Held > 0 {
-			f.HeldTo = math.Max(f.HeldTo, l.X)
-		}
-		if l.Broke > 0 {
-			f.BrokeFrom = math.Min(f.BrokeFrom, l.X)
-		}
+// New fits the levels. A level may be given more than once; levels are told apart to twelve figures of the greatest. An error
+// says which entry is no count.
+func New(levels []Level) (*Fit, error) { return newFit(levels, false) }
+
+// NewLog fits a normal tolerance of ln X: Mu, Sigma, HeldTo and BrokeFrom are those of the logarithm. As New; a level not above 0
+// is an error.
+func NewLog(levels []Level) (*Fit, error) { return newFit(levels, true) }
+
+func newFit(levels []Level, logarithms bool) (*Fit, error) {
+	if err := fault(levels, logarithms); err != nil {
+		return nil, err
 	}
-	if f.broke+f.held == 0 {
+	steps := gather(levels)
+	if len(steps) == 0 {
 		return nil, ErrNoData
 	}
+	f := &Fit{Mu: math.NaN(), Sigma: math.NaN(), HeldTo: math.Inf(-1), BrokeFrom: math.Inf(1), levels: make([]Level, len(steps))}
+	for i, s := range steps {
+		if logarithms {
+			s.X = math.Log(s.X)
+		}
+		f.levels[i] = s.Level
+		f.broke += s.Broke
+		f.held += s.Held
+		if s.Held > 0 {
+			f.HeldTo = s.X
+		}
+		if s.Broke > 0 {
+			f.BrokeFrom = math.Min(f.BrokeFrom, s.X)
+		}
+	}
+	least, most := f.levels[0].X, f.levels[len(steps)-1].X
 	f.centre, f.scale = least+(most-least)/2, (most-least)/2
-	if f.scale == 0 {
+	if len(steps) == 1 {
 		f.scale = 1
 	}
-	f.gather(levels)
-	f.maximise()
+	for i := range f.levels {
+		f.levels[i].X = (f.levels[i].X - f.centre) / f.scale
+	}
+	up := rises
+	if logarithms {
+		up = risesLog
+	}
+	f.maximise(func() bool { return up(steps) })
 	return f, nil
 }
 
-// gather sorts and merges the levels into the inner unit.
-func (f *Fit) gather(levels []Level) {
-	sorted := slices.Clone(levels)
-	slices.SortFunc(sorted, func(a, b Level) int {
-		switch {
-		case a.X < b.X:
-			return -1
-		case a.X > b.X:
-			return 1
-		}
-		return 0
-	})
-	for i, l := range sorted {
-		if l.Broke+l.Held == 0 {
-			continue
-		}
-		if k := len(f.levels) - 1; k >= 0 && i > 0 && sorted[i-1].X == l.X {
-			f.levels[k].Broke += l.Broke
-			f.levels[k].Held += l.Held
-			continue
-		}
-		f.levels = append(f.levels, Level{(l.X - f.centre) / f.scale, l.Broke, l.Held})
-	}
-}
-
-func (f *Fit) maximise() {
+// maximise decides what the likelihood allows to be said and, where it has one, climbs to its maximum.
+func (f *Fit) maximise(rises func() bool) {
 	switch {
 	case f.broke == 0 || f.held == 0:
 		f.State, f.LogLik = OneOutcome, 0
@@ -119,7 +108,7 @@ func (f *Fit) maximise() {
 				f.LogLik = constant(l.Broke, l.Held)
 			}
 		}
-	case f.slope() <= 0:
+	case !rises():
 		f.State, f.LogLik = Flat, constant(f.broke, f.held)
 	default:
 		f.newton()
@@ -138,18 +127,8 @@ func constant(broke, held int) float64 {
 	return l
 }
 
-// slope has the sign of the likelihood's derivative with respect to 1/Sigma at the best constant probability:
-// mean level of the broken less mean level of the held.
-func (f *Fit) slope() float64 {
-	b, h := 0.0, 0.0
-	for _, l := range f.levels {
-		b += float64(l.Broke) * l.X
-		h += float64(l.Held) * l.X
-	}
-	return b/float64(f.broke) - h/float64(f.held)
-}
-
-// newton climbs the concave likelihood in intercept and slope, halving steps that do not climb.
+// newton climbs the concave likelihood in intercept and slope, halving steps that do not climb. Where a step would
+// gain less than 1e-9 the likelihood's rounding is no judge of it any more: there steps shrink quadratically and are taken as they are.
 func (f *Fit) newton() {
 	a, b := quantile(float64(f.broke)/float64(f.broke+f.held)), 0.0
 	l := f.at(a, b)
@@ -167,12 +146,12 @@ func (f *Fit) newton() {
 		da, db := (hbb*ga-hab*gb)/det, (haa*gb-hab*ga)/det
 		next, step := math.Inf(-1), 1.0
 		for step > 1e-10 {
-			if next = f.at(a+step*da, b+step*db); next >= l {
+			if next = f.at(a+step*da, b+step*db); next >= l || ga*da+gb*db < 1e-9 {
 				break
 			}
 			step /= 2
 		}
-		if !(next >= l) {
+		if step <= 1e-10 {
 			break
 		}
 		a, b = a+step*da, b+step*db
