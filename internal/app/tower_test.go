@@ -45,7 +45,7 @@ func newDay(t testing.TB, plan string) *day {
 	d := &day{t: t, path: filepath.Join(t.TempDir(), "day.hardcatch")}
 	d.App = &app.App{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return now }, Version: "test"}
 	ctx := t.Context()
-	if _, err := d.Init(ctx, d.path, "day", "Does it hold?", ""); err != nil {
+	if _, err := d.Begin(ctx, d.path, "day", "Does it hold?", ""); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := d.SetRig(ctx, d.path, "rig.yaml", strings.NewReader(rigFile)); err != nil {
@@ -232,7 +232,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	// Without a rig the record is kept too.
 	bare := newDay(t, "")
 	bare.path = filepath.Join(t.TempDir(), "bare.hardcatch")
-	if _, err := bare.Init(t.Context(), bare.path, "bare", "Does it hold?", ""); err != nil {
+	if _, err := bare.Begin(t.Context(), bare.path, "bare", "Does it hold?", ""); err != nil {
 		t.Fatal(err)
 	}
 	if r := bare.take(drop.Drop{ID: "x", Fall: 0.9, Specimen: drop.Specimen{ID: "s"}}, in.Original.(store.Bytes)); !strings.Contains(r.Problem, "there is no rig yet") || r.Effect != "added" {

@@ -24,7 +24,7 @@ const (
 
 // commands is the whole command line.
 type commands struct {
-	Init       initCmd       `cmd:"" help:"Make a campaign file that answers a question."`
+	Begin      beginCmd      `cmd:"" help:"Make a campaign file that answers a question."`
 	Rig        rigCmd        `cmd:"" help:"Enter rig, load cell, mass and calibration."`
 	Add        addCmd        `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
 	Results    resultsCmd    `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`

@@ -90,7 +90,7 @@ func newPage(t *testing.T) (*towerPage, *hand, *app.App) {
 	formats.Register(csvtrace.Format{})
 	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC) }}
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
-	_, e1 := a.Init(t.Context(), path, "day", "Does it hold?", "")
+	_, e1 := a.Begin(t.Context(), path, "day", "Does it hold?", "")
 	_, e2 := a.SetRig(t.Context(), path, "rig.yaml", strings.NewReader(takeRig))
 	_, e3 := a.Add(t.Context(), path, "plan.csv", strings.NewReader(takePlan), nil, app.AddOptions{Planned: true})
 	h := &hand{signals: make(chan app.Signal, 100)}

@@ -96,7 +96,7 @@ func liveServer(t *testing.T) (started, *simulated) {
 	}
 	a := newApp()
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
-	_, e1 := a.Init(t.Context(), path, "day", "Does it hold?", "")
+	_, e1 := a.Begin(t.Context(), path, "day", "Does it hold?", "")
 	_, e2 := a.SetRig(t.Context(), path, "rig.yaml", strings.NewReader(liveRig))
 	_, e3 := a.Add(t.Context(), path, "plan.csv", strings.NewReader(livePlan), nil, app.AddOptions{Planned: true})
 	if err := errors.Join(e1, e2, e3); err != nil {

@@ -29,7 +29,7 @@ func locate(name string) (target, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return t, &store.Problem{
 			Reason: store.ErrMissing, Place: name, Fact: "there is no such file",
-			WayOut: "check the path, or start a campaign there with init", Cause: err,
+			WayOut: "check the path, or start a campaign there with: hardcatch begin", Cause: err,
 		}
 	case errors.Is(err, fs.ErrPermission):
 		return t, &store.Problem{

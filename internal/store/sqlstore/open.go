@@ -104,7 +104,7 @@ func vacant(name string) (target, error) {
 func exists(name string) error {
 	return &store.Problem{
 		Reason: store.ErrExists, Place: name, Fact: "there is a file of this name already",
-		WayOut: "choose another name, or go on with that campaign without init; nothing was overwritten",
+		WayOut: "choose another name, or go on with that campaign without hardcatch begin; nothing was overwritten",
 	}
 }
 

@@ -7,7 +7,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 )
 
-type initCmd struct {
+type beginCmd struct {
 	File     string `arg:"" help:"Campaign file to make, for example trial.hardcatch."`
 	Question string `required:"" help:"The question that the campaign is to answer."`
 	Name     string `help:"Name of the campaign; the file's name when not given."`
@@ -16,17 +16,17 @@ type initCmd struct {
 }
 
 // Help is shown below the usage.
-func (initCmd) Help() string {
-	return `Example: hardcatch init trial.hardcatch --question "Does an overhand knot halve the strength of our sling?"`
+func (beginCmd) Help() string {
+	return `Example: hardcatch begin trial.hardcatch --question "Does an overhand knot halve the strength of our sling?"`
 }
 
 // Run makes the file.
-func (c *initCmd) Run(a *app.App, s *streams) error {
+func (c *beginCmd) Run(a *app.App, s *streams) error {
 	name := c.Name
 	if name == "" {
 		name = strings.TrimSuffix(filepath.Base(c.File), ".hardcatch")
 	}
-	made, err := a.Init(s.ctx, c.File, name, c.Question, c.Notes)
+	made, err := a.Begin(s.ctx, c.File, name, c.Question, c.Notes)
 	if err != nil {
 		return err
 	}

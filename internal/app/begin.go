@@ -8,8 +8,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// Init makes a new campaign file that answers the question given.
-func (a *App) Init(ctx context.Context, path, name, question, notes string) (store.Campaign, error) {
+// Begin makes a new campaign file that answers the question given.
+func (a *App) Begin(ctx context.Context, path, name, question, notes string) (store.Campaign, error) {
 	if strings.TrimSpace(question) == "" {
 		return store.Campaign{}, fmt.Errorf("%s: a campaign answers a question; give it with --question \"...\"", path)
 	}
