@@ -125,7 +125,7 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	if _, err := a.Redo(ctx, path, nil); err != nil {
 		t.Fatal(err)
 	}
-	if v, err := a.Verify(ctx, path, true, nil); err != nil || !v.Holds || v.Repeated != 71 {
+	if v, err := a.Prove(ctx, path, true, nil); err != nil || !v.Holds || v.Repeated != 71 {
 		t.Errorf("%+v %v", v, err)
 	}
 	if v, err := s.Drop(ctx, "d02"); err != nil || v.Reduction.Taut != at {

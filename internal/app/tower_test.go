@@ -153,7 +153,7 @@ func TestADayFromThePlan(t *testing.T) {
 	if err != nil || len(r.Planned) != 1 || r.Planned[0] != "d4" || len(r.Warnings) != 0 {
 		t.Errorf("%+v %v", r, err)
 	}
-	v, err := d.Verify(ctx, d.path, true, nil)
+	v, err := d.Prove(ctx, d.path, true, nil)
 	if err != nil || !v.Holds || v.Repeated != 3 || v.Planned != 1 {
 		t.Errorf("%+v %v", v, err)
 	}

@@ -47,7 +47,7 @@ func (c *demoCmd) Run(a *app.App, s *streams) error {
 	if err := s.results(r.Results); err != nil {
 		return err
 	}
-	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch verify %s", path, path, path, path)
+	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch prove %s", path, path, path, path)
 	return nil
 }
 

@@ -25,7 +25,7 @@ type eventCmd struct {
 func (eventCmd) Help() string {
 	return `Example: hardcatch event trial.hardcatch d17 --peak "0.8412 s" --reason "a burst of the release motor at 0.79 s" --by bench
 
-The drop is reduced again with the events set; what is not named stays as it is. The reduction before is kept, the reason becomes a note, and the reduction says what the record alone gives. A peak set by hand is never less uncertain than the record's own. "hardcatch redo" and "hardcatch verify --repeat" keep what was set.`
+The drop is reduced again with the events set; what is not named stays as it is. The reduction before is kept, the reason becomes a note, and the reduction says what the record alone gives. A peak set by hand is never less uncertain than the record's own. "hardcatch redo" and "hardcatch prove --repeat" keep what was set.`
 }
 
 // Run reduces the drop with the events set.

@@ -7,7 +7,7 @@ import (
 
 // wayOutChanged is the way out of every break: the store cannot know which of two texts is the true
 // one, but a copy made before can tell.
-const wayOutChanged = "the file was changed by another program; do not decide on it, go back to a copy that verifies, and compare its history with this one"
+const wayOutChanged = "the file was changed by another program; do not decide on it, go back to a copy that hardcatch prove finds whole, and compare its history with this one"
 
 // Verification is what Verify saw.
 type Verification struct {

@@ -84,7 +84,7 @@ func (d *dayOf) run(t *testing.T) {
 	d.counts(t)
 	d.everywhere(t)
 	d.report(t)
-	v, err := d.s.app.Verify(context.Background(), d.s.path, true, nil)
+	v, err := d.s.app.Prove(context.Background(), d.s.path, true, nil)
 	if err != nil || !v.Holds || v.Drops != 12 || v.Traces != 12 || v.Planned != 0 || v.Photos != 1 || len(v.Differ) != 0 {
 		t.Errorf("%+v %v", v, err)
 	}

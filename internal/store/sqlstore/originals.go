@@ -143,7 +143,7 @@ func (r reads) WriteTrace(ctx context.Context, sha256 string, to io.Writer) erro
 	case errors.Is(err, errNotOriginal):
 		return &store.Problem{
 			Reason: store.ErrDamaged, Place: r.place, Fact: "trace " + sha256 + ": " + err.Error(),
-			WayOut: "verify the file, and take the record from a copy or from the logger again", Cause: err,
+			WayOut: "check the file with hardcatch prove, and take the record from a copy or from the logger again", Cause: err,
 		}
 	case err != nil:
 		return err

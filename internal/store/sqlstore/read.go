@@ -77,7 +77,7 @@ func stamp(to *time.Time, seq int64, at string) error {
 func unreadable(seq int64, cause error) error {
 	return &store.Problem{
 		Reason: store.ErrDamaged, Place: fmt.Sprintf("history entry %d", seq), Fact: "its value cannot be read: " + cause.Error(),
-		WayOut: "verify the file; it was damaged or changed by another program", Cause: cause,
+		WayOut: "check it with hardcatch prove; it was damaged or changed by another program", Cause: cause,
 	}
 }
 
@@ -96,7 +96,7 @@ const (
 func (r reads) Campaign(ctx context.Context) (store.Revision[store.Campaign], error) {
 	v, found, err := first(ctx, r, scanBody[store.Campaign], fmt.Sprintf(bodies, "campaign_revision")+last)
 	if err == nil && !found {
-		err = store.NotFound(r.place, "question", "verify the file: a campaign always has one")
+		err = store.NotFound(r.place, "question", "check the file with hardcatch prove: a campaign always has one")
 	}
 	return v, err
 }

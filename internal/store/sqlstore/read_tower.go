@@ -61,7 +61,7 @@ func (r reads) PhotoBytes(ctx context.Context, sha256 string) ([]byte, error) {
 	if sum := store.SumHex(kept); sum != sha256 {
 		return nil, &store.Problem{
 			Reason: store.ErrDamaged, Place: r.place, Fact: fmt.Sprintf("photo %s: its bytes have the SHA-256 %s", sha256, sum),
-			WayOut: "verify the file, and take the picture from a copy or from the camera again",
+			WayOut: "check the file with hardcatch prove, and take the picture from a copy or from the camera again",
 		}
 	}
 	return kept, nil

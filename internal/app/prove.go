@@ -12,8 +12,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// VerifyResult is what a proof of a campaign file found.
-type VerifyResult struct {
+// ProveResult is what a proof of a campaign file found.
+type ProveResult struct {
 	store.Verification
 	Repeated int      `json:"repeated"`     // reductions repeated to the same bits
 	Differ   []string `json:"differ"`       // reductions that came out differently
@@ -22,11 +22,11 @@ type VerifyResult struct {
 	Holds    bool     `json:"holds"`
 }
 
-// Verify proves the history of a campaign and holds the state against it. With repeat it also makes
+// Prove proves the history of a campaign and holds the state against it. With repeat it also makes
 // every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
 // printed earlier.
-func (a *App) Verify(ctx context.Context, path string, repeat bool, pins []string) (*VerifyResult, error) {
-	res := &VerifyResult{Differ: []string{}, Other: []string{}}
+func (a *App) Prove(ctx context.Context, path string, repeat bool, pins []string) (*ProveResult, error) {
+	res := &ProveResult{Differ: []string{}, Other: []string{}}
 	s, err := a.Files.OpenReadOnly(ctx, path)
 	return res, within(s, err, func(s store.Store) error {
 		v, err := s.Verify(ctx, pins...)

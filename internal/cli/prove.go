@@ -6,7 +6,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 )
 
-type verifyCmd struct {
+type proveCmd struct {
 	File   string   `arg:"" help:"Campaign file."`
 	Head   []string `help:"Head hash printed in a report; the file must hold it. May be repeated."`
 	Repeat bool     `help:"Also make every reduction again from the original bytes and compare bit for bit."`
@@ -14,15 +14,15 @@ type verifyCmd struct {
 }
 
 // Help is shown below the usage.
-func (verifyCmd) Help() string {
-	return `Example: hardcatch verify trial.hardcatch --repeat
+func (proveCmd) Help() string {
+	return `Example: hardcatch prove trial.hardcatch --repeat
 
 Each history entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --head with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
 }
 
 // Run proves the file.
-func (c *verifyCmd) Run(a *app.App, s *streams) error {
-	v, err := a.Verify(s.ctx, c.File, c.Repeat, c.Head)
+func (c *proveCmd) Run(a *app.App, s *streams) error {
+	v, err := a.Prove(s.ctx, c.File, c.Repeat, c.Head)
 	if err != nil {
 		return err
 	}
@@ -48,7 +48,7 @@ func (c *verifyCmd) Run(a *app.App, s *streams) error {
 		if len(c.Head) > 0 {
 			s.say("it holds the head hash that was printed earlier: nothing before that was cut off or rewritten")
 		} else {
-			s.say("Whether the end was cut off, or all of it rewritten, only a head hash kept elsewhere (a report, a notebook) can show: verify with --head HASH.")
+			s.say("Whether the end was cut off, or all of it rewritten, only a head hash kept elsewhere (a report, a notebook) can show: prove with --head HASH.")
 		}
 	}
 	switch {
