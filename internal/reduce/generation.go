@@ -1,0 +1,42 @@
+package reduce
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+)
+
+// Generation is one numbered way from a trace to a reduction. What it gives for a trace and settings never changes: a
+// new way is a new generation beside it. All generations share the types; a name added to Settings or Reduction must not
+// be written by an earlier one.
+type Generation struct {
+	Version string // "reduce/1"
+	Channel func([]drop.Channel, Settings) int
+	Reduce  func(*drop.Trace, Settings) (*Reduction, error)
+	Consume func(*drop.Trace, Settings) (*Reduction, error)
+	Look    func(*drop.Trace, Settings) (*Whole, error)
+}
+
+// Generations are those that a program knows, oldest first. New reductions are made by the last.
+type Generations []Generation
+
+// Known are the generations of this program.
+func Known() Generations {
+	return Generations{{Version: Version, Channel: Channel, Reduce: Reduce, Consume: Consume, Look: Look}}
+}
+
+// Latest is the generation that makes new reductions.
+func (gs Generations) Latest() Generation { return gs[len(gs)-1] }
+
+// ByVersion is the generation that made a kept reduction. An error says which are known.
+func (gs Generations) ByVersion(version string) (Generation, error) {
+	var names []string
+	for _, g := range gs {
+		if g.Version == version {
+			return g, nil
+		}
+		names = append(names, g.Version)
+	}
+	return Generation{}, fmt.Errorf("made by %s, this program has %s; repeat it with the program that made it, or reduce it again with redo", version, strings.Join(names, ", "))
+}
