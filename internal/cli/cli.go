@@ -55,7 +55,9 @@ type commands struct {
 	Strength   strengthCmd   `cmd:"" help:"Fit strengths of which some were only held: quantiles with intervals."`
 	Limits     limitsCmd     `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo       demoCmd       `cmd:"" help:"Run the whole job on an invented scenario."`
-	Version    versionCmd    `cmd:"" help:"Print the version."`
+	Version    versionCmd    `cmd:"" help:"Print the versions, the commit it was built from, or the notices of what is in it."`
+
+	VersionFlag kong.VersionFlag `name:"version" help:"Print the versions."`
 }
 
 // streams is where a command reads and writes. Only the answer goes to out.
@@ -91,7 +93,8 @@ func Run(ctx context.Context, a *app.App, args []string, stdout, stderr io.Write
 		}
 	}()
 	parser, err := kong.New(&commands{}, kong.Name("hardcatch"), kong.Description(about), kong.Writers(stdout, stderr),
-		kong.Exit(func(c int) { panic(exited(c)) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}), kong.UsageOnError())
+		kong.Exit(func(c int) { panic(exited(c)) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}), kong.UsageOnError(),
+		kong.Vars{"version": versionsOf(a.Version).String()})
 	if err != nil {
 		fmt.Fprintln(stderr, "hardcatch:", err)
 		return exitUnexpected
