@@ -301,8 +301,12 @@ func (m *machine) jump() (bool, error) {
 	excess := func(s float64) float64 { return m.forceAt(total-s) - p.yield(s) }
 	step := 2 * math.Pi / p.wave / 256
 	s := from
-	if excess(s+step) <= 0 && m.den > 0 {
-		return false, nil
+	// Where the yield force falls only a little faster than the rest unloads, it does so over less than that step.
+	for finer := 0; m.den > 0 && excess(s+step) <= 1e-12*m.fScale; finer++ {
+		if finer == 12 {
+			return false, nil
+		}
+		step /= 2
 	}
 	for excess(s+step) > 0 {
 		if s += step; s >= p.travel {

@@ -190,6 +190,12 @@ func TestMassAtRestHangsOn(t *testing.T) {
 	if err := e.Batch(c, out); err != nil {
 		t.Fatal(err)
 	}
+	// Its samples go on to the end, 50 a second from 0 s to 2 s.
+	x := run(t, &c[0], Options{Sample: &Sampling{Rate: 50}}).Samples.Position
+	if len(x) != 101 {
+		t.Fatalf("%d samples, want 101", len(x))
+	}
+	within(t, "last sample", x[100].SI(), 0.01151818222370919, 1e-9, 0)
 	for _, s := range []Summary{alone, out[0]} {
 		within(t, "end", s.End.T.SI(), 1.9999999999999998, 1e-15, 0)
 		within(t, "speed", s.End.Velocity.SI(), 0, 0, 1e-12)

@@ -96,9 +96,10 @@ func (m *machine) carry(ctx context.Context) error {
 			idle = 0
 		}
 		if idle > 60 {
-			if !m.still() {
+			if !m.still() && m.until-m.t > 1e-12*m.until {
 				return m.endless()
 			}
+			m.probe.rest(m)
 			m.t = m.until
 		}
 		if m.lean {
@@ -186,7 +187,12 @@ func (m *machine) radius(n int) float64 {
 	if u[n] == 0 {
 		return inf
 	}
-	return 0.6 * math.Abs(u[n-1]/u[n])
+	r := math.Abs(u[n-1] / u[n])
+	// At rest, as where the mass turns round, every second term of the series is 0 to rounding: then the terms two apart tell.
+	if two := math.Sqrt(math.Abs(u[n-2] / u[n])); r < 1e-3*two {
+		r = two
+	}
+	return 0.6 * r
 }
 
 // after ends a step of length tau at which watch hit happened (-1 = none).

@@ -74,6 +74,13 @@ func (p *sampler) pass(m *machine, h float64, last bool) {
 	}
 }
 
+// rest writes what is left of the samples as the present state, which changes no more.
+func (p *sampler) rest(m *machine) {
+	for p.on && p.next < cap(p.out.Cell) {
+		p.add(m.cell(), m.f[0], m.x[0], m.v[0])
+	}
+}
+
 // nodeAt is position and velocity of the massive node tau after the present moment.
 func (m *machine) nodeAt(tau float64) (x, v float64) {
 	if m.loose {
