@@ -16,7 +16,7 @@ const module = "github.com/hardcatch/hardcatch/"
 // layers: a package imports only lower layers. Longer prefixes win.
 var layers = map[string]int{
 	"internal/quantity": 0, "internal/num": 0,
-	"internal/drop": 1, "internal/message": 1, "internal/same": 1,
+	"internal/drop": 1, "internal/message": 1, "internal/same": 1, "internal/waittest": 0,
 	"internal/reduce": 2, "internal/arrest": 2, "internal/identify": 2, "internal/compare": 2, "internal/plan": 2, "internal/limits": 2, "internal/figure": 2,
 	"internal/traceio": 3, "internal/acquire": 3, "internal/store": 3, "internal/jobs": 3, "internal/build": 3, "internal/report": 3,
 	"internal/app": 4,

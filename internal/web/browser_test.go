@@ -81,6 +81,20 @@ func until(t testing.TB, ctx context.Context, expression string) {
 	}
 }
 
+// leave marks the page in the browser before it is left. A page that the browser had put away keeps the mark when the way leads back to
+// it, and then loads itself anew; whoever comes back waits until the mark is gone.
+func leave(t testing.TB, ctx context.Context) {
+	t.Helper()
+	js[bool](t, ctx, `window.left = true`)
+}
+
+// back goes back to a page left before, and waits until it is the one that stays.
+func back(t testing.TB, ctx context.Context, path string) {
+	t.Helper()
+	see(t, ctx, chromedp.NavigateBack())
+	until(t, ctx, fmt.Sprintf(`location.pathname === %q && document.readyState === "complete" && !window.left`, path))
+}
+
 // settled waits until a page's chart is drawn, where it has one.
 func settled(t *testing.T, ctx context.Context) {
 	t.Helper()
@@ -237,11 +251,11 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 		t.Errorf("%+v", d)
 	}
 	settled(t, ctx)
+	leave(t, ctx)
 	see(t, ctx, chromedp.KeyEvent("n"))
 	at("/drops/d03")
 	settled(t, ctx)
-	see(t, ctx, chromedp.NavigateBack())
-	at("/drops/d02")
+	back(t, ctx, "/drops/d02")
 	// Single keys can be turned off.
 	js[string](t, ctx, `(async () => (await fetch("/look", {method: "POST", headers: {"Content-Type": "application/x-www-form-urlencoded"}, body: "keys=off"})).url)()`)
 	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"))

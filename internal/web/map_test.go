@@ -150,7 +150,7 @@ func TestMapByPointerAndKeys(t *testing.T) {
 	for _, width := range []int64{1280, 400} {
 		see(t, ctx, chromedp.EmulateViewport(width, 900))
 		see(t, ctx, chromedp.Navigate(s.url+"/map"))
-		until(t, ctx, `document.readyState === "complete"`)
+		until(t, ctx, `location.pathname === "/map" && document.readyState === "complete"`)
 		if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); int64(wide) > width {
 			t.Errorf("%d px wide on a screen of %d", wide, width)
 		}
@@ -162,17 +162,17 @@ func TestMapByPointerAndKeys(t *testing.T) {
 		if width < 600 {
 			place, want = ".slimonly .over a:nth-child(19) rect", 2*2.5/8
 		}
+		leave(t, ctx)
 		see(t, ctx, chromedp.Click(place))
 		until(t, ctx, `location.pathname === "/model" && document.readyState === "complete"`)
 		if got := js[float64](t, ctx, `parseFloat(new URLSearchParams(location.search).get("fall")) / parseFloat(new URLSearchParams(location.search).get("length"))`); math.Abs(got-want) > 0.02 {
 			t.Errorf("width %d: the click leads to fall factor %g, want %g", width, got, want)
 		}
-		see(t, ctx, chromedp.NavigateBack())
-		until(t, ctx, `location.pathname === "/map" && document.readyState === "complete" && document.querySelector("table.falls tbody a")`)
+		back(t, ctx, "/map")
 	}
 	js[bool](t, ctx, `(document.querySelector("table.falls tbody a").focus(), true)`)
 	see(t, ctx, chromedp.KeyEvent("\r"))
-	until(t, ctx, `location.pathname === "/model" && new URLSearchParams(location.search).get("length") === "0.3 m"`)
+	until(t, ctx, `location.pathname === "/model" && new URLSearchParams(location.search).get("length") === "0.3 m" && document.readyState === "complete"`)
 	if back := js[string](t, ctx, `document.querySelector("#onmap").getAttribute("href")`); !strings.HasPrefix(back, "/map?") {
 		t.Error(back)
 	}
