@@ -22,7 +22,7 @@ var layers = map[string]int{
 	"internal/app": 4,
 	"internal/web": 5,
 	"internal/cli": 6, "internal/archtest": 6,
-	"cmd": 7,
+	"cmd": 7, "bench": 7,
 }
 
 // inside lists what a package may import in its own layer, besides its own folder.

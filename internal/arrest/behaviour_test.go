@@ -70,6 +70,9 @@ func TestZenerLimits(t *testing.T) {
 // A node of a milligram on a stiff rig differs from a massless one by next to nothing, and forces the
 // implicit method; so does a damper that is almost none.
 func TestStiffRigsAgreeWithTheirLimit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	e := textile(0.9, 120e3, 400e3, 0, Branch{15e3, 0.05})
 	limit := run(t, &Case{Mass: 80, Fall: 0.9, Until: 0.15, Chain: []Element{spring(20e6), e}}, Options{})
 	for _, rig := range []Rig{{Stiffness: 20e6, NodeMass: 1e-6, DampingRatio: 0.5}, {Stiffness: 20e6, Damping: 0.1}} {

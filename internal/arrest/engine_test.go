@@ -167,6 +167,9 @@ func TestOpenLedgerIsTakenAgain(t *testing.T) {
 }
 
 func TestEngineDoesNotAllocate(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	var e Engine
 	var s Summary
 	race, every := raceDrops()[0].c, full()

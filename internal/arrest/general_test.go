@@ -67,6 +67,9 @@ func randomFull(r *rand.Rand) Case {
 
 // An ensemble's drop gives what Run gives, to the 1e-6 it promises, on whatever chain.
 func TestGeneralWayIsRight(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	r := rand.New(rand.NewPCG(5, 6))
 	var e Engine
 	worst := 0.0

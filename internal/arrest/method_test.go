@@ -4,6 +4,9 @@ import "testing"
 
 // The three methods share the equations and nothing of the integration; they must agree.
 func TestMethodsAgree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	for i, n := range []int{2, 3, 4, 5} {
 		c := full()
 		c.Chain = c.Chain[:n]

@@ -122,6 +122,9 @@ func checkAnyFit(values []Value, f Family) error {
 }
 
 func TestWhateverTheValues(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	r := rand.New(rand.NewPCG(7, 7))
 	lost := 0
 	for i := range 2000 {

@@ -69,6 +69,9 @@ func cauchy(x float64) float64 {
 
 // The quantile goes back to its probability in both tails.
 func TestNoncentralQuantileGoesBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	for _, dof := range []float64{0.5, 1, 2, 7, 100, 1e6, 1e12} {
 		for _, delta := range []float64{-8, 0, 0.5, 3, 40} {
 			d := NoncentralT{dof, delta}
@@ -83,6 +86,9 @@ func TestNoncentralQuantileGoesBack(t *testing.T) {
 // Where the integral has no digits left there is no number, and no search ends on one; elsewhere both tails
 // of extremes add to 1.
 func TestNoncentralExtremes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	for _, dof := range []float64{0.2, 1, 1e3, 1e9} {
 		for _, delta := range []float64{-1e8, -100, 1e-9, 1e3} {
 			for _, x := range []float64{1e-300, 1, 1e5, 1e200} {

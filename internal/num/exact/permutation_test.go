@@ -192,6 +192,9 @@ func TestDrawingAgainstCounting(t *testing.T) {
 }
 
 func TestPermutationSaysWhy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	_, err := MeanDifference([]Pair{{A: []float64{2, 2}, B: []float64{2}}}, Sampling{})
 	says(t, err, "all 3 values are equal")
 	_, err = MeanDifference([]Pair{{A: []float64{2, math.NaN()}, B: []float64{2}}}, Sampling{})

@@ -1,0 +1,3 @@
+module example.org/sums
+
+go 1.26.0
