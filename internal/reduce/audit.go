@@ -6,6 +6,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/num/portable"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -110,7 +111,7 @@ func lead(restitution float64) (share, half float64) {
 	for range 60 {
 		z := (lo + hi) / 2
 		s := math.Sqrt(1 - z*z)
-		if math.Exp(-(z/s)*math.Atan2(2*z*s, 2*z*z-1)) > r {
+		if portable.Exp(-(z/s)*math.Atan2(2*z*s, 2*z*z-1)) > r {
 			lo = z
 		} else {
 			hi = z
@@ -119,7 +120,7 @@ func lead(restitution float64) (share, half float64) {
 	z := lo
 	s := math.Sqrt(1 - z*z)
 	a := math.Atan2(s*(1-4*z*z), z*(3-4*z*z)) // s w t_p
-	most := math.Exp(-z/s*a) * (math.Cos(a) - z/s*math.Sin(a))
+	most := portable.Exp(-z/s*a) * (math.Cos(a) - z/s*math.Sin(a))
 	return most / 2, most / 2
 }
 

@@ -20,6 +20,7 @@ func TestSame(t *testing.T) {
 		{strings.Replace(kept, "1.5", "1.5000000000000002", 1), 1e-12, ""},
 		{strings.Replace(kept, "1.5", "1.500000000002", 1), 1e-12, "a: expected 1.5, found 1.500000000002"}, // 1.33e-12 off
 		{strings.Replace(kept, "1.5", "1.500000000001", 1), 1e-12, ""},                                      // 0.67e-12 off
+		{strings.Replace(kept, `"x"`, `"x 12.5"`, 1), 1e-7, `s: expected "x", found "x 12.5"`},
 		{strings.Replace(kept, "1.5", `"1.5"`, 1), 0, `a: expected 1.5, found "1.5"`},
 		{strings.Replace(kept, "0.1", "0.2", 1), 0, "b[1].c: expected 0.1, found 0.2"},
 		{strings.Replace(kept, "0.1", "-0.1", 1), 0, "b[1].c: expected 0.1, found -0.1"},
@@ -50,6 +51,13 @@ func TestSame(t *testing.T) {
 	}
 	// A zero below zero has other bits than zero.
 	if r, _ := JSON([]byte("0"), []byte("-0"), 0); len(r.Differ) != 1 {
+		t.Errorf("%+v", r)
+	}
+	// A number within a text is rounded, and may fall the other way where numbers may lie off.
+	if r, _ := JSON([]byte(`"in 1.33 s"`), []byte(`"in 1.32 s"`), 1e-7); len(r.Differ) != 0 {
+		t.Errorf("%+v", r)
+	}
+	if r, _ := JSON([]byte(`"in 1.33 s"`), []byte(`"in 1.32 s"`), 0); len(r.Differ) != 1 {
 		t.Errorf("%+v", r)
 	}
 	for _, bad := range []string{"", "{", "[1", "1 2", `{"a"}`} {
