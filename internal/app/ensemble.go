@@ -16,31 +16,23 @@ import (
 
 // EnsembleResult is the distribution of the peak over the spread of the parameters.
 type EnsembleResult struct {
-	N           int                  `json:"n"`
-	Asked       int                  `json:"asked"`
-	Stopped     string               `json:"stopped"` // why it ended: "all drops", "tolerance reached"
-	Seed        uint64               `json:"seed"`
-	Mean        float64              `json:"mean_N"`
-	SD          float64              `json:"sd_N"`
-	MeanSE      float64              `json:"mean_se_N"`
-	LowerBound  bool                 `json:"mean_is_lower_bound"` // drops broke: mean and percentiles are of peaks that were cut short
-	Percentiles []EnsemblePercentile `json:"percentiles"`
-	Broke       int                  `json:"broke"`
-	BreakProb   float64              `json:"break_probability"`
-	BreakLo     float64              `json:"break_lo"`
-	BreakHi     float64              `json:"break_hi"`
-	First       []EnsembleBreak      `json:"goes_first"`
-	Sobol       []EnsembleIndex      `json:"sobol"`
-	Warnings    []string             `json:"warnings"`
-	Cautions    []string             `json:"cautions"`
-}
-
-// EnsemblePercentile is a quantile of the peak with its 95 % Monte Carlo interval.
-type EnsemblePercentile struct {
-	P     float64 `json:"p"`
-	Value float64 `json:"value_N"`
-	Lo    float64 `json:"lo_N"`
-	Hi    float64 `json:"hi_N"`
+	N           int                   `json:"n"`
+	Asked       int                   `json:"asked"`
+	Stopped     string                `json:"stopped"` // why it ended: "all drops", "tolerance reached"
+	Seed        uint64                `json:"seed"`
+	Mean        float64               `json:"mean_N"`
+	SD          float64               `json:"sd_N"`
+	MeanSE      float64               `json:"mean_se_N"`
+	LowerBound  bool                  `json:"mean_is_lower_bound"` // drops broke: mean and percentiles are of peaks that were cut short
+	Percentiles []ensemble.Percentile `json:"percentiles"`
+	Broke       int                   `json:"broke"`
+	BreakProb   float64               `json:"break_probability"`
+	BreakLo     float64               `json:"break_lo"`
+	BreakHi     float64               `json:"break_hi"`
+	First       []EnsembleBreak       `json:"goes_first"`
+	Sobol       []ensemble.Index      `json:"sobol"`
+	Warnings    []string              `json:"warnings"`
+	Cautions    []string              `json:"cautions"`
 }
 
 // EnsembleBreak is how often an element was the one to part.
@@ -48,15 +40,6 @@ type EnsembleBreak struct {
 	Element     string  `json:"element"`
 	Count       int     `json:"count"`
 	Probability float64 `json:"probability"`
-}
-
-// EnsembleIndex tells what to measure better.
-type EnsembleIndex struct {
-	Parameter string  `json:"parameter"`
-	First     float64 `json:"first_order"`
-	FirstSE   float64 `json:"first_order_se"`
-	Total     float64 `json:"total"`
-	TotalSE   float64 `json:"total_se"`
 }
 
 // EnsembleOptions say how far to go.
@@ -89,7 +72,7 @@ func (a *App) Ensemble(ctx context.Context, name string, r io.Reader, o Ensemble
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	res := &EnsembleResult{N: len(out), Asked: o.N, Stopped: stopped, Seed: plan.Seed, First: []EnsembleBreak{}, Sobol: []EnsembleIndex{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	res := &EnsembleResult{N: len(out), Asked: o.N, Stopped: stopped, Seed: plan.Seed, First: []EnsembleBreak{}, Sobol: []ensemble.Index{}, Warnings: []string{}, Cautions: drop.Cautions()}
 	if err := res.sumUp(plan, out); err != nil {
 		return nil, err
 	}
@@ -154,7 +137,7 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 	r.MeanSE = r.SD / math.Sqrt(n)
 	for _, p := range ensemble.Percentiles(out, 0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.999) {
 		if !p.FewerThan5 {
-			r.Percentiles = append(r.Percentiles, EnsemblePercentile{p.P, p.Value, p.Lo, p.Hi})
+			r.Percentiles = append(r.Percentiles, p)
 		}
 	}
 	all, by, err := ensemble.Breaks(out, len(plan.Case.Chain))
@@ -207,7 +190,8 @@ func (a *App) sobol(ctx context.Context, plan *ensemble.Plan, base, inputs int, 
 		return err
 	}
 	for i, s := range ensemble.Sobol(rows) {
-		r.Sobol = append(r.Sobol, EnsembleIndex{plan.Spreads[i].Parameter, s.First, s.FirstSE, s.Total, s.TotalSE})
+		s.Parameter = plan.Spreads[i].Parameter
+		r.Sobol = append(r.Sobol, s)
 	}
 	sort.SliceStable(r.Sobol, func(i, j int) bool { return r.Sobol[i].Total > r.Sobol[j].Total })
 	return nil

@@ -16,85 +16,13 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
 )
 
-// Simulation is the outcome of a simulated fall. The JSON names are stable: names are added, never
-// changed. Times count from the first taut.
+// Simulation is the outcome of a simulated fall. The JSON names are stable: names are added, never changed. Samples are
+// nil when none were asked for.
 type Simulation struct {
-	PeakForce quantity.Force     `json:"peak_force_N"`
-	PeakTime  quantity.Duration  `json:"peak_time_s"`
-	PeakChain quantity.Force     `json:"peak_chain_N"` // in the chain; differs where the rig has a node mass
-	Peaks     []SimulatedPeak    `json:"peaks"`
-	Events    []SimulatedEvent   `json:"events"`
-	Outcome   drop.Outcome       `json:"outcome"`
-	Reason    string             `json:"reason,omitempty"` // of a void outcome
-	Broke     *SimulatedBreak    `json:"broke"`
-	Lowest    quantity.Length    `json:"lowest_m"`
-	Elements  []SimulatedElement `json:"elements"`
-	Energy    SimulatedEnergy    `json:"energy"`
-	Body      *SimulatedBody     `json:"body"`
-	Method    string             `json:"method"`
-	Steps     int                `json:"steps"`
-	Warnings  []string           `json:"warnings"`
-	Cautions  []string           `json:"cautions"`
-	Recorded  *reduce.Reduction  `json:"as_recorded"` // the same fall as a logger and the filter would show it
-	Earlier   []*Simulation      `json:"earlier_drops"`
-
-	// Samples are the channels asked for, nil when none were.
-	Samples *arrest.Samples `json:"-"`
-}
-
-// SimulatedPeak is the largest force of one arrest.
-type SimulatedPeak struct {
-	T     quantity.Duration `json:"t_s"`
-	Force quantity.Force    `json:"force_N"`
-}
-
-// SimulatedEvent is something that happened.
-type SimulatedEvent struct {
-	T       quantity.Duration `json:"t_s"`
-	Kind    string            `json:"kind"`
-	Element string            `json:"element"`
-}
-
-// SimulatedBreak is what parted.
-type SimulatedBreak struct {
-	Element string            `json:"element"`
-	T       quantity.Duration `json:"t_s"`
-	Force   quantity.Force    `json:"force_N"`
-}
-
-// SimulatedElement is what one element went through.
-type SimulatedElement struct {
-	Name        string          `json:"name"`
-	Kind        string          `json:"kind"`
-	StartingSet string          `json:"starting_values,omitempty"`
-	Peak        quantity.Force  `json:"peak_N"`
-	Elongation  quantity.Length `json:"elongation_m"`
-	Slip        quantity.Length `json:"slip_m"`
-}
-
-// SimulatedEnergy is the ledger; residual is what does not add up.
-type SimulatedEnergy struct {
-	In       quantity.Energy `json:"in_J"`
-	Kinetic  quantity.Energy `json:"kinetic_J"`
-	Stored   quantity.Energy `json:"stored_J"`
-	Viscous  quantity.Energy `json:"viscous_J"`
-	Friction quantity.Energy `json:"friction_J"`
-	Slip     quantity.Energy `json:"slip_J"`
-	Break    quantity.Energy `json:"break_J"`
-	Residual quantity.Energy `json:"residual_J"`
-}
-
-// SimulatedBody is what the torso feels.
-type SimulatedBody struct {
-	PeakG    float64           `json:"peak_g"`
-	PeakTime quantity.Duration `json:"peak_time_s"`
-	Above    []SimulatedG      `json:"above"`
-}
-
-// SimulatedG is the longest unbroken time above a level.
-type SimulatedG struct {
-	G        float64           `json:"g"`
-	Duration quantity.Duration `json:"duration_s"`
+	*arrest.Result
+	Cautions []string          `json:"cautions"`
+	Recorded *reduce.Reduction `json:"as_recorded"` // the same fall as a logger and the filter would show it
+	Earlier  []*Simulation     `json:"earlier_drops"`
 }
 
 // SimulateOptions say what to return besides the peaks.
@@ -137,8 +65,8 @@ func (a *App) Simulate(ctx context.Context, name string, r io.Reader, o Simulate
 			s.Warnings = append(s.Warnings, fmt.Sprintf("the fall could not be reduced as a record: %v", err))
 		}
 	}
-	if o.Sampled {
-		s.Samples = res.Samples
+	if !o.Sampled {
+		s.Samples = nil
 	}
 	return s, nil
 }
@@ -161,30 +89,7 @@ func bare[T ~float64](in []T) []float64 {
 }
 
 func simulation(r *arrest.Result) *Simulation {
-	s := &Simulation{
-		PeakForce: r.PeakForce, PeakTime: r.PeakTime, PeakChain: r.PeakChain, Outcome: r.Outcome, Reason: r.Reason, Lowest: r.Lowest,
-		Energy: SimulatedEnergy{r.Energy.In, r.Energy.Kinetic, r.Energy.Stored, r.Energy.Viscous, r.Energy.Friction, r.Energy.Slip, r.Energy.Break, r.Energy.Residual},
-		Method: string(r.Method), Steps: r.Steps, Peaks: []SimulatedPeak{}, Events: []SimulatedEvent{}, Elements: []SimulatedElement{},
-		Warnings: append([]string{}, r.Warnings...), Cautions: drop.Cautions(), Earlier: []*Simulation{},
-	}
-	for _, p := range r.Peaks {
-		s.Peaks = append(s.Peaks, SimulatedPeak{p.T, p.Force})
-	}
-	for _, e := range r.Events {
-		s.Events = append(s.Events, SimulatedEvent{e.T, string(e.Kind), e.Element})
-	}
-	for _, e := range r.Elements {
-		s.Elements = append(s.Elements, SimulatedElement{e.Name, string(e.Kind), e.StartingSet, e.Peak, e.Elongation, e.Slip})
-	}
-	if b := r.Broke; b != nil {
-		s.Broke = &SimulatedBreak{b.Element, b.T, b.Force}
-	}
-	if b := r.Body; b != nil {
-		s.Body = &SimulatedBody{PeakG: b.PeakG.SI(), PeakTime: b.PeakTime, Above: []SimulatedG{}}
-		for _, l := range b.Above {
-			s.Body.Above = append(s.Body.Above, SimulatedG{l.G.SI(), l.Duration})
-		}
-	}
+	s := &Simulation{Result: r, Cautions: drop.Cautions(), Earlier: []*Simulation{}}
 	for _, e := range r.Earlier {
 		s.Earlier = append(s.Earlier, simulation(e))
 	}
@@ -214,7 +119,7 @@ func (s *Simulation) SVG(title string) []byte {
 		Peak: s.PeakForce, PeakTime: s.PeakTime, End: quantity.Duration(math.NaN()),
 	}
 	for _, e := range s.Events {
-		if e.Kind == string(arrest.EventSlack) || e.Kind == string(arrest.EventBreak) {
+		if e.Kind == arrest.EventSlack || e.Kind == arrest.EventBreak {
 			r.End = e.T
 			break
 		}

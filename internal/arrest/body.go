@@ -71,7 +71,7 @@ func (k *felt) pass(i int, level, t, a, b, fa, fb float64, at func(float64) floa
 
 // report is the part of the result that a body run has.
 func (k *felt) report() *BodyResult {
-	r := &BodyResult{PeakG: quantity.Ratio(k.peak), PeakTime: quantity.Duration(k.peakAt)}
+	r := &BodyResult{PeakG: quantity.Ratio(k.peak), PeakTime: quantity.Duration(k.peakAt), Above: []GDuration{}}
 	for i, level := range levels {
 		if k.longest[i] > 0 {
 			r.Above = append(r.Above, GDuration{quantity.Ratio(level), quantity.Duration(k.longest[i])})

@@ -8,15 +8,15 @@ import (
 
 // Case is one fall, or several falls of the same mass on the same specimen.
 type Case struct {
-	Mass    quantity.Mass         // falling mass
-	Fall    quantity.Length       // free fall before the chain comes taut, >= 0
-	Speed   quantity.Speed        // speed at first taut where it is measured; 0 = sqrt(2 g h)
-	Gravity quantity.Acceleration // 0 = standard gravity
-	Until   quantity.Duration     // end of the run, counted from first taut; 0 = 1.5 s
-	Drops   int                   // number of falls on the same specimen; 0 = 1
-	Rest    quantity.Duration     // unloaded time between falls; 0 = long enough to relax fully
-	Floor   quantity.Length       // depth of the floor below the place of first taut; 0 = none
-	Chain   []Element             // from anchor to mass
+	Mass    quantity.Mass         `yaml:"mass"`    // falling mass
+	Fall    quantity.Length       `yaml:"fall"`    // free fall before the chain comes taut, >= 0
+	Speed   quantity.Speed        `yaml:"speed"`   // speed at first taut where it is measured; 0 = sqrt(2 g h)
+	Gravity quantity.Acceleration `yaml:"gravity"` // 0 = standard gravity
+	Until   quantity.Duration     `yaml:"until"`   // end of the run, counted from first taut; 0 = 1.5 s
+	Drops   int                   `yaml:"drops"`   // number of falls on the same specimen; 0 = 1
+	Rest    quantity.Duration     `yaml:"rest"`    // unloaded time between falls; 0 = long enough to relax fully
+	Floor   quantity.Length       `yaml:"floor"`   // depth of the floor below the place of first taut; 0 = none
+	Chain   []Element             `yaml:"chain"`   // from anchor to mass
 }
 
 // Kind is the sort of an element.
@@ -46,10 +46,10 @@ type Element struct {
 // massless and Damping stands parallel to it: F = k_r x_c + c_r x_c'. With a node mass
 // the node accelerates by (F - k_r x_c - c_r x_c')/m_c, and the load cell shows k_r x_c + c_r x_c'.
 type Rig struct {
-	Stiffness    quantity.Stiffness // k_r > 0
-	DampingRatio quantity.Ratio     // zeta of the node alone: c_r = 2 zeta sqrt(k_r m_c); needs a node mass
-	Damping      quantity.Damping   // c_r; give this or DampingRatio
-	NodeMass     quantity.Mass      // m_c >= 0
+	Stiffness    quantity.Stiffness `yaml:"stiffness"`     // k_r > 0
+	DampingRatio quantity.Ratio     `yaml:"damping_ratio"` // zeta of the node alone: c_r = 2 zeta sqrt(k_r m_c); needs a node mass
+	Damping      quantity.Damping   `yaml:"damping"`       // c_r; give this or DampingRatio
+	NodeMass     quantity.Mass      `yaml:"node_mass"`     // m_c >= 0
 }
 
 // Textile is a sling, lanyard, cord or rope, described per unit strain so that the parameters carry
@@ -62,22 +62,24 @@ type Rig struct {
 // with d the elongation and L the length; the largest d/L so far grows along with the first loading,
 // and is kept from drop to drop. It carries no compression.
 type Textile struct {
-	Length            quantity.Length   // working length L > 0
-	E1, E2, E3        quantity.Force    // >= 0, at least one > 0
-	Maxwell           []Branch          // rate-dependent branches
-	Friction          quantity.Ratio    // mu, 0 <= mu < 1
-	FrictionStiffness quantity.Force    // K_f; 0 = five times E1 + E2 + E3
-	Set               quantity.Ratio    // alpha, 0 <= alpha < 1
-	Strength          quantity.Force    // F_b, 0 = never parts
-	Degradation       quantity.Ratio    // strength factor of age, wet, sun, edge, 0 < f <= 1; 0 = 1
-	BreakRamp         quantity.Duration // t_b: the force falls linearly to zero in this time; below 1 ns = at once
-	StartingSet       string            // name of the starting set the values come from, if any
+	Length            quantity.Length   `json:"length_m,omitempty" yaml:"length"`               // working length L > 0
+	E1                quantity.Force    `json:"E1_N" yaml:"E1"`                                 // E1, E2, E3 >= 0, at least one > 0
+	E2                quantity.Force    `json:"E2_N" yaml:"E2"`                                 //
+	E3                quantity.Force    `json:"E3_N" yaml:"E3"`                                 //
+	Maxwell           []Branch          `json:"maxwell,omitempty" yaml:"maxwell"`               // rate-dependent branches
+	Friction          quantity.Ratio    `json:"friction" yaml:"friction"`                       // mu, 0 <= mu < 1
+	FrictionStiffness quantity.Force    `json:"friction_stiffness_N" yaml:"friction_stiffness"` // K_f; 0 = five times E1 + E2 + E3
+	Set               quantity.Ratio    `json:"permanent_set" yaml:"set"`                       // alpha, 0 <= alpha < 1
+	Strength          quantity.Force    `json:"strength_N" yaml:"strength"`                     // F_b, 0 = never parts
+	Degradation       quantity.Ratio    `json:"degradation,omitempty" yaml:"degradation"`       // strength factor of age, wet, sun, edge, 0 < f <= 1; 0 = 1
+	BreakRamp         quantity.Duration `json:"break_ramp_s,omitempty" yaml:"break_ramp"`       // t_b: the force falls linearly to zero in this time; below 1 ns = at once
+	StartingSet       string            `json:"starting_values,omitempty" yaml:"material"`      // name of the starting set the values come from, if any
 }
 
 // Branch is a spring and dashpot in series: q' = E e' - q/Tau.
 type Branch struct {
-	E   quantity.Force    // >= 0
-	Tau quantity.Duration // > 0
+	E   quantity.Force    `json:"E_N" yaml:"E"`     // >= 0
+	Tau quantity.Duration `json:"tau_s" yaml:"tau"` // > 0
 }
 
 // Knot slips when the force would pass F0 + (FL - F0)(s/Slip)^Power and locks at s = Slip onto a
@@ -85,32 +87,33 @@ type Branch struct {
 // the textile it is tied in (the one before it in the chain, else the one after it): the chain parts
 // at the knot at Efficiency times that textile's strength.
 type Knot struct {
-	F0, FL     quantity.Force     // force at first slip and at locking, 0 <= F0 <= FL, FL > 0
-	Slip       quantity.Length    // s_L > 0
-	Power      quantity.Ratio     // p > 0; 0 = 2
-	Lock       quantity.Stiffness // k_lock; 0 = 3 MN/m
-	Efficiency quantity.Ratio     // 0 < eta <= 1; 0 = 1
-	State      quantity.Length    // slip it starts with, 0 <= State <= Slip
+	F0         quantity.Force     `yaml:"F0"`         // force at first slip, 0 <= F0 <= FL
+	FL         quantity.Force     `yaml:"FL"`         // force at locking, > 0
+	Slip       quantity.Length    `yaml:"slip"`       // s_L > 0
+	Power      quantity.Ratio     `yaml:"power"`      // p > 0; 0 = 2
+	Lock       quantity.Stiffness `yaml:"lock"`       // k_lock; 0 = 3 MN/m
+	Efficiency quantity.Ratio     `yaml:"efficiency"` // 0 < eta <= 1; 0 = 1
+	State      quantity.Length    `yaml:"state"`      // slip it starts with, 0 <= State <= Slip
 }
 
 // Absorber tears or slips at the force Force (1 + Ripple sin(2 pi s/Pitch)) until s = Travel, then
 // locks onto a backing spring.
 type Absorber struct {
-	Force    quantity.Force     // F_a > 0
-	Ripple   quantity.Ratio     // r, 0 <= r < 1
-	Pitch    quantity.Length    // lambda, needed where Ripple > 0
-	Travel   quantity.Length    // s_max > 0
-	Backing  quantity.Stiffness // 0 = 3 MN/m
-	Strength quantity.Force     // 0 = never parts
-	State    quantity.Length    // slip it starts with, 0 <= State <= Travel
+	Force    quantity.Force     `yaml:"force"`    // F_a > 0
+	Ripple   quantity.Ratio     `yaml:"ripple"`   // r, 0 <= r < 1
+	Pitch    quantity.Length    `yaml:"pitch"`    // lambda, needed where Ripple > 0
+	Travel   quantity.Length    `yaml:"travel"`   // s_max > 0
+	Backing  quantity.Stiffness `yaml:"backing"`  // 0 = 3 MN/m
+	Strength quantity.Force     `yaml:"strength"` // 0 = never parts
+	State    quantity.Length    `yaml:"state"`    // slip it starts with, 0 <= State <= Travel
 }
 
 // Body makes the falling mass two masses: the torso, on which the chain acts, and the rest of the
 // body on a spring and damper from it, c = 2 zeta sqrt(k m_rest).
 type Body struct {
-	Stiffness    quantity.Stiffness // k > 0
-	DampingRatio quantity.Ratio     // zeta >= 0
-	TorsoShare   quantity.Ratio     // share of the mass in the torso, 0 < share < 1; 0 = 0.85
+	Stiffness    quantity.Stiffness `yaml:"stiffness"`     // k > 0
+	DampingRatio quantity.Ratio     `yaml:"damping_ratio"` // zeta >= 0
+	TorsoShare   quantity.Ratio     `yaml:"torso_share"`   // share of the mass in the torso, 0 < share < 1; 0 = 0.85
 }
 
 // Label names element i of the chain in messages, results and parameters: its name, or its kind,

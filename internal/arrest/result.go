@@ -65,69 +65,70 @@ const (
 // Event is something that happened, at its time from first taut. Element is empty where no single
 // element is concerned.
 type Event struct {
-	T       quantity.Duration
-	Kind    EventKind
-	Element string
+	T       quantity.Duration `json:"t_s"`
+	Kind    EventKind         `json:"kind"`
+	Element string            `json:"element"`
 }
 
 // Peak is the largest force that the load cell feels in one arrest (from taut to slack); without a
 // node mass that is the chain force.
 type Peak struct {
-	T     quantity.Duration
-	Force quantity.Force
+	T     quantity.Duration `json:"t_s"`
+	Force quantity.Force    `json:"force_N"`
 }
 
 // Break says what parted.
 type Break struct {
-	Element string
-	T       quantity.Duration
-	Force   quantity.Force
-	place   int // in the chain
+	Element string            `json:"element"`
+	T       quantity.Duration `json:"t_s"`
+	Force   quantity.Force    `json:"force_N"`
+	place   int               // in the chain
 }
 
 // ElementResult is what one element went through.
 type ElementResult struct {
-	Name        string
-	Kind        Kind
-	StartingSet string          // name of the starting set its values come from, if any
-	Peak        quantity.Force  // largest force; for the rig what the load cell feels, else the chain force
-	Elongation  quantity.Length // largest elongation, slip included
-	Slip        quantity.Length // at the end, for knots and absorbers; permanent elongation for textiles
+	Name        string          `json:"name"`
+	Kind        Kind            `json:"kind"`
+	StartingSet string          `json:"starting_values,omitempty"` // name of the starting set its values come from, if any
+	Peak        quantity.Force  `json:"peak_N"`                    // largest force; for the rig what the load cell feels, else the chain force
+	Elongation  quantity.Length `json:"elongation_m"`              // largest elongation, slip included
+	Slip        quantity.Length `json:"slip_m"`                    // at the end, for knots and absorbers; permanent elongation for textiles
 }
 
 // Ledger is where the energy went, from release to the end of the run. Residual is what does not add
 // up: In - Kinetic - Stored - Viscous - Friction - Slip - Break.
 type Ledger struct {
-	In       quantity.Energy // work of gravity, and of the speed given
-	Kinetic  quantity.Energy
-	Stored   quantity.Energy // beyond what was stored at first taut
-	Viscous  quantity.Energy // Maxwell branches and dampers
-	Friction quantity.Energy // friction branches and permanent set
-	Slip     quantity.Energy // knots and absorbers
-	Break    quantity.Energy // released by what parted
-	Residual quantity.Energy
+	In       quantity.Energy `json:"in_J"` // work of gravity, and of the speed given
+	Kinetic  quantity.Energy `json:"kinetic_J"`
+	Stored   quantity.Energy `json:"stored_J"`   // beyond what was stored at first taut
+	Viscous  quantity.Energy `json:"viscous_J"`  // Maxwell branches and dampers
+	Friction quantity.Energy `json:"friction_J"` // friction branches and permanent set
+	Slip     quantity.Energy `json:"slip_J"`     // knots and absorbers
+	Break    quantity.Energy `json:"break_J"`    // released by what parted
+	Residual quantity.Energy `json:"residual_J"`
 }
 
-// Result is what came of the last drop of the case; Earlier holds those before it.
+// Result is what came of the last drop of the case; Earlier holds those before it. The JSON names are stable: names are
+// added, never changed. Times count from the first taut. Lists are never nil.
 type Result struct {
-	PeakForce quantity.Force // largest force that the load cell feels
-	PeakTime  quantity.Duration
-	PeakChain quantity.Force // largest chain force; differs from PeakForce where the rig has a node mass
-	Peaks     []Peak
-	Events    []Event
-	Outcome   drop.Outcome
-	Reason    string // of a void outcome
-	Broke     *Break
-	Lowest    quantity.Length // deepest position of the mass below first taut
-	End       State
-	Elements  []ElementResult
-	Energy    Ledger
-	Body      *BodyResult
-	Method    Method
-	Steps     int
-	Warnings  []string
-	Samples   *Samples
-	Earlier   []*Result
+	PeakForce quantity.Force    `json:"peak_force_N"` // largest force that the load cell feels
+	PeakTime  quantity.Duration `json:"peak_time_s"`
+	PeakChain quantity.Force    `json:"peak_chain_N"` // largest chain force; differs from PeakForce where the rig has a node mass
+	Peaks     []Peak            `json:"peaks"`
+	Events    []Event           `json:"events"`
+	Outcome   drop.Outcome      `json:"outcome"`
+	Reason    string            `json:"reason,omitempty"` // of a void outcome
+	Broke     *Break            `json:"broke"`
+	Lowest    quantity.Length   `json:"lowest_m"` // deepest position of the mass below first taut
+	End       State             `json:"-"`
+	Elements  []ElementResult   `json:"elements"`
+	Energy    Ledger            `json:"energy"`
+	Body      *BodyResult       `json:"body"`
+	Method    Method            `json:"method"`
+	Steps     int               `json:"steps"`
+	Warnings  []string          `json:"warnings"`
+	Samples   *Samples          `json:"-"`
+	Earlier   []*Result         `json:"-"`
 }
 
 // State is position and velocity of the mass.
@@ -139,13 +140,13 @@ type State struct {
 
 // BodyResult is what the torso feels, in multiples of standard gravity.
 type BodyResult struct {
-	PeakG    quantity.Ratio
-	PeakTime quantity.Duration
-	Above    []GDuration // longest unbroken time above each level reached
+	PeakG    quantity.Ratio    `json:"peak_g"`
+	PeakTime quantity.Duration `json:"peak_time_s"`
+	Above    []GDuration       `json:"above"` // longest unbroken time above each level reached
 }
 
 // GDuration is the longest unbroken time for which the torso felt more than G.
 type GDuration struct {
-	G        quantity.Ratio
-	Duration quantity.Duration
+	G        quantity.Ratio    `json:"g"`
+	Duration quantity.Duration `json:"duration_s"`
 }

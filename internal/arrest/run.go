@@ -310,7 +310,7 @@ func (m *machine) relax(ctx context.Context, rest float64) error {
 func (m *machine) result(c *Case) *Result {
 	k := &m.track
 	r := &Result{
-		Peaks: append([]Peak(nil), k.peaks...), Events: k.sorted(), Outcome: drop.Held,
+		Peaks: append([]Peak{}, k.peaks...), Events: k.sorted(), Outcome: drop.Held,
 		Lowest: quantity.Length(k.lowest), Method: m.method, Steps: m.steps, Samples: m.probe.out,
 		End: State{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])},
 	}

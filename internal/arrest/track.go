@@ -1,6 +1,7 @@
 package arrest
 
 import (
+	"cmp"
 	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/num/ode"
@@ -66,15 +67,7 @@ func (k *track) consider(t, force float64) {
 
 func (k *track) sorted() []Event {
 	list := slices.Clone(k.events)
-	slices.SortStableFunc(list, func(a, b Event) int {
-		switch {
-		case a.T < b.T:
-			return -1
-		case a.T > b.T:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(a, b Event) int { return cmp.Compare(a.T, b.T) })
 	return list
 }
 

@@ -74,7 +74,7 @@ func (s *streams) simulation(r *app.Simulation) error {
 		if e.StartingSet != "" {
 			from = "starting values of " + e.StartingSet + ", no rating"
 		}
-		rows = append(rows, []string{e.Name, e.Kind, e.Peak.String(), e.Elongation.Text(4), e.Slip.Text(3), from})
+		rows = append(rows, []string{e.Name, string(e.Kind), e.Peak.String(), e.Elongation.Text(4), e.Slip.Text(3), from})
 	}
 	if err := s.table(rows); err != nil {
 		return err
@@ -82,7 +82,7 @@ func (s *streams) simulation(r *app.Simulation) error {
 	s.heading("Events (times from the first taut)")
 	rows = [][]string{{"time", "what", "element"}}
 	for _, e := range r.Events {
-		rows = append(rows, []string{fmt.Sprintf("%.6f s", e.T.SI()), e.Kind, e.Element})
+		rows = append(rows, []string{fmt.Sprintf("%.6f s", e.T.SI()), string(e.Kind), e.Element})
 	}
 	if err := s.table(rows); err != nil {
 		return err

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
@@ -28,7 +29,8 @@ func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []string, error) {
 	if starting {
 		warnings = append(warnings, fmt.Sprintf("rig: no stiffness is given; the starting value %s with a node of %s is used, and varied widely", rig.Stiffness.Text(2), rig.NodeMass.Text(2)))
 	}
-	t := b.Textile.Of(c.Length)
+	t := b.Textile
+	t.Length, t.Maxwell = c.Length, slices.Clone(t.Maxwell)
 	if t.StartingSet != "" {
 		warnings = append(warnings, fmt.Sprintf("material %s: starting values of %s are used: no rating, and not the specimen's", c.Material, t.StartingSet))
 	}

@@ -21,7 +21,7 @@ func linear() *Plan {
 	return &Plan{
 		Question: "q", Rig: drop.Rig{Mass: 80, Stiffness: 2e6}, Tower: Tower{LeastCellPart: 0.1, MostCellPart: 0.9},
 		Fixed:      []Factor{{Material, []string{"a"}}, {Knot, []string{"sewn"}}, {Length, []string{"1 m"}}, {Fall, []string{"1 m"}}},
-		Builds:     map[string]Build{"a": {Textile: Textile{E1: 100e3}}},
+		Builds:     map[string]Build{"a": {Textile: arrest.Textile{E1: 100e3}}},
 		Replicates: 1, Days: 1, Simulations: 200,
 	}
 }
@@ -180,7 +180,7 @@ func TestCheckDropIsForecast(t *testing.T) {
 	if f, err := p.CheckForecast(background); f != nil || err != nil {
 		t.Errorf("%+v, %v of no check drop", f, err)
 	}
-	p.Check = &CheckDrop{Specimen: "link", Length: 0.5, Fall: 0.1, Mass: 100, Textile: &Textile{E1: 500e3}}
+	p.Check = &CheckDrop{Specimen: "link", Length: 0.5, Fall: 0.1, Mass: 100, Textile: &arrest.Textile{E1: 500e3}}
 	p.Tower.Anchor = 10e3
 	f, err := p.CheckForecast(background)
 	if err != nil {
@@ -221,7 +221,7 @@ func BenchmarkForecast(b *testing.B) {
 	set, _ := arrest.StartingSet("hmpe-blend-sling")
 	p := linear()
 	p.Rig.NodeMass, p.Rig.Damping = 0.5, 0.03
-	p.Builds["a"] = Build{Textile: TextileOf(set), Knots: map[string]quantity.Ratio{"overhand": 0.5}}
+	p.Builds["a"] = Build{Textile: set, Knots: map[string]quantity.Ratio{"overhand": 0.5}}
 	p.Fixed[1].Levels[0] = "overhand"
 	p.Spread, p.Simulations = StartingSpread(), 2000
 	l, err := NewLayout(p)

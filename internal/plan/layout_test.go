@@ -22,9 +22,9 @@ func kept() *Plan {
 	set, _ := arrest.StartingSet("polyamide-webbing")
 	p := small()
 	p.Name, p.Invented, p.Skip = "trial", true, []Combination{{Material: "b", Knot: "overhand"}}
-	p.Builds["a"] = Build{Construction: "sling", Rating: 22e3, Textile: TextileOf(set), Knots: p.Builds["a"].Knots}
+	p.Builds["a"] = Build{Construction: "sling", Rating: 22e3, Textile: set, Knots: p.Builds["a"].Knots}
 	p.Tower = Tower{Height: 8, Connectors: 25e3, LeastCellPart: 0.1, MostCellPart: 0.9}
-	p.Check = &CheckDrop{Specimen: "link", Length: 0.9, Fall: 0.05, Textile: &Textile{E1: 2.3e6}}
+	p.Check = &CheckDrop{Specimen: "link", Length: 0.9, Fall: 0.05, Textile: &arrest.Textile{E1: 2.3e6}}
 	p.Effects = []Effect{{Knot, "overhand", 0.9, 1}}
 	p.Spread, p.Batches = StartingSpread(), []string{"A", "B"}
 	return p

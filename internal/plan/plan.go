@@ -4,35 +4,36 @@ package plan
 import (
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Plan is a campaign before the first drop.
 type Plan struct {
-	Name         string           `json:"name"`
-	Question     string           `json:"question"`
-	Notes        string           `json:"notes,omitempty"`
-	Invented     bool             `json:"invented,omitempty"`
-	Rig          drop.Rig         `json:"rig"`
-	Tower        Tower            `json:"tower"`
+	Name         string           `json:"name" yaml:"name"`
+	Question     string           `json:"question" yaml:"question"`
+	Notes        string           `json:"notes,omitempty" yaml:"notes"`
+	Invented     bool             `json:"invented,omitempty" yaml:"invented"`
+	Rig          drop.Rig         `json:"rig" yaml:"rig"`
+	Tower        Tower            `json:"tower" yaml:"tower"`
 	Factors      []Factor         `json:"factors"` // in the order written
 	Fixed        []Factor         `json:"fixed"`   // conditions that are the same for all, one level each
-	Skip         []Combination    `json:"skip,omitempty"`
-	Only         []Combination    `json:"only,omitempty"`
-	Builds       map[string]Build `json:"specimens"` // by material
+	Skip         []Combination    `json:"skip,omitempty" yaml:"skip"`
+	Only         []Combination    `json:"only,omitempty" yaml:"only"`
+	Builds       map[string]Build `json:"specimens" yaml:"specimens"` // by material
 	Effects      []Effect         `json:"effects,omitempty"`
-	Replicates   int              `json:"replicates"`
-	Spare        quantity.Ratio   `json:"spare"` // share of spare specimens proposed
+	Replicates   int              `json:"replicates" yaml:"replicates"`
+	Spare        quantity.Ratio   `json:"spare" yaml:"spare"` // share of spare specimens proposed
 	Days         int              `json:"days"`
 	Dates        []string         `json:"dates,omitempty"` // of the days, yyyy-mm-dd
 	Batches      []string         `json:"batches,omitempty"`
 	Operators    []string         `json:"operators,omitempty"`
 	Check        *CheckDrop       `json:"check_drop,omitempty"`
-	Conditioning Conditioning     `json:"conditioning"`
-	Spread       Spread           `json:"spread"`
-	Simulations  int              `json:"simulations"` // of each cell
-	Seed         uint64           `json:"seed"`
+	Conditioning Conditioning     `json:"conditioning" yaml:"conditioning"`
+	Spread       Spread           `json:"spread" yaml:"spread"`
+	Simulations  int              `json:"simulations" yaml:"simulations"` // of each cell
+	Seed         uint64           `json:"seed" yaml:"seed"`
 }
 
 // The factors that the simulation knows; any other factor is kept and compared by, but not simulated except
@@ -58,66 +59,79 @@ type Combination map[string]string
 
 // Tower is what the bench may be asked for. A zero is a limit that is not stated.
 type Tower struct {
-	Height        quantity.Length `json:"height_m,omitempty"`           // of the highest release above the floor
-	AnchorHeight  quantity.Length `json:"anchor_height_m,omitempty"`    // of the anchor above the floor
-	Rigging       quantity.Length `json:"rigging_m,omitempty"`          // load cell and connectors between anchor and specimen
-	MassHeight    quantity.Length `json:"mass_height_m,omitempty"`      // of the mass below its attachment
-	Clearance     quantity.Length `json:"clearance_m,omitempty"`        // to stay free above the floor
-	Connectors    quantity.Force  `json:"connectors_N,omitempty"`       // rating of the weakest connector
-	Anchor        quantity.Force  `json:"anchor_limit_N,omitempty"`     // of the anchor
-	Energy        quantity.Energy `json:"energy_limit_J,omitempty"`     // that floor, pad and catch can take
-	LeastCellPart quantity.Ratio  `json:"least_cell_share,omitempty"`   // of the load cell's capacity that a peak should use
-	MostCellPart  quantity.Ratio  `json:"largest_cell_share,omitempty"` // beyond which the cell is at risk
+	Height        quantity.Length `json:"height_m,omitempty" yaml:"height"`                       // of the highest release above the floor
+	AnchorHeight  quantity.Length `json:"anchor_height_m,omitempty" yaml:"anchor_height"`         // of the anchor above the floor
+	Rigging       quantity.Length `json:"rigging_m,omitempty" yaml:"rigging"`                     // load cell and connectors between anchor and specimen
+	MassHeight    quantity.Length `json:"mass_height_m,omitempty" yaml:"mass_height"`             // of the mass below its attachment
+	Clearance     quantity.Length `json:"clearance_m,omitempty" yaml:"clearance"`                 // to stay free above the floor
+	Connectors    quantity.Force  `json:"connectors_N,omitempty" yaml:"connectors"`               // rating of the weakest connector
+	Anchor        quantity.Force  `json:"anchor_limit_N,omitempty" yaml:"anchor_limit"`           // of the anchor
+	Energy        quantity.Energy `json:"energy_limit_J,omitempty" yaml:"energy_limit"`           // that floor, pad and catch can take
+	LeastCellPart quantity.Ratio  `json:"least_cell_share,omitempty" yaml:"least_cell_share"`     // of the load cell's capacity that a peak should use
+	MostCellPart  quantity.Ratio  `json:"largest_cell_share,omitempty" yaml:"largest_cell_share"` // beyond which the cell is at risk
 }
 
 // Build is how the specimens of a material are made and modelled.
 type Build struct {
-	Construction string                    `json:"construction,omitempty"`
-	Rating       quantity.Force            `json:"rating_N,omitempty"`
-	Batch        string                    `json:"batch,omitempty"`
-	Diameter     quantity.Length           `json:"diameter_m,omitempty"`
-	Standard     string                    `json:"standard,omitempty"`
-	Textile      Textile                   `json:"textile"`
-	Knots        map[string]quantity.Ratio `json:"knots,omitempty"`
+	Construction string                    `json:"construction,omitempty" yaml:"construction"`
+	Rating       quantity.Force            `json:"rating_N,omitempty" yaml:"rating"`
+	Batch        string                    `json:"batch,omitempty" yaml:"batch"`
+	Diameter     quantity.Length           `json:"diameter_m,omitempty" yaml:"diameter"`
+	Standard     string                    `json:"standard,omitempty" yaml:"standard"`
+	Textile      arrest.Textile            `json:"textile" yaml:",inline" keys:"E1 E2 E3 maxwell friction friction_stiffness strength material=set set=permanent_set"` // without length
+	Knots        map[string]quantity.Ratio `json:"knots,omitempty" yaml:"knots"`
+}
+
+// UnmarshalYAML fills in the starting set where the build names one.
+func (b *Build) UnmarshalYAML(read func(any) error) error {
+	type plain Build
+	return b.Textile.Over(func() error { return read((*plain)(b)) })
 }
 
 // Effect is what a level of a factor does to strength and stiffness, as shares of what they would be.
 type Effect struct {
 	Factor    string         `json:"factor"`
 	Level     string         `json:"level"`
-	Strength  quantity.Ratio `json:"strength"`
-	Stiffness quantity.Ratio `json:"stiffness"`
+	Strength  quantity.Ratio `json:"strength" yaml:"strength"`
+	Stiffness quantity.Ratio `json:"stiffness" yaml:"stiffness"`
+}
+
+// UnmarshalYAML leaves what is not written as it would be.
+func (e *Effect) UnmarshalYAML(read func(any) error) error {
+	type plain Effect
+	e.Strength, e.Stiffness = 1, 1
+	return read((*plain)(e))
 }
 
 // CheckDrop is a drop on a reference element at the start and end of each day.
 type CheckDrop struct {
-	Specimen string          `json:"specimen"`
-	Material string          `json:"material,omitempty"`
-	Length   quantity.Length `json:"length_m,omitempty"`
-	Fall     quantity.Length `json:"fall_m"`
-	Mass     quantity.Mass   `json:"mass_kg,omitempty"` // 0 = the rig's
-	Prior    int             `json:"prior,omitempty"`
-	Textile  *Textile        `json:"textile,omitempty"` // its model, nil = is not simulated
+	Specimen string          `json:"specimen" yaml:"specimen"`
+	Material string          `json:"material,omitempty" yaml:"material"`
+	Length   quantity.Length `json:"length_m,omitempty" yaml:"length"`
+	Fall     quantity.Length `json:"fall_m" yaml:"fall"`
+	Mass     quantity.Mass   `json:"mass_kg,omitempty" yaml:"mass"` // 0 = the rig's
+	Prior    int             `json:"prior,omitempty" yaml:"prior"`
+	Textile  *arrest.Textile `json:"textile,omitempty"` // its model, nil = is not simulated
 }
 
 // Conditioning is the state that specimens are brought to.
 type Conditioning struct {
-	Temperature string `json:"temperature,omitempty"`
-	Humidity    string `json:"humidity,omitempty"`
-	Wet         bool   `json:"wet,omitempty"`
-	Text        string `json:"text,omitempty"`
+	Temperature string `json:"temperature,omitempty" yaml:"temperature"`
+	Humidity    string `json:"humidity,omitempty" yaml:"humidity"`
+	Wet         bool   `json:"wet,omitempty" yaml:"wet"`
+	Text        string `json:"text,omitempty" yaml:"text"`
 }
 
 // Spread is how far the parameters of the simulation vary. Strength, Stiffness, RigStiffness, KnotSlip and
 // Mass are coefficients of variation, Knot and Fall standard deviations; 0 = does not vary.
 type Spread struct {
-	Strength     quantity.Ratio  `json:"strength"`
-	Stiffness    quantity.Ratio  `json:"stiffness"`
-	RigStiffness quantity.Ratio  `json:"rig_stiffness"`
-	Knot         quantity.Ratio  `json:"knot"` // of the efficiency
-	KnotSlip     quantity.Ratio  `json:"knot_slip"`
-	Mass         quantity.Ratio  `json:"mass"`
-	Fall         quantity.Length `json:"fall_m"`
+	Strength     quantity.Ratio  `json:"strength" yaml:"strength"`
+	Stiffness    quantity.Ratio  `json:"stiffness" yaml:"stiffness"`
+	RigStiffness quantity.Ratio  `json:"rig_stiffness" yaml:"rig_stiffness"`
+	Knot         quantity.Ratio  `json:"knot" yaml:"knot"` // of the efficiency
+	KnotSlip     quantity.Ratio  `json:"knot_slip" yaml:"knot_slip"`
+	Mass         quantity.Ratio  `json:"mass" yaml:"mass"`
+	Fall         quantity.Length `json:"fall_m" yaml:"fall"`
 }
 
 // StartingSpread is used for what a plan leaves out. The knot's is that of published slow pulls (n = 2 each);

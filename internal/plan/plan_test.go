@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -20,7 +21,7 @@ func small() *Plan {
 		Question: "does a knot matter?", Rig: drop.Rig{Mass: 80, Stiffness: 2e6},
 		Factors:    []Factor{{Material, []string{"a", "b"}}, {Knot, []string{"sewn", "overhand"}}},
 		Fixed:      []Factor{{Length, []string{"0.6 m"}}, {FallFactor, []string{"1"}}},
-		Builds:     map[string]Build{"a": {Textile: Textile{E1: 100e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}, "b": {Textile: Textile{E1: 50e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}},
+		Builds:     map[string]Build{"a": {Textile: arrest.Textile{E1: 100e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}, "b": {Textile: arrest.Textile{E1: 50e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}},
 		Replicates: 2, Days: 2, Seed: 7, Simulations: 200,
 	}
 }

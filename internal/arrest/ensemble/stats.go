@@ -8,10 +8,11 @@ import (
 
 // Percentile is a quantile of the peak with the interval that the number of drops leaves open.
 type Percentile struct {
-	P          float64
-	Value      float64 // N
-	Lo, Hi     float64 // 95 % Monte Carlo interval by order statistics
-	FewerThan5 bool    // fewer than five drops lie beyond: not to be relied on
+	P          float64 `json:"p"`
+	Value      float64 `json:"value_N"`
+	Lo         float64 `json:"lo_N"` // 95 % Monte Carlo interval by order statistics
+	Hi         float64 `json:"hi_N"`
+	FewerThan5 bool    `json:"-"` // fewer than five drops lie beyond: not to be relied on
 }
 
 // Percentiles takes quantiles of the peaks, in whatever order these are. The interval runs between the
@@ -47,10 +48,13 @@ func Breaks(out []Outcome, elements int) (all censor.Binomial, by []int, err err
 	return all, by, err
 }
 
-// Index is the share of the variance of the peak that one input explains.
+// Index is the share of the variance of the peak that one input explains: what to measure better.
 type Index struct {
-	First, Total     float64
-	FirstSE, TotalSE float64 // Monte Carlo standard errors
+	Parameter string  `json:"parameter"` // of the input
+	First     float64 `json:"first_order"`
+	FirstSE   float64 `json:"first_order_se"` // Monte Carlo standard error
+	Total     float64 `json:"total"`
+	TotalSE   float64 `json:"total_se"`
 }
 
 // Sobol estimates first-order and total indices from rows of f(a), f(b), f(ab_1), ...:

@@ -8,14 +8,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/quantity"
-	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
-
-// chainFile is a case with the components that the force goes through besides the chain's own elements.
-type chainFile struct {
-	spreadFile `yaml:",inline"`
-	Components []component `yaml:"components"`
-}
 
 type component struct {
 	Name     string         `yaml:"name"`
@@ -40,12 +33,11 @@ type Component struct {
 // ReadChain reads a case with its components: `strength` gives a figure of one's own, `limit` names one of
 // the published table by its name.
 func ReadChain(name string, r io.Reader) (*ensemble.Plan, []Component, error) {
-	var f chainFile
-	places, err := yamlread.Decode(name, r, &f)
+	f, places, err := read(name, r)
 	if err != nil {
 		return nil, nil, err
 	}
-	p, err := f.spreadFile.plan(name, places)
+	p, err := f.plan(name, places)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -3,21 +3,14 @@ package casefile
 import (
 	"fmt"
 	"io"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
-
-// spreadFile is a case with what varies.
-type spreadFile struct {
-	file         `yaml:",inline"`
-	Spread       map[string]spread `yaml:"spread"`
-	Correlations []correlation     `yaml:"correlations"`
-	Seed         uint64            `yaml:"seed"`
-}
 
 type spread struct {
 	Normal    string `yaml:"normal"`
@@ -35,8 +28,7 @@ type correlation struct {
 // ReadPlan reads a case with its spread: a width is a quantity of the parameter's dimension, or a share of the
 // case's value ("8 %").
 func ReadPlan(name string, r io.Reader) (*ensemble.Plan, error) {
-	var f chainFile
-	places, err := yamlread.Decode(name, r, &f)
+	f, places, err := read(name, r)
 	if err != nil {
 		return nil, err
 	}
@@ -48,24 +40,15 @@ func ReadPlan(name string, r io.Reader) (*ensemble.Plan, error) {
 }
 
 // plan turns the file into a plan, which may vary nothing.
-func (f spreadFile) plan(name string, places yamlread.Places) (*ensemble.Plan, error) {
-	c, err := f.file.toCase(name, places)
-	if err != nil {
-		return nil, err
-	}
-	p := &ensemble.Plan{Case: *c, Seed: f.Seed}
-	var names []string
-	for n := range f.Spread {
-		names = append(names, n)
-	}
-	sort.Strings(names)
-	for _, n := range names {
+func (f *file) plan(name string, places yamlread.Places) (*ensemble.Plan, error) {
+	p := &ensemble.Plan{Case: f.Case, Seed: f.Seed}
+	for _, n := range slices.Sorted(maps.Keys(f.Spread)) {
 		at := places.At(name, "spread."+n)
-		par, err := ensemble.Find(c, n)
+		par, err := ensemble.Find(&p.Case, n)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", at, err)
 		}
-		sp, err := f.Spread[n].of(n, par.Dim, par.Get(c))
+		sp, err := f.Spread[n].of(n, par.Dim, par.Get(&p.Case))
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", at, err)
 		}

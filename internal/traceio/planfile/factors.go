@@ -1,12 +1,15 @@
 package planfile
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // canonical is the name that a factor has in a drop list.
@@ -20,12 +23,7 @@ func (b *builder) all() []plan.Factor {
 
 // factors reads factors in the order in which they stand in the file, and the fixed conditions.
 func (b *builder) factors() error {
-	keys := make([]string, 0, len(b.f.Factors))
-	for k := range b.f.Factors {
-		keys = append(keys, k)
-	}
-	b.inOrder("factors.", keys)
-	for _, k := range keys {
+	for _, k := range inOrder(b.places, "factors.", b.f.Factors) {
 		levels := b.f.Factors[k]
 		path := "factors." + k
 		if len(levels) == 0 {
@@ -41,12 +39,7 @@ func (b *builder) factors() error {
 		}
 		b.out.Factors = append(b.out.Factors, plan.Factor{Name: canonical(k), Levels: levels})
 	}
-	keys = keys[:0]
-	for k := range b.f.Fixed {
-		keys = append(keys, k)
-	}
-	b.inOrder("fixed.", keys)
-	for _, k := range keys {
+	for _, k := range inOrder(b.places, "fixed.", b.f.Fixed) {
 		if err := level(canonical(k), b.f.Fixed[k]); err != nil {
 			return fault("fixed."+k, "%w", err)
 		}
@@ -58,14 +51,11 @@ func (b *builder) factors() error {
 	return b.complete()
 }
 
-// inOrder sorts keys by their place in the file.
-func (b *builder) inOrder(prefix string, keys []string) {
-	sort.Slice(keys, func(i, j int) bool {
-		p, q := b.places[prefix+keys[i]], b.places[prefix+keys[j]]
-		if p.Line != q.Line {
-			return p.Line < q.Line
-		}
-		return p.Column < q.Column
+// inOrder are keys in the order in which they stand in the file.
+func inOrder[V any](places yamlread.Places, prefix string, m map[string]V) []string {
+	return slices.SortedFunc(maps.Keys(m), func(a, b string) int {
+		p, q := places[prefix+a], places[prefix+b]
+		return cmp.Or(cmp.Compare(p.Line, q.Line), cmp.Compare(p.Column, q.Column))
 	})
 }
 
@@ -141,43 +131,28 @@ func (b *builder) combinations() error {
 	for _, f := range b.all() {
 		known[f.Name] = f.Levels
 	}
-	read := func(key string, list []map[string]string) ([]plan.Combination, error) {
-		var out []plan.Combination
+	for k, list := range [][]plan.Combination{b.out.Skip, b.out.Only} {
+		key := []string{"skip", "only"}[k]
 		for i, m := range list {
 			c := plan.Combination{}
 			if len(m) == 0 {
-				return nil, fault(fmt.Sprintf("%s[%d]", key, i), "an empty combination fits every cell; name at least one factor")
+				return fault(fmt.Sprintf("%s[%d]", key, i), "an empty combination fits every cell; name at least one factor")
 			}
 			for k, l := range m {
 				path := fmt.Sprintf("%s[%d].%s", key, i, k)
 				levels, ok := known[canonical(k)]
 				if !ok {
-					return nil, fault(path, "%s is no factor of this plan", k)
+					return fault(path, "%s is no factor of this plan", k)
 				}
-				if !has(levels, l) {
-					return nil, fault(path, "%s has no level %q; it has %s", k, l, strings.Join(levels, ", "))
+				if !slices.Contains(levels, l) {
+					return fault(path, "%s has no level %q; it has %s", k, l, strings.Join(levels, ", "))
 				}
 				c[canonical(k)] = l
 			}
-			out = append(out, c)
-		}
-		return out, nil
-	}
-	var err error
-	if b.out.Skip, err = read("skip", b.f.Skip); err != nil {
-		return err
-	}
-	b.out.Only, err = read("only", b.f.Only)
-	return err
-}
-
-func has(list []string, s string) bool {
-	for _, l := range list {
-		if l == s {
-			return true
+			list[i] = c
 		}
 	}
-	return false
+	return nil
 }
 
 // simulated are the factors that the model knows by itself.
@@ -192,12 +167,7 @@ func (b *builder) effects() error {
 		known[f.Name] = f.Levels
 		names = append(names, f.Name)
 	}
-	var keys []string
-	for k := range b.f.Effects {
-		keys = append(keys, k)
-	}
-	b.inOrder("effects.", keys)
-	for _, k := range keys {
+	for _, k := range inOrder(b.places, "effects.", b.f.Effects) {
 		f := canonical(k)
 		levels, ok := known[f]
 		if !ok {
@@ -205,16 +175,16 @@ func (b *builder) effects() error {
 		}
 		told[f] = true
 		for l := range b.f.Effects[k] {
-			if !has(levels, l) {
+			if !slices.Contains(levels, l) {
 				return fault("effects."+k+"."+l, "%s has no level %q; it has %s", k, l, strings.Join(levels, ", "))
 			}
 		}
 		for _, l := range levels {
-			e, ok := b.f.Effects[k][l]
+			x, ok := b.f.Effects[k][l]
 			if !ok {
 				continue
 			}
-			x := plan.Effect{Factor: f, Level: l, Strength: or(e.Strength, 1), Stiffness: or(e.Stiffness, 1)}
+			x.Factor, x.Level = f, l
 			if x.Strength <= 0 || x.Strength > 10 || x.Stiffness <= 0 || x.Stiffness > 10 {
 				return fault("effects."+k+"."+l, "strength and stiffness are shares of what they would be, above 0 and up to 1000 %%")
 			}

@@ -6,8 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"reflect"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,8 +25,14 @@ const maxDepth = 40
 // Places holds where each value stood: "chain[1].knot.slip" -> line and column.
 type Places map[string]Place
 
-// Place is a line and a column, both from 1.
-type Place struct{ Line, Column int }
+// Place is a line and a column, both from 1, and whether a value stands there.
+type Place struct {
+	Line, Column int
+	Given        bool
+}
+
+// Given tells that the file has a value at path.
+func (p Places) Given(path string) bool { return p[path].Given }
 
 // At is "file:line:column" of a path, of the nearest enclosing value when the path itself is not in the
 // file, or just the file.
@@ -96,9 +103,9 @@ func (d *decoder) refuse(n ast.Node, format string, args ...any) {
 
 func place(n ast.Node) Place {
 	if t := n.GetToken(); t != nil && t.Position != nil {
-		return Place{t.Position.Line, t.Position.Column}
+		return Place{t.Position.Line, t.Position.Column, n.Type() != ast.NullType}
 	}
-	return Place{1, 1}
+	return Place{1, 1, true}
 }
 
 func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
@@ -116,7 +123,9 @@ func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
 		d.refuse(n, "anchors, aliases and tags are not used here; write the value out")
 		return
 	case ast.NullType:
-		return
+		if _, ok := v.Addr().Interface().(reader); !ok {
+			return
+		}
 	}
 	if v.Kind() == reflect.Pointer {
 		if v.IsNil() {
@@ -132,6 +141,10 @@ func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
 		} else if err := u.UnmarshalText([]byte(text)); err != nil {
 			d.refuse(n, "%w", err)
 		}
+		return
+	}
+	if u, ok := v.Addr().Interface().(reader); ok {
+		d.read(path, n, u, depth)
 		return
 	}
 	switch v.Kind() {
@@ -153,6 +166,24 @@ func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
 		}
 	default:
 		d.plain(n, v)
+	}
+}
+
+// reader is a value that reads itself by having read fill structs of its choice.
+type reader interface {
+	UnmarshalYAML(read func(any) error) error
+}
+
+// read lets a value read itself. It may read more than once: the faults of the last reading count.
+func (d *decoder) read(path string, n ast.Node, u reader, depth int) {
+	before := len(d.faults)
+	err := u.UnmarshalYAML(func(into any) error {
+		d.faults = d.faults[:before]
+		d.value(path, n, reflect.ValueOf(into).Elem(), depth+1)
+		return errors.Join(d.faults[before:]...)
+	})
+	if err != nil && len(d.faults) == before {
+		d.faults = append(d.faults, fmt.Errorf("%s: %w", d.places.At(d.name, path), err))
 	}
 }
 
@@ -233,23 +264,31 @@ func (d *decoder) pairs(n ast.Node) ([]*ast.MappingValueNode, bool) {
 func (d *decoder) structure(path string, n ast.Node, v reflect.Value, depth int) {
 	list, ok := d.pairs(n)
 	if !ok {
-		d.refuse(n, "keys with values are wanted here: %s", strings.Join(keysOf(v.Type()), ", "))
+		d.refuse(n, "keys with values are wanted here: %s", keysOf(v.Type()))
 		return
 	}
+	known := fields(v.Type())
 	for _, p := range list {
 		key := p.Key.GetToken().Value
-		field := fieldOf(v, key)
-		if !field.IsValid() {
-			d.refuse(p.Key, "key %q is not known here; known are %s", key, strings.Join(keysOf(v.Type()), ", "))
+		field, ok := known[key]
+		if !ok {
+			d.refuse(p.Key, "key %q is not known here; known are %s", key, keysOf(v.Type()))
 			continue
 		}
 		at := key
 		if path != "" {
 			at = path + "." + key
 		}
-		d.places[at] = place(p.Key)
-		d.value(at, p.Value, field, depth+1)
+		d.member(at, p, v.FieldByIndex(field), depth)
 	}
+}
+
+// member reads the value of a key.
+func (d *decoder) member(path string, p *ast.MappingValueNode, v reflect.Value, depth int) {
+	at := place(p.Key)
+	at.Given = p.Value.Type() != ast.NullType
+	d.places[path] = at
+	d.value(path, p.Value, v, depth+1)
 }
 
 func (d *decoder) mapping(path string, n ast.Node, v reflect.Value, depth int) {
@@ -262,52 +301,40 @@ func (d *decoder) mapping(path string, n ast.Node, v reflect.Value, depth int) {
 	for _, p := range list {
 		e := reflect.New(v.Type().Elem()).Elem()
 		key := p.Key.GetToken().Value
-		at := path + "." + key
-		d.places[at] = place(p.Key)
-		d.value(at, p.Value, e, depth+1)
+		d.member(path+"."+key, p, e, depth)
 		v.SetMapIndex(reflect.ValueOf(key), e)
 	}
 }
 
-func tagOf(f reflect.StructField) string {
-	tag, _, _ := strings.Cut(f.Tag.Get("yaml"), ",")
-	if tag == "-" {
-		return ""
-	}
-	return tag
-}
-
-// inline tells that the keys of an embedded struct stand among those of the struct around it.
-func inline(f reflect.StructField) bool {
-	return f.Anonymous && strings.HasSuffix(f.Tag.Get("yaml"), ",inline")
-}
-
-func fieldOf(v reflect.Value, key string) reflect.Value {
-	for i := range v.NumField() {
-		if inline(v.Type().Field(i)) {
-			if f := fieldOf(v.Field(i), key); f.IsValid() {
-				return f
+// fields are the keys of a struct with the fields that they fill. Those of an inlined struct stand among those of the
+// struct around it, which go before; a tag `keys:"E1 material=set"` takes only those of its keys, under other names
+// where it says so.
+func fields(t reflect.Type) map[string][]int {
+	out, inlined := map[string][]int{}, map[string][]int{}
+	for i := range t.NumField() {
+		f := t.Field(i)
+		key, option, _ := strings.Cut(f.Tag.Get("yaml"), ",")
+		if option != "inline" {
+			if key != "" && key != "-" {
+				out[key] = f.Index
 			}
 			continue
 		}
-		if tagOf(v.Type().Field(i)) == key && key != "" {
-			return v.Field(i)
+		inner := fields(f.Type)
+		taken, some := f.Tag.Lookup("keys")
+		if !some {
+			taken = strings.Join(slices.Collect(maps.Keys(inner)), " ")
+		}
+		for _, key := range strings.Fields(taken) {
+			from, to, renamed := strings.Cut(key, "=")
+			if !renamed {
+				to = from
+			}
+			inlined[to] = append([]int{i}, inner[from]...)
 		}
 	}
-	return reflect.Value{}
+	maps.Copy(inlined, out)
+	return inlined
 }
 
-func keysOf(t reflect.Type) []string {
-	var keys []string
-	for i := range t.NumField() {
-		if inline(t.Field(i)) {
-			keys = append(keys, keysOf(t.Field(i).Type)...)
-			continue
-		}
-		if k := tagOf(t.Field(i)); k != "" {
-			keys = append(keys, k)
-		}
-	}
-	sort.Strings(keys)
-	return keys
-}
+func keysOf(t reflect.Type) string { return strings.Join(slices.Sorted(maps.Keys(fields(t))), ", ") }
