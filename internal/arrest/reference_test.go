@@ -1,6 +1,7 @@
 package arrest
 
 import (
+	"bytes"
 	"encoding/json"
 	"math"
 	"os"
@@ -8,65 +9,8 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
-	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
-
-// The cases of testdata/cases.json (SI numbers; bench/cases.py writes them) and what other solvers
-// made of them.
-type jsonCase struct {
-	Name  string
-	Mass  quantity.Mass
-	Fall  quantity.Length
-	Until quantity.Duration
-	Drops int
-	Chain []struct {
-		Rig *struct {
-			Stiffness    quantity.Stiffness
-			DampingRatio quantity.Ratio   `json:"damping_ratio"`
-			Damping      quantity.Damping `json:"damping"`
-			NodeMass     quantity.Mass    `json:"node_mass"`
-		}
-		Textile *struct {
-			Length            quantity.Length
-			E1, E2, E3        quantity.Force
-			Maxwell           []Branch
-			Friction          quantity.Ratio
-			FrictionStiffness quantity.Force `json:"friction_stiffness"`
-			Set               quantity.Ratio
-			Strength          quantity.Force
-			Degradation       quantity.Ratio
-			BreakRamp         quantity.Duration `json:"break_ramp"`
-		}
-		Knot     *Knot
-		Absorber *Absorber
-		Body     *struct {
-			Stiffness    quantity.Stiffness
-			DampingRatio quantity.Ratio `json:"damping_ratio"`
-			TorsoShare   quantity.Ratio `json:"torso_share"`
-		}
-	}
-}
-
-func (j *jsonCase) build() *Case {
-	c := &Case{Mass: j.Mass, Fall: j.Fall, Until: j.Until, Drops: j.Drops}
-	for _, e := range j.Chain {
-		switch {
-		case e.Rig != nil:
-			c.Chain = append(c.Chain, Element{Kind: KindRig, Rig: &Rig{e.Rig.Stiffness, e.Rig.DampingRatio, e.Rig.Damping, e.Rig.NodeMass}})
-		case e.Textile != nil:
-			x := e.Textile
-			c.Chain = append(c.Chain, Element{Kind: KindTextile, Textile: &Textile{Length: x.Length, E1: x.E1, E2: x.E2, E3: x.E3, Maxwell: x.Maxwell,
-				Friction: x.Friction, FrictionStiffness: x.FrictionStiffness, Set: x.Set, Strength: x.Strength, Degradation: x.Degradation, BreakRamp: x.BreakRamp}})
-		case e.Knot != nil:
-			c.Chain = append(c.Chain, Element{Kind: KindKnot, Knot: e.Knot})
-		case e.Absorber != nil:
-			c.Chain = append(c.Chain, Element{Kind: KindAbsorber, Absorber: e.Absorber})
-		case e.Body != nil:
-			c.Chain = append(c.Chain, Element{Kind: KindBody, Body: &Body{e.Body.Stiffness, e.Body.DampingRatio, e.Body.TorsoShare}})
-		}
-	}
-	return c
-}
 
 type jsonResult struct {
 	Name      string
@@ -95,12 +39,26 @@ func readTestdata(t *testing.T, name string, into any) {
 	}
 }
 
+// readCases reads testdata/cases.json (SI numbers; bench/cases.py writes them), by the keys that a case file has.
 func readCases(t *testing.T) map[string]*Case {
-	var file struct{ Cases []jsonCase }
-	readTestdata(t, "cases.json", &file)
+	t.Helper()
+	var file struct {
+		Maker string `yaml:"maker"`
+		Cases []struct {
+			Name string `yaml:"name"`
+			Case `yaml:",inline"`
+		} `yaml:"cases"`
+	}
+	b, err := os.ReadFile(filepath.Join("testdata", "cases.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := yamlread.Decode("cases.json", bytes.NewReader(b), &file); err != nil {
+		t.Fatal(err)
+	}
 	cases := map[string]*Case{}
 	for i := range file.Cases {
-		cases[file.Cases[i].Name] = file.Cases[i].build()
+		cases[file.Cases[i].Name] = &file.Cases[i].Case
 	}
 	return cases
 }
