@@ -44,15 +44,21 @@ const (
 
 func (w *work) audit() {
 	w.out.Audit = []Check{w.auditTail(), w.auditImpulse(), w.auditFlight(), w.auditEnergy(), w.auditQuiet(), w.auditPeak()}
+	worst := worstOf(w.out.Audit)
+	w.out.AuditVerdict = worst
+	w.out.step("audit", map[string]any{"verdict": string(worst), "doubtful_from_u": 2, "disagrees_from_u": 3})
+}
+
+// worstOf is the worst verdict of the checks; one that was not possible counts as agreement.
+func worstOf(checks []Check) Verdict {
 	worst := Agrees
 	rank := map[Verdict]int{Agrees: 0, NotPossible: 0, Doubtful: 1, Disagrees: 2}
-	for _, c := range w.out.Audit {
+	for _, c := range checks {
 		if rank[c.Verdict] > rank[worst] {
 			worst = c.Verdict
 		}
 	}
-	w.out.AuditVerdict = worst
-	w.out.step("audit", map[string]any{"verdict": string(worst), "doubtful_from_u": 2, "disagrees_from_u": 3})
+	return worst
 }
 
 func notPossible(name, unit, why string) Check {
