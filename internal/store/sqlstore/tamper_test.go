@@ -2,8 +2,6 @@ package sqlstore
 
 import (
 	"bytes"
-	"context"
-	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -14,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
 // tamper changes a file at rest as somebody with a SQLite shell would who knows of the triggers: they
@@ -307,35 +306,6 @@ func TestReadingChecksTheTrace(t *testing.T) {
 	}
 }
 
-// everything is all that a campaign's readers give.
-func everything(ctx context.Context, r store.Reader) (all []any, err error) {
-	var errs []error
-	add := func(v any, err error) {
-		if err != nil && !errors.Is(err, store.ErrNotFound) {
-			errs = append(errs, err)
-		}
-		all = append(all, v)
-	}
-	keep := func(f func() (any, error)) { add(f()) }
-	keep(func() (any, error) { return r.Campaign(ctx) })
-	keep(func() (any, error) { return r.RigHistory(ctx) })
-	keep(func() (any, error) { return r.Traces(ctx) })
-	keep(func() (any, error) { return r.Reductions(ctx) })
-	keep(func() (any, error) { return r.Decisions(ctx) })
-	keep(func() (any, error) { return r.Notes(ctx) })
-	keep(func() (any, error) { return r.History(ctx) })
-	drops, err := r.Drops(ctx)
-	add(drops, err)
-	for _, d := range drops {
-		id := d.Value.ID
-		keep(func() (any, error) { return r.DropHistory(ctx, id) })
-		keep(func() (any, error) { return r.ReductionHistory(ctx, id) })
-		keep(func() (any, error) { return r.DecisionHistory(ctx, id) })
-		keep(func() (any, error) { _, data, err := r.Trace(ctx, id); return data, err })
-	}
-	return all, errors.Join(errs...)
-}
-
 // TestFlippedBits flips single bits anywhere in the file. Each must be refused, or found by Verify, or
 // lie where nothing is kept, so that everything reads as before.
 func TestFlippedBits(t *testing.T) {
@@ -352,7 +322,7 @@ func TestFlippedBits(t *testing.T) {
 		if err := verified(t.Context(), s); err != nil {
 			return nil, err
 		}
-		return everything(t.Context(), s)
+		return storetest.Everything(t.Context(), s)
 	}
 	want, err := read()
 	mustDo(t, err)

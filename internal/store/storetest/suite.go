@@ -182,3 +182,32 @@ func holds(t *testing.T, s store.Store) store.Verification {
 	}
 	return v
 }
+
+// Everything is all that a campaign's readers give.
+func Everything(ctx context.Context, r store.Reader) (all []any, err error) {
+	var errs []error
+	add := func(v any, err error) {
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			errs = append(errs, err)
+		}
+		all = append(all, v)
+	}
+	keep := func(f func() (any, error)) { add(f()) }
+	keep(func() (any, error) { return r.Campaign(ctx) })
+	keep(func() (any, error) { return r.RigHistory(ctx) })
+	keep(func() (any, error) { return r.Traces(ctx) })
+	keep(func() (any, error) { return r.Reductions(ctx) })
+	keep(func() (any, error) { return r.Decisions(ctx) })
+	keep(func() (any, error) { return r.Notes(ctx) })
+	keep(func() (any, error) { return r.History(ctx) })
+	drops, err := r.Drops(ctx)
+	add(drops, err)
+	for _, d := range drops {
+		id := d.Value.ID
+		keep(func() (any, error) { return r.DropHistory(ctx, id) })
+		keep(func() (any, error) { return r.ReductionHistory(ctx, id) })
+		keep(func() (any, error) { return r.DecisionHistory(ctx, id) })
+		keep(func() (any, error) { _, data, err := r.Trace(ctx, id); return data, err })
+	}
+	return all, errors.Join(errs...)
+}

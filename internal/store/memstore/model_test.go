@@ -1,4 +1,4 @@
-package sqlstore
+package memstore
 
 import (
 	"fmt"
@@ -12,18 +12,21 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
-	"github.com/hardcatch/hardcatch/internal/store/memstore"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
 
-// TestAgreesWithMemory does the same random acts on a file and in memory. Both must give the same
+// TestFileAgreesWithMemory does the same random acts on a file and in memory. Both must give the same
 // receipts, refuse the same acts, and read the same, to the hash, also after the file was reopened.
-func TestAgreesWithMemory(t *testing.T) {
+func TestFileAgreesWithMemory(t *testing.T) {
 	t.Parallel()
 	ctx, folder, run := t.Context(), t.TempDir(), 0
 	template := filepath.Join(folder, "template")
-	mustDo(t, created(t, template).Close())
-	begun := fileBytes(template)
+	first, err := sqlstore.Create(ctx, template, storetest.Question(), sqlstore.Options{Clock: storetest.Clock()})
+	mustDo(t, err)
+	mustDo(t, first.Close())
+	begun, err := os.ReadFile(template)
+	mustDo(t, err)
 	rapid.Check(t, func(rt *rapid.T) {
 		run++
 		path := filepath.Join(folder, fmt.Sprint(run))
@@ -31,12 +34,12 @@ func TestAgreesWithMemory(t *testing.T) {
 		fileClock := storetest.Clock()
 		fileClock() // Created
 		fileClock() // and the first entry
-		file, err := Open(ctx, path, Options{Clock: fileClock})
+		file, err := sqlstore.Open(ctx, path, sqlstore.Options{Clock: fileClock})
 		if err != nil {
 			rt.Fatal(err)
 		}
 		defer func() { mustDo(t, file.Close()) }()
-		memory, err := memstore.New(ctx, storetest.Question(), storetest.Clock())
+		memory, err := New(ctx, storetest.Question(), storetest.Clock())
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -49,16 +52,16 @@ func TestAgreesWithMemory(t *testing.T) {
 			}
 			if rapid.IntRange(0, 9).Draw(rt, "reopen") == 0 {
 				mustDo(t, file.Close())
-				if file, err = Open(ctx, path, Options{Clock: fileClock}); err != nil {
+				if file, err = sqlstore.Open(ctx, path, sqlstore.Options{Clock: fileClock}); err != nil {
 					rt.Fatal(err)
 				}
 			}
 		}
-		fromFile, err := everything(ctx, file)
+		fromFile, err := storetest.Everything(ctx, file)
 		if err != nil {
 			rt.Fatal(err)
 		}
-		fromMemory, err := everything(ctx, memory)
+		fromMemory, err := storetest.Everything(ctx, memory)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -108,5 +111,12 @@ func anAct(rt *rapid.T) func(store.Writer) (store.Receipt, error) {
 		return func(w store.Writer) (store.Receipt, error) {
 			return w.AddNote(ctx, store.Note{Drop: id, Text: []string{"", "a", "b", "c"}[n]})
 		}
+	}
+}
+
+func mustDo(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
 	}
 }

@@ -1,4 +1,4 @@
-// Package memstore keeps a campaign in memory, for runs that leave no file.
+// Package memstore keeps a campaign in memory. It is the plain model that tests hold the file against, and nothing else.
 package memstore
 
 import (
