@@ -20,6 +20,7 @@ const (
 	ClockSlip    EventKind = "clock-slip"   // counter or clock do not go on from where they were
 	Behind       EventKind = "behind"       // the computer could not follow, or the disk was slow
 	Torn         EventKind = "torn"         // the end of the spool was torn by a crash
+	Unfinished   EventKind = "unfinished"   // a file ends before its stated end, or does not state one
 	Long         EventKind = "long"         // a drop is being recorded for a long time and does not end
 )
 
@@ -51,6 +52,8 @@ func (e Event) Finding(source string, begin int64) drop.Finding {
 		f.WayOut = "look whether the device restarted, and whether the stated rate is its rate"
 	case Behind:
 		f.WayOut = "close other programs, or use a faster disk"
+	case Unfinished:
+		f.WayOut = "copy the file again when the logger has closed it; what lies behind is missing"
 	case Reconnected, Torn:
 		f.Grade = drop.Note
 	}

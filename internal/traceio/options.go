@@ -1,7 +1,9 @@
 package traceio
 
 import (
+	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -28,6 +30,9 @@ type Options struct {
 	Units map[string]string
 	// ForceUnit is the unit of the force channel when the file gives none.
 	ForceUnit string
+	// FullScale is what a number of 1 means where a record gives shares of full scale, "5 V" or "50 kN"; "" leaves
+	// them shares.
+	FullScale string
 	// TimeUnit is the unit of the time column when the file gives none; "" takes seconds.
 	TimeUnit string
 	// DecimalComma says that the decimal sign is a comma where the file leaves it open.
@@ -69,4 +74,18 @@ func (o Options) UnitOf(name, number string) (unit string, given bool) {
 		}
 	}
 	return "", false
+}
+
+// Choose is the place of the channel that Channel asks for among the names of a record's channels, in the order of their
+// numbers; -1 when it asks for none. The error names those that are there.
+func (o Options) Choose(names []string) (int, error) {
+	if o.Channel == "" {
+		return -1, nil
+	}
+	for i, n := range names {
+		if strings.EqualFold(n, o.Channel) || strconv.Itoa(i+1) == o.Channel {
+			return i, nil
+		}
+	}
+	return -1, fmt.Errorf("there is no channel %q; the record has %s", o.Channel, strings.Join(names, ", "))
 }

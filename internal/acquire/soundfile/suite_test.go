@@ -7,14 +7,13 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/go-audio/audio"
-	"github.com/go-audio/wav"
-
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/soundfile"
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/traceio/wav/wavtest"
 )
 
 func must(t *testing.T, err error) {
@@ -25,28 +24,20 @@ func must(t *testing.T, err error) {
 }
 
 // write makes a WAV file of two channels at 8 kHz, the second a ramp.
-func write(t *testing.T, bits, n int) (path string, shares [][]float64) {
+func write(t *testing.T, bits, n int, cut int) (path string, shares [][]float64) {
 	t.Helper()
-	path = filepath.Join(t.TempDir(), "drop.wav")
-	f, err := os.Create(path)
-	must(t, err)
-	e := wav.NewEncoder(f, 8000, bits, 2, 1)
-	full := 1 << (bits - 1)
+	full := float64(int64(1) << (bits - 1))
 	shares = [][]float64{make([]float64, n), make([]float64, n)}
-	buf := &audio.IntBuffer{Format: &audio.Format{NumChannels: 2, SampleRate: 8000}, SourceBitDepth: bits}
+	var samples []float64
 	for i := range n {
-		v := [2]int{int(0.9 * float64(full) * math.Sin(float64(i)/20)), i % 100}
-		for c, x := range v {
-			shares[c][i] = float64(x) / float64(full)
-			if bits == 8 {
-				x += 128
-			}
-			buf.Data = append(buf.Data, x)
+		for c, x := range []float64{math.Trunc(0.9 * full * math.Sin(float64(i)/20)), float64(i % 100)} {
+			shares[c][i] = x / full
+			samples = append(samples, x)
 		}
 	}
-	must(t, e.Write(buf))
-	must(t, e.Close())
-	must(t, f.Close())
+	path = filepath.Join(t.TempDir(), "drop.wav")
+	data := wavtest.File{Channels: 2, Rate: 8000, Bits: bits}.Bytes(samples)
+	must(t, os.WriteFile(path, data[:len(data)-cut], 0o644))
 	return path, shares
 }
 
@@ -57,7 +48,7 @@ func channels() []acquire.Channel {
 func TestStream(t *testing.T) {
 	for _, bits := range []int{8, 16, 24, 32} {
 		acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
-			path, shares := write(t, bits, 900)
+			path, shares := write(t, bits, 900, 0)
 			for i := range shares[0] {
 				shares[0][i] *= 50
 				shares[1][i] = shares[1][i]*1 + 2
@@ -74,7 +65,7 @@ func TestStream(t *testing.T) {
 }
 
 func TestFinishedRecordReadsBack(t *testing.T) {
-	path, shares := write(t, 16, 5000)
+	path, shares := write(t, 16, 5000, 0)
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Finished: true, Channels: channels()})
 	s, err := soundfile.New(d, acquire.Wall{})
 	must(t, err)
@@ -102,9 +93,48 @@ func TestOtherFilesAreRefused(t *testing.T) {
 	if _, err := soundfile.New(d, acquire.Wall{}); err == nil {
 		t.Error("text was taken for sound")
 	}
-	path, _ = write(t, 16, 10)
+	path, _ = write(t, 16, 10, 0)
 	d = acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Rate: 44100, Channels: channels()})
 	if _, err := soundfile.New(d, acquire.Wall{}); err == nil {
 		t.Error("a wrong rate was taken")
+	}
+}
+
+// Floating point is taken as it is: no scale, and no end of the range but the one described. What is no number is said.
+func TestFloatingPoint(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "drop.wav")
+	must(t, os.WriteFile(path, wavtest.File{Channels: 1, Rate: 8000, Bits: 32, Float: true}.Bytes([]float64{0.5, 3, math.Inf(1), -6.5, 0.25}), 0o644))
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Channels: []acquire.Channel{{Name: "force", Unit: "kN", Limit: 6}}})
+	s, err := soundfile.New(d, acquire.Wall{})
+	must(t, err)
+	var r acquiretest.Recorder
+	must(t, s.Run(t.Context(), &r))
+	for i, want := range []float64{0.5, 3, math.NaN(), -6.5, 0.25} {
+		if v, ok := r.At(int64(i)); !ok || v[0] != want && !(math.IsNaN(v[0]) && math.IsNaN(want)) {
+			t.Errorf("sample %d is %v, want %v", i, v, want)
+		}
+	}
+	if e := r.Events(); len(e) != 1 || e[0].Kind != acquire.Overload || e[0].From != 2 || e[0].Count != 2 {
+		t.Errorf("events %v", e)
+	}
+}
+
+// A file that is cut off gives what is there, and says so in the record too.
+func TestCutFile(t *testing.T) {
+	path, _ := write(t, 24, 1000, 601)
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Finished: true, Channels: channels()})
+	s, err := soundfile.New(d, acquire.Wall{})
+	must(t, err)
+	var r acquiretest.Recorder
+	must(t, s.Run(t.Context(), &r))
+	e := r.Events()
+	if len(e) != 1 || e[0].Kind != acquire.Unfinished || e[0].From != 899 || e[0].Text != "the file says that it holds 1000 samples and ends after 899" {
+		t.Fatalf("events %v", e)
+	}
+	if f := e[0].Finding("tower", 0); f.Grade != drop.Warning || f.WayOut == "" || f.Fact != e[0].Text {
+		t.Errorf("finding %+v", f)
+	}
+	if rec := r.Records(); len(rec) != 1 || !bytes.Contains(rec[0].Data, []byte("ends after 899")) {
+		t.Errorf("%d records, %.300s", len(rec), rec[0].Data)
 	}
 }

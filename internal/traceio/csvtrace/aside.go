@@ -24,7 +24,7 @@ func (p *plan) wanted(o traceio.Options) int {
 	var list []drop.Channel
 	for _, c := range p.cols {
 		if c.role == roleValue {
-			list = append(list, drop.Channel{Name: c.name, Unit: c.unit.text, Dim: c.unit.dim, Factor: c.unit.factor, Kind: c.unit.kind})
+			list = append(list, drop.Channel{Name: c.name, Unit: c.unit.Text, Dim: c.unit.Dim, Factor: c.unit.Factor, Kind: c.unit.Kind})
 		}
 	}
 	return o.Keep(list)

@@ -32,8 +32,8 @@ func (r *reader) trace(s *settled) (*drop.Trace, error) {
 			values = placed(values, s)
 		}
 		r.vals[c.slot] = nil
-		kind := c.unit.kind
-		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.text, Dim: c.unit.dim, Factor: c.unit.factor, Kind: kind, Values: values})
+		kind := c.unit.Kind
+		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.Text, Dim: c.unit.Dim, Factor: c.unit.Factor, Kind: kind, Values: values})
 		ch := &t.Channels[len(t.Channels)-1]
 		r.sayClipping(ch, s)
 		if away != nil {

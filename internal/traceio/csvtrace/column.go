@@ -61,7 +61,7 @@ func makePlan(f *finder, lines [][]byte, d dialect, o traceio.Options) (*plan, e
 		}
 	}
 	for k := range p.dialect.cols {
-		c := column{name: "column " + strconv.Itoa(k+1), unit: unit{factor: 1, scale: 1, kind: "unitless"}}
+		c := column{name: "column " + strconv.Itoa(k+1), unit: unit{traceio.Unit{Factor: 1, Kind: "unitless"}, 0, 1}}
 		if p.names != nil && p.names[k] != "" {
 			c.name = p.names[k]
 		}
@@ -314,31 +314,24 @@ func (p *plan) units(f *finder, o traceio.Options) error {
 		}
 		u, ok := anyUnit(text)
 		if !ok && given {
-			return fmt.Errorf("%s:%d: the unit %q stated for column %q is not known; use N, kN, kgf, lbf, V, mV, mV/V, g, m/s2 or counts", f.name, max(p.line, 1), text, c.name)
+			return fmt.Errorf("%s:%d: the unit %q stated for column %q is not known; use %s", f.name, max(p.line, 1), text, c.name, traceio.Units)
 		}
 		if !ok {
 			f.once(drop.Note, "unknown-unit", max(p.line, 1), fmt.Sprintf("the unit %q of column %q is not known; the values were kept as they are", text, c.name), "")
 		}
-		if u.kind == "unitless" {
+		if u.Kind == "unitless" {
 			f.once(drop.Warning, "no-unit", max(p.line, 1), fmt.Sprintf("column %q has no unit", c.name), "state it, for example --force-unit kN, or name it in the header")
 		}
-		if u.doubt != "" {
-			f.once(drop.Warning, "mass-unit", max(p.line, 1), fmt.Sprintf("column %q: %s", c.name, u.doubt), "write the unit of force in the header if that is wrong")
+		if u.Doubt != "" {
+			f.once(drop.Warning, "mass-unit", max(p.line, 1), fmt.Sprintf("column %q: %s", c.name, u.Doubt), "write the unit of force in the header if that is wrong")
 		}
-		if u.kind == "acceleration" && o.Mass > 0 {
+		if u.Kind == "acceleration" && o.Mass > 0 {
 			u = u.times(o.Mass)
-			f.once(drop.Note, "force-from-acceleration", max(p.line, 1), fmt.Sprintf("column %q is an acceleration; the force is %s times it", c.name, o.Mass), "the accelerometer must show 1 g at rest; if it shows 0, the weight of the mass is missing")
+			f.once(drop.Note, traceio.AcceleratedKind, max(p.line, 1), fmt.Sprintf("column %q is an acceleration; the force is %s times it", c.name, o.Mass), traceio.AcceleratedWayOut)
 		}
 		c.unit = u
 	}
 	return nil
-}
-
-// times turns an acceleration into the force on a mass.
-func (u unit) times(m quantity.Mass) unit {
-	u.dim, u.factor = quantity.DimForce, u.factor*m.SI()
-	u.shift, u.scale = 0, u.factor
-	return u
 }
 
 // forceColumn is the channel that a stated force unit is for: the one chosen, else the first without unit

@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
 // header is what stands before the rows.
@@ -195,7 +197,7 @@ func unitWord(u, name string) bool {
 	if isTime && t.scale != 1 && name != "" && !timeName(name) {
 		return false
 	}
-	_, isUnit := plainUnit(u)
+	_, isUnit := traceio.PlainUnit(u)
 	return isTime || isUnit
 }
 
