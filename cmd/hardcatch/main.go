@@ -15,6 +15,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/traceio/wavtrace"
 )
 
 // version is the program's; the release sets it.
@@ -24,6 +25,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(wavtrace.Format{})
 	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version,
 		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
 	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)

@@ -48,14 +48,15 @@ type readerHints struct {
 	Mass      quantity.Mass      `json:"mass_kg,omitempty"`
 	ForceUnit string             `json:"force_unit,omitempty"`
 	TimeUnit  string             `json:"time_unit,omitempty"`
+	FullScale string             `json:"full_scale,omitempty"`
 }
 
 func hints(o traceio.Options) readerHints {
-	return readerHints{Rate: o.Rate, Channel: o.Channel, Mass: o.Mass, ForceUnit: o.ForceUnit, TimeUnit: o.TimeUnit}
+	return readerHints{Rate: o.Rate, Channel: o.Channel, Mass: o.Mass, ForceUnit: o.ForceUnit, TimeUnit: o.TimeUnit, FullScale: o.FullScale}
 }
 
 func (h readerHints) options() traceio.Options {
-	return traceio.Options{Rate: h.Rate, Channel: h.Channel, Mass: h.Mass, ForceUnit: h.ForceUnit, TimeUnit: h.TimeUnit}
+	return traceio.Options{Rate: h.Rate, Channel: h.Channel, Mass: h.Mass, ForceUnit: h.ForceUnit, TimeUnit: h.TimeUnit, FullScale: h.FullScale}
 }
 
 // reduceDrop reads and reduces one drop's record.

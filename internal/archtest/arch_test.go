@@ -142,7 +142,7 @@ func edge(path, from string, layer int, imported, to string, target int) []strin
 		return []string{fmt.Sprintf("%s imports %s, a neighbour in its own layer", path, imported)}
 	case from == "internal/app" && driver(imported):
 		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
-	case from == "internal/app" && (strings.HasPrefix(imported, module+"internal/store/") || strings.HasPrefix(imported, module+"internal/traceio/csvtrace")):
+	case from == "internal/app" && (strings.HasPrefix(imported, module+"internal/store/") || strings.HasPrefix(imported, module+"internal/traceio/csvtrace") || strings.HasPrefix(imported, module+"internal/traceio/wavtrace")):
 		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
 	}
 	return nil

@@ -16,11 +16,13 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/traceio/wavtrace"
 )
 
 func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(wavtrace.Format{})
 	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test",
 		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
 	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
@@ -40,6 +42,7 @@ func TestScripts(t *testing.T) {
 			"eventually": eventually,
 			"fields":     fields,
 			"picture":    picture,
+			"sound":      sound,
 		},
 	})
 }
