@@ -1,0 +1,618 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+func rowAt(o drop.Outcome, peakN float64, cut bool) Row {
+	p := quantity.Force(peakN)
+	return Row{Outcome: o, Peak: &p, CutOff: cut}
+}
+
+// What a drop says of its strength and of its arrest force: a break is a strength seen, a hold an arrest force seen, and everything else
+// that has a peak is a lower bound of either. A record that is cut off saw neither. (The rule of censoring of this package.)
+func TestWhatADropSays(t *testing.T) {
+	for _, c := range []struct {
+		row              Row
+		strength, arrest string
+	}{
+		{rowAt(drop.Broke, 9000, false), "exact", "at least"},
+		{rowAt(drop.Broke, 9000, true), "at least", "at least"},
+		{rowAt(drop.Held, 9000, false), "at least", "exact"},
+		{rowAt(drop.Held, 9000, true), "at least", "at least"},
+		{rowAt(drop.Slipped, 9000, false), "at least", "at least"},
+		{rowAt(drop.Slipped, 9000, true), "at least", "at least"},
+		{rowAt(drop.Void, 9000, false), "", ""},
+		{rowAt("", 9000, false), "", ""},
+		{rowAt(drop.Broke, 0, false), "", ""},
+		{rowAt(drop.Held, -1, false), "", ""},
+		{rowAt(drop.Held, math.NaN(), false), "", ""},
+		{rowAt(drop.Broke, 0.5, false), "exact", "at least"},
+		{rowAt(drop.Held, 0.5, false), "at least", "exact"},
+		{Row{Outcome: drop.Broke}, "", ""},
+		{Row{Outcome: drop.Held}, "", ""},
+	} {
+		say := func(v censor.Value, ok bool) string {
+			switch {
+			case !ok:
+				return ""
+			case v.Lo != c.row.Peak.SI():
+				return "another force"
+			case v.Kind() == censor.Observed:
+				return "exact"
+			}
+			return "at least"
+		}
+		s, a := say(c.row.strength()), say(c.row.arrest())
+		if s != c.strength || a != c.arrest {
+			t.Errorf("%s cut off %v: strength %q, want %q; arrest force %q, want %q", c.row.Outcome, c.row.CutOff, s, c.strength, a, c.arrest)
+		}
+	}
+}
+
+func TestRowBounds(t *testing.T) {
+	for _, c := range []struct {
+		outcome drop.Outcome
+		cut     bool
+		want    bool
+	}{{drop.Held, false, false}, {drop.Held, true, true}, {drop.Broke, false, true}, {drop.Slipped, false, true}, {drop.Void, false, false}} {
+		e := entry("1", "sewn", c.outcome, 9000)
+		e.CutOff = c.cut
+		if r := e.Row(); r.LowerBound != c.want || r.CutOff != c.cut || r.Peak == nil {
+			t.Errorf("%s cut off %v: %+v", c.outcome, c.cut, r)
+		}
+	}
+	for _, peak := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		if r := entry("1", "sewn", drop.Held, peak).Row(); r.Peak != nil || r.Expanded != nil {
+			t.Errorf("%v is no peak", peak)
+		}
+	}
+}
+
+// Only peaks that held, were recorded and were not cut off enter tests of peaks and outliers.
+func TestOnlyWholePeaksAreTested(t *testing.T) {
+	rows := []Row{rowAt(drop.Held, 10000, false), rowAt(drop.Held, 10100, false), rowAt(drop.Held, 10200, false), rowAt(drop.Held, 10300, false)}
+	odd := []Row{rowAt(drop.Held, 90000, true), rowAt(drop.Broke, 90000, false), rowAt(drop.Slipped, 90000, false), rowAt(drop.Void, 90000, false), {Outcome: drop.Held}}
+	all := Cell{Drops: append(append([]Row{}, odd...), rows...)}
+	if got := logPeaks(all); len(got) != 4 || got[0] != math.Log(10000) || got[3] != math.Log(10300) {
+		t.Errorf("%v", got)
+	}
+	if got := Outliers([]Cell{all}); len(got) != 0 {
+		t.Errorf("%+v", got)
+	}
+	// The one that held far above is found among them, by its place.
+	all.Drops = append(all.Drops, rowAt(drop.Held, 90000, false))
+	all.Drops[len(all.Drops)-1].Drop = "far"
+	if got := Outliers([]Cell{all}); len(got) != 1 || got[0].Drop != "far" || len(got[0].Tests) != 2 {
+		t.Errorf("%+v", got)
+	}
+	// Two peaks are no sample for either test, whatever the tests give back.
+	if got := Outliers([]Cell{{Drops: rows[:2]}}); len(got) != 0 {
+		t.Errorf("%+v", got)
+	}
+}
+
+// Outcomes of one cell are counted each under its name, and what did not hold whole makes the mean a lower bound.
+func TestCellCounts(t *testing.T) {
+	held, broke, slipped, void, cut, open, planned := entry("1", "sewn", drop.Held, 10000), entry("2", "sewn", drop.Broke, 14000), entry("3", "sewn", drop.Slipped, 9000), entry("4", "sewn", drop.Void, 9000), entry("5", "sewn", drop.Held, 20000), entry("6", "sewn", "", 9000), entry("7", "sewn", "", math.NaN())
+	cut.CutOff, planned.Planned = true, true
+	one := func(in ...Entry) Cell {
+		c, err := One(nil, in, 0.95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	c := one(held, held, broke, slipped, void, cut, open, planned)
+	if c.N != 5 || c.Held != 3 || c.Broke != 1 || c.Slip != 1 || c.Void != 1 || c.Planned != 1 || len(c.Drops) != 7 || c.averaged != 2 || !c.MeanIsLowerBound {
+		t.Errorf("%+v", c)
+	}
+	if c.Mean.SI() != 10000 || c.BrokeMean.SI() != 14000 || len(c.Warnings) != 2 || !strings.Contains(c.Warnings[0], "drop 5 is cut off") || !strings.Contains(c.Warnings[1], "drop 6 has no outcome") {
+		t.Errorf("%v %v %v", c.Mean, c.BrokeMean, c.Warnings)
+	}
+	for _, want := range []string{" 1 more planned.", " 1 slipped.", "Two specimens hardly bound a mean.", "Those that broke did so at 14.00 kN", "A mean over all would understate"} {
+		if !strings.Contains(c.Statement, want) {
+			t.Errorf("%q is missing: %s", want, c.Statement)
+		}
+	}
+	// Each alone makes it a lower bound; none of them does not.
+	for _, more := range []Entry{broke, slipped, cut} {
+		if c := one(held, held, held, more); !c.MeanIsLowerBound || c.Mean.SI() != 10000 {
+			t.Errorf("%s: %+v", more.Outcome, c)
+		}
+	}
+	c = one(held, held, held, void)
+	for _, unwanted := range []string{"planned", "slipped", "hardly", "Those that broke", "understate"} {
+		if strings.Contains(c.Statement, unwanted) {
+			t.Errorf("%q: %s", unwanted, c.Statement)
+		}
+	}
+	if c.MeanIsLowerBound || len(c.Warnings) != 0 {
+		t.Errorf("%+v", c)
+	}
+	distrusted := held
+	distrusted.Trusted = false
+	if c := one(distrusted); len(c.Warnings) != 1 || !strings.Contains(c.Warnings[0], "its audit disagrees") || !strings.Contains(c.Statement, "one specimen shows no spread") || c.SD != nil {
+		t.Errorf("%v %s", c.Warnings, c.Statement)
+	}
+	if c := one(broke); strings.Contains(c.Statement, "understate") || strings.Contains(c.Statement, "that held") {
+		t.Error(c.Statement)
+	}
+	if c := one(void); c.Statement != "All 1 drops are void: nothing can be said." {
+		t.Error(c.Statement)
+	}
+	if c := one(open); c.Statement != "No drop counts yet: nothing can be said." {
+		t.Error(c.Statement)
+	}
+	// 1 and 21 kN: mean 11, sd 10 sqrt 2, t(1) = 12.706: 11 -+ 127.06 kN, of which a peak can only be the part above 0.
+	wide := one(entry("1", "", drop.Held, 1000), entry("2", "", drop.Held, 21000))
+	if !strings.Contains(wide.Statement, "at 11.00 kN on average (0 N to 138.1 kN, 95 % t interval)") {
+		t.Error(wide.Statement)
+	}
+	narrow := one(held, entry("2", "", drop.Held, 10100), entry("3", "", drop.Held, 10200))
+	// mean 10.1, sd 0.1, t(2) = 4.303: 10.1 -+ 0.248 kN.
+	if !strings.Contains(narrow.Statement, "(9.852 kN to 10.35 kN, 95 % t interval)") {
+		t.Error(narrow.Statement)
+	}
+}
+
+// An interval printed never claims more than it found: outward, whole from 1 to 99, tenths outside.
+func TestOutwardEdges(t *testing.T) {
+	for _, c := range []struct {
+		pct  float64
+		up   bool
+		want string
+	}{
+		{70.76, true, "71"}, {29.24, false, "29"}, {1.27, false, "1"}, {0.63, false, "0.6"}, {98.73, true, "99"}, {99.34, true, "99.4"},
+		{99.37, false, "99"}, {0.63, true, "1"}, {0, false, "0"}, {100, true, "100"}, {0.04, false, "0"}, {99.96, true, "100"},
+	} {
+		round := math.Floor
+		if c.up {
+			round = math.Ceil
+		}
+		if got := Outward(c.pct, round); got != c.want {
+			t.Errorf("%v (up %v): %s, want %s", c.pct, c.up, got, c.want)
+		}
+	}
+}
+
+// Quantities of one dimension go by size, everything else by the alphabet.
+func TestOrderOfLevels(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want bool
+	}{
+		{"9 m", "10 m", true}, {"10 m", "9 m", false}, {"10 m", "9 kg", true}, {"10 m", "9 of them", true}, {"10 of them", "9 m", true},
+		{"x", "9 m", false}, {"1 m", "100 cm", true}, {"100 cm", "1 m", false}, {"a", "b", true}, {"b", "a", false}, {"a", "a", false},
+	} {
+		if got := before(map[string]string{"f": c.a}, map[string]string{"f": c.b}, []string{"f"}); got != c.want {
+			t.Errorf("%s before %s: %v", c.a, c.b, got)
+		}
+	}
+}
+
+// A confidence lies above a half and below one, everywhere.
+func TestConfidences(t *testing.T) {
+	for _, c := range []struct {
+		confidence float64
+		ok         bool
+	}{{0.5, false}, {0.51, true}, {0.6, true}, {0.999, true}, {1, false}, {1.2, false}, {0, false}, {math.NaN(), false}} {
+		for what, f := range map[string]func() error{
+			"Cells": func() error { _, err := Cells(nil, c.confidence); return err },
+			"One":   func() error { _, err := One(nil, nil, c.confidence); return err },
+			"Stand": func() error { _, err := Stand(1, nil, c.confidence); return err },
+			"check": func() error { return checkConfidence(c.confidence) },
+		} {
+			if err := f(); (err == nil) != c.ok {
+				t.Errorf("%s at %v: %v", what, c.confidence, err)
+			}
+		}
+	}
+}
+
+func TestStandEdges(t *testing.T) {
+	stand := func(peak quantity.Force, others ...quantity.Force) Standing {
+		s, err := Stand(peak, others, 0.95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	// Ties share the better rank; a peak in the middle of others all alike lies at the edge of its interval, not outside.
+	if s := stand(10000, 10000, 8000); s.Rank != 1 || !strings.HasSuffix(s.Text, "; two others hardly bound it") {
+		t.Errorf("%+v", s)
+	}
+	if s := stand(10000, 10000, 10000, 10000); s.Outside || strings.Contains(s.Text, "hardly") || !strings.Contains(s.Text, "(95 %)") || s.Lo.SI() != 10000 {
+		t.Errorf("%+v", s)
+	}
+	if s := stand(10001, 10000, 10000, 10000); !s.Outside {
+		t.Errorf("%+v", s)
+	}
+	// 1 and 21 kN foretell 11 -+ 12.706 x 14.14 x sqrt 1.5 kN: no force is below 0.
+	if s := stand(10000, 1000, 21000); s.Lo.SI() != 0 || math.Abs(s.Hi.SI()-231100) > 100 {
+		t.Errorf("%+v", s)
+	}
+	for rank, want := range map[int]string{4: "4th highest", 12: "12th highest", 21: "21st highest", 23: "23rd highest", 31: "31st highest", 33: "33rd highest", 42: "42nd highest", 101: "101st highest", 102: "102nd highest", 103: "103rd highest", 112: "112th highest", 113: "113th highest", 121: "121st highest", 14: "14th highest"} {
+		if got := Place(rank, 200); got != want {
+			t.Errorf("%d: %s", rank, got)
+		}
+	}
+}
+
+func TestUsedEdges(t *testing.T) {
+	twice := func(n int, change func(*Entry)) []Entry {
+		var in []Entry
+		for i := range n {
+			for range 2 {
+				e := entry(fmt.Sprint(i), "sewn", drop.Held, 9000)
+				change(&e)
+				in = append(in, e)
+			}
+		}
+		return in
+	}
+	none := func(*Entry) {}
+	if w := Used(twice(8, none)); len(w) != 1 || strings.Contains(w[0], "and") && strings.Contains(w[0], "more)") || !strings.HasPrefix(w[0], "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
+		t.Errorf("%v", w)
+	}
+	if w := Used(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0], "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
+		t.Errorf("%v", w)
+	}
+	for what, change := range map[string]func(*Entry){
+		"void": func(e *Entry) { e.Outcome = drop.Void }, "planned": func(e *Entry) { e.Planned = true },
+		"undecided": func(e *Entry) { e.Outcome = "" }, "check": func(e *Entry) { e.Drop.Role = drop.Check },
+	} {
+		if w := Used(twice(2, change)); w != nil {
+			t.Errorf("%s: %v", what, w)
+		}
+	}
+}
+
+// Two drops on the first day and two on a later one, logarithms 0, 0.02 | 0.04, 0.06: means of day and logarithm 1 and 0.03 (days 0 and 2),
+// slope 0.08/4 = 0.02, residuals -+0.01, s^2 = 4e-4/2, half = t(2) sqrt(2e-4/4) = 4.302653 x 0.00707107 = 0.0304244.
+func TestDriftEdges(t *testing.T) {
+	peaks := func(logs ...float64) (out []float64) {
+		for _, l := range logs {
+			out = append(out, 0.5*math.Exp(l)) // small forces count as well
+		}
+		return out
+	}
+	days := []string{"2026-03-01", "2026-03-01", "2026-03-03", "2026-03-03"}
+	d, says := drift(days, peaks(0, 0.02, 0.04, 0.06), 0.95)
+	near(t, "slope", &d.PerDay, 0.02, 1e-12)
+	near(t, "lo", &d.Lo, 0.02-0.0304244, 1e-5)
+	near(t, "hi", &d.Hi, 0.02+0.0304244, 1e-5)
+	// exp(0.04) - 1 = 4.08 %
+	if want := "(2 days) the peak changes by 4.1 % (2.0 % a day, -1.0 % to 5.0 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
+		t.Errorf("%s\nwant %s", says, want)
+	}
+	// The same within a day apart: slope 0.04, half 0.0608488.
+	_, says = drift([]string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}, peaks(0, 0.02, 0.04, 0.06), 0.95)
+	if want := "(1 day) the peak changes by 4.1 % (-2.1 % to 10 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
+		t.Errorf("%s\nwant %s", says, want)
+	}
+	// Undated drops and those without a force say nothing about time.
+	with, _ := drift(append([]string{"x", "2026-02-01"}, days...), append([]float64{1, 0}, peaks(0, 0.02, 0.04, 0.06)...), 0.95)
+	if with == nil || *with != *d {
+		t.Errorf("%+v, want %+v", with, d)
+	}
+	// Falling is a drift too, and standing still without scatter is none.
+	if _, says := drift(days, peaks(0.06, 0.06, 0.02, 0.02), 0.95); !strings.Contains(says, "has drifted") {
+		t.Error(says)
+	}
+	if d, says := drift(days, peaks(0, 0, 0, 0), 0.95); d.Lo != 0 || d.Hi != 0 || !strings.Contains(says, "no drift") {
+		t.Errorf("%+v %s", d, says)
+	}
+	// Days 0, 1, 4 and logarithms 0.02, 0, 0.08: means 5/3 and 1/30, sums of squares 26/3 and 13/3750, of products 23/150, so that b = 23/1300 and
+	// the residuals leave 13/3750 - b 23/150 with one degree.
+	d, _ = drift([]string{"2026-03-01", "2026-03-02", "2026-03-05"}, peaks(0.02, 0, 0.08), 0.95)
+	near(t, "slope", &d.PerDay, 23./1300, 1e-12)
+	half := 12.7062047 * math.Sqrt((13./3750-23./1300*23/150)/(26./3))
+	near(t, "hi", &d.Hi, 23./1300+half, 1e-8)
+	near(t, "over", &d.Over, math.Expm1(4*23./1300), 1e-12)
+}
+
+func broken(n, of int) Cell { return Cell{N: of, Broke: n, Held: of - n} }
+
+// 1 of 4 against 4 of 4 broke: with both margins fixed the count of the first is 1 with the chance C(5,1) C(3,3)/C(8,4) = 5/70, and 4 with the
+// same: p = 10/70. Two pairs of 0 of 2 against 2 of 2: 36 splits, of which the one seen and its mirror are the most extreme: 2/36.
+func TestBreakTestsByHand(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	p := func(pairs ...cellPair) float64 {
+		test, err := testBreaks(pairs, rng)
+		if err != nil {
+			return math.NaN()
+		}
+		return test.P
+	}
+	for _, c := range []struct {
+		pairs []cellPair
+		want  float64
+	}{
+		{[]cellPair{{broken(1, 4), broken(4, 4)}}, 10. / 70},
+		{[]cellPair{{broken(4, 4), broken(1, 4)}}, 10. / 70},
+		{[]cellPair{{broken(3, 3), broken(0, 3)}}, 0.1},
+		{[]cellPair{{broken(1, 3), broken(1, 3)}}, 1},
+		{[]cellPair{{broken(0, 2), broken(2, 2)}, {broken(0, 2), broken(2, 2)}}, 2. / 36},
+		{[]cellPair{{broken(2, 2), broken(0, 2)}, {broken(2, 2), broken(0, 2)}}, 2. / 36},
+		{[]cellPair{{broken(0, 3), broken(0, 3)}}, math.NaN()},
+		{[]cellPair{{broken(3, 3), broken(2, 2)}}, math.NaN()},
+		{[]cellPair{{broken(0, 2), broken(0, 3)}, {broken(0, 2), broken(0, 2)}}, math.NaN()},
+		{[]cellPair{{broken(2, 2), broken(3, 3)}, {broken(2, 2), broken(2, 2)}}, math.NaN()},
+	} {
+		if got := p(c.pairs...); math.Abs(got-c.want) > 1e-12 || math.IsNaN(got) != math.IsNaN(c.want) {
+			t.Errorf("%v: p = %v, want %v", c.pairs, got, c.want)
+		}
+	}
+	// One break on either side is enough to test; a single one of two pairs as well.
+	for _, pairs := range [][]cellPair{{{broken(1, 3), broken(0, 3)}}, {{broken(0, 3), broken(1, 3)}}, {{broken(1, 3), broken(0, 3)}, {broken(0, 3), broken(0, 3)}}} {
+		if _, err := testBreaks(pairs, rng); err != nil {
+			t.Errorf("%v: %v", pairs, err)
+		}
+	}
+}
+
+// A pair in which either side has a lower bound among its peaks says nothing about peaks; one without a break nothing about strength.
+func TestPairsThatSayNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	whole := Cell{N: 3, Held: 3, Drops: []Row{rowAt(drop.Held, 1000, false), rowAt(drop.Held, 1100, false), rowAt(drop.Held, 1200, false)}}
+	bound := whole
+	bound.MeanIsLowerBound = true
+	for _, p := range []cellPair{{whole, bound}, {bound, whole}, {bound, bound}} {
+		if _, err := testPeaks([]cellPair{p}, rng); err == nil {
+			t.Error("a lower bound was tested as a peak")
+		}
+	}
+	if _, err := testPeaks([]cellPair{{whole, whole}}, rng); err != nil {
+		t.Error(err)
+	}
+	if _, err := testStrengths([]cellPair{{whole, whole}}, rng); err == nil || err.Error() != "no specimen broke" {
+		t.Error(err)
+	}
+	broke := Cell{N: 3, Broke: 1, Drops: []Row{rowAt(drop.Broke, 1050, false), rowAt(drop.Held, 1100, false), rowAt(drop.Held, 1200, false)}}
+	for _, p := range []cellPair{{whole, broke}, {broke, whole}, {broke, broke}} {
+		if test, err := testStrengths([]cellPair{p, {whole, whole}}, rng); err != nil || test.Pairs != 1 {
+			t.Errorf("%+v %v", test, err)
+		}
+	}
+	level := func(l string, n int) Cell { return Cell{Levels: map[string]string{"knot": l}, N: n} }
+	if got := pairsOf([]Cell{level("a", 1), level("b", 0), level("a", 0), level("b", 1), level("c", 1)}, "knot", "a", "b"); len(got) != 1 {
+		t.Errorf("%+v", got)
+	}
+}
+
+// At the level is within the level.
+func TestWordsOfATest(t *testing.T) {
+	for _, c := range []struct {
+		test ExactTest
+		want string
+	}{
+		{ExactTest{PHolm: Level, SmallestP: Level}, "more than chance would explain"},
+		{ExactTest{PHolm: 0.051, SmallestP: Level}, "chance alone may explain it"},
+		{ExactTest{PHolm: 0.1, SmallestP: 0.051}, "could not have shown a difference"},
+	} {
+		c.test.Tests = 1
+		if got := c.test.say("breaks"); !strings.Contains(got, c.want) || strings.Contains(got, "Holm") {
+			t.Errorf("%+v: %s", c.test, got)
+		}
+		c.test.Tests = 2
+		if got := c.test.say("breaks"); !strings.Contains(got, "Holm's adjustment over 2 tests") {
+			t.Errorf("%+v: %s", c.test, got)
+		}
+	}
+}
+
+func checkAt(id, day string, order int, kN float64) Entry {
+	e := entry(id, "", drop.Held, 1000*kN)
+	e.Drop.Role, e.Drop.Taken, e.Drop.Order = drop.Check, day, order
+	return e
+}
+
+// Check drops stand in the order of day and place; void, undecided, unreduced and trial drops are none.
+func TestWhichDropsAreCharted(t *testing.T) {
+	void, open, blank, trial := checkAt("v", "2026-03-01", 1, 50), checkAt("o", "2026-03-01", 1, 50), checkAt("n", "2026-03-01", 1, math.NaN()), entry("t", "", drop.Held, 50000)
+	void.Outcome, open.Outcome = drop.Void, ""
+	c := ChartChecks([]Entry{void, checkAt("c", "2026-03-02", 1, 10), open, checkAt("b", "2026-03-01", 2, 11), blank, checkAt("d", "2026-03-02", 3, 11), trial, checkAt("a", "2026-03-01", 1, 10), checkAt("e", "2026-03-04", 1, 10), checkAt("f", "2026-03-04", 1, 11)})
+	if got := strings.Join(c.Drops, ""); got != "abcdef" || c.N != 6 {
+		t.Fatalf("%s", got)
+	}
+	// 10 and 11 by turns: centre 10.5, every moving range 1, sigma 1/1.128379 = 0.886227, limits 10.5 -+ 2.65868; nothing is broken. The average starts at
+	// the centre with weight 0.2 and width 3 (the textbook's usual ones): 0.2 x 10 + 0.8 x 10.5 = 10.4, limits -+ 3 sigma 0.2 at first.
+	if !strings.HasSuffix(c.Statement, "no rule is broken.") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
+		t.Errorf("%s %v %v", c.Statement, c.Violations, c.Warnings)
+	}
+	for _, v := range [][2]float64{
+		{c.Centre, 10500}, {c.Upper, 10500 + 2658.68}, {c.Lower, 10500 - 2658.68}, {c.EWMA[0], 10400}, {c.EWMA[1], 10520},
+		{c.EWMAUpper[0], 10500 + 531.736}, {c.EWMALower[0], 10500 - 531.736}, {c.RangeUpper, 3266.5},
+	} {
+		if math.Abs(v[0]-v[1]) > 0.5 {
+			t.Errorf("%v, want %v", v[0], v[1])
+		}
+	}
+	want, says := drift(c.Taken, c.Peaks, 0.95)
+	if *c.Drift != *want || c.DriftSays != says {
+		t.Errorf("%+v, want %+v", c.Drift, want)
+	}
+}
+
+// 10.0 and 10.1 by turns six times, then 11.0 and 11.1: the mean moving range is (10 x 0.1 + 0.9)/11 kN, 1.9/11, so that 0.9 lies beyond 3.267 times it, and the first
+// average, 0.2 x 0.55 below the centre, beyond 0.6 sigma = 0.0918.
+func TestEachChartNamesItsRule(t *testing.T) {
+	var in []Entry
+	for i := range 12 {
+		in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, 10+0.1*float64(i%2)+float64(i/6)))
+	}
+	c := ChartChecks(in)
+	charts := map[string]int{}
+	for _, r := range c.BrokenRules {
+		charts[r.Chart]++
+		if r.Chart == "moving range" && r.Drop != "g" {
+			t.Errorf("%+v", r)
+		}
+	}
+	if charts["moving range"] != 1 || charts["weighted average"] == 0 || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement, "broken rules; look at the rig before trusting the drops since.") {
+		t.Errorf("%v %s", charts, c.Statement)
+	}
+}
+
+func daily(values [][]float64) ([]Entry, []Cell, error) {
+	var data []cellData
+	for j := range values[0] {
+		x := make([]float64, len(values))
+		for i := range values {
+			x[i] = 10000 * math.Exp(values[i][j])
+		}
+		data = append(data, cellData{string(rune('a' + j)), 0.9, x, nil})
+	}
+	in := entriesOf(data...)
+	for i := range in {
+		in[i].Drop.Taken = fmt.Sprintf("2026-03-%02d", 1+i%len(values))
+	}
+	cells, err := Cells(in, 0.95)
+	return in, cells, err
+}
+
+// Ten days, two cells, one drop of each a day. With one day far off in both, h of that day is 9/sqrt 10 = 2.85, the largest that ten groups allow; with one day
+// far apart in itself the cell means take a tenth of its +-0.5 to the other days: 0.45 against 0.05 nine times, k = 0.45/sqrt((0.45^2 + 9 x 0.05^2)/10) = 3.
+// The critical values at 0.5 % of Mandel's statistics (ISO 5725-2): h = (p-1) t/sqrt(p (t^2 + p-2)) with t(8) = 3.833 at 0.9975: 2.29, and
+// k = sqrt(p/(1 + (p-1)/F)) with F(1, 9) = t(9)^2 = 3.690^2 at 0.995: 2.45 (tables of Student's t, recalled).
+func TestDaysThatStandOut(t *testing.T) {
+	calm := func() [][]float64 {
+		v := make([][]float64, 10)
+		for i := range v {
+			d := 1e-4 * float64(i%3-1)
+			v[i] = []float64{d, -d}
+		}
+		return v
+	}
+	off, apart := calm(), calm()
+	off[9] = []float64{0.5, 0.5}
+	apart[9] = []float64{0.5, -0.5}
+	for _, c := range []struct {
+		values [][]float64
+		flag   string
+	}{
+		{off, "day 2026-03-10: its mean stands out (h = 2.85, critical 2.29)"},
+		{apart, "day 2026-03-10: its scatter stands out (k = 3.00, critical 2.45)"},
+	} {
+		in, cells, err := daily(c.values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := Repeat(in, cells)
+		if len(r) != 1 || len(r[0].Flags) != 1 || r[0].Flags[0] != c.flag {
+			t.Errorf("%+v, want %s", r, c.flag)
+		}
+	}
+}
+
+// Two days, two drops of each of two cells a day: logarithms 0, 0.02 | 0.1, 0.12, each cell 0.06 about its mean: residuals -0.06, -0.04 | 0.04, 0.06 twice.
+// Within: 8 x 1e-4/6 degrees; between: mean square 8 x 0.05^2 = 0.02 of groups of four, so that s_L^2 = (0.02 - 8e-4/6)/4. F = 0.02/(8e-4/6) = 150.
+func TestRepeatWithScatter(t *testing.T) {
+	days := []string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}
+	make4 := func(x ...float64) []float64 {
+		out := make([]float64, len(x))
+		for i, v := range x {
+			out[i] = 10000 * math.Exp(v)
+		}
+		return out
+	}
+	run := func(x ...float64) Repeatability {
+		in := entriesOf(cellData{"a", 0.9, make4(x...), nil}, cellData{"b", 0.9, make4(x...), nil})
+		for i := range in {
+			in[i].Drop.Taken = days[i%4]
+		}
+		// Of one day only, broken, or without a day: these say nothing about days.
+		alone := entriesOf(cellData{"c", 0.9, make4(0, 1), nil}, cellData{"d", 0.9, make4(0), make4(2)}, cellData{"e", 0.9, make4(0, 3, 4), nil})
+		for i := range alone {
+			alone[i].Drop.ID += "x"
+			alone[i].Drop.Taken = "2026-03-01"
+			if alone[i].Drop.Specimen.Knot == "d" && alone[i].Outcome == drop.Broke {
+				alone[i].Drop.Taken = "2026-03-02"
+			}
+			if alone[i].Drop.Specimen.Knot == "e" {
+				alone[i].Drop.Taken = ""
+			}
+		}
+		in = append(in, alone...)
+		cells, err := Cells(in, 0.95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := Repeat(in, cells)
+		if len(r) != 1 || r[0].N != 8 || r[0].Groups != 2 || len(r[0].Warnings) == 0 {
+			t.Fatalf("%+v", r)
+		}
+		return r[0]
+	}
+	r := run(0, 0.02, 0.1, 0.12)
+	within, between := 8e-4/6, (0.02-8e-4/6)/4
+	near(t, "s_r", &r.WithinSD, math.Sqrt(within), 1e-9)
+	near(t, "s_L", &r.BetweenSD, math.Sqrt(between), 1e-9)
+	near(t, "s_R", &r.TogetherSD, math.Sqrt(within+between), 1e-9)
+	// sqrt(8e-4/6) = 1.15 %, sqrt(0.0049667) = 7.05 %.
+	if !strings.Contains(r.Statement, "scatter by 1.2 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
+		t.Error(r.Statement)
+	}
+	// The same on both days: nothing between them.
+	if r := run(0, 0.02, 0, 0.02); r.BetweenSD != 0 || !strings.Contains(r.Statement, "chance alone may explain the difference between days") {
+		t.Error(r.Statement)
+	}
+}
+
+// Refits that give every probability from 0.001 to 1 once: at 95 % the 25th from below and the 975th, counted from 0. The standard error of a share of 0.5 in
+// 20000 draws is 0.0035355; with a share of 0 it is that of a quarter of one draw, 0.5/20000.
+func TestInterferenceEdges(t *testing.T) {
+	a := spreadForce{mu: math.Log(10000), sigma: 1e-9}
+	run := func(share, drawn float64) (Interference, error) {
+		i := 0
+		return interference(a, func(float64) float64 { return share }, func(p float64) float64 {
+			if p > 1-drawn {
+				return 0
+			}
+			return math.Inf(1)
+		}, func(*rand.Rand) (spreadForce, func(float64) float64) {
+			i++
+			v := float64(i) / 1000
+			return a, func(float64) float64 { return v }
+		}, 0.95, 1)
+	}
+	out, err := run(0.5, 0.5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "lo", &out.Lo, 0.026, 1e-9)
+	near(t, "hi", &out.Hi, 0.976, 1e-9)
+	near(t, "standard error", &out.DrawnSE, math.Sqrt(0.25/20000), 1e-9)
+	if out.Confidence != 0.95 {
+		t.Error(out.Confidence)
+	}
+	if out, err = run(0, 0); err != nil || out.Drawn != 0 {
+		t.Errorf("%+v %v", out, err)
+	}
+	near(t, "standard error of nothing", &out.DrawnSE, 0.5/20000, 1e-12)
+	// 0.2 x 0.8 = 0.16
+	out, _ = run(0.2, 0.2)
+	near(t, "standard error of a fifth", &out.DrawnSE, math.Sqrt(0.16/20000), 1e-9)
+	// The draws may differ by chance, up to six standard errors: 4 pass, 7.5 do not.
+	se := math.Sqrt(0.25 / 20000)
+	if _, err := run(0.5, 0.5+4*se); err != nil {
+		t.Error(err)
+	}
+	for _, off := range []float64{7.5, -7.5} {
+		if _, err := run(0.5, 0.5+off*se); err == nil {
+			t.Errorf("%v standard errors off, and nobody says so", off)
+		}
+	}
+	if got := passes(a, func(float64) float64 { return 1.2 }); got != 1 {
+		t.Errorf("a probability of %v", got)
+	}
+}
