@@ -13,7 +13,6 @@ type Decoder struct {
 	p       *Pattern
 	out     Sink
 	rate    float64
-	live    bool // lines arrive as they are made, so that the computer's clock can judge them
 	block   *Block
 	room    int
 	partial []byte
@@ -61,7 +60,7 @@ func NewDecoder(d *Description, out Sink) (*Decoder, error) {
 	}
 	p.comma = d.DecimalComma
 	n := len(d.Channels)
-	x := &Decoder{d: d, p: p, out: out, rate: d.Rate.SI(), live: true, values: make([]float64, n), over: make([]Event, n)}
+	x := &Decoder{d: d, p: p, out: out, rate: d.Rate.SI(), values: make([]float64, n), over: make([]Event, n)}
 	x.room = min(max(int(x.rate*0.02), 64), 4096)
 	x.block = NewBlock(n, x.room)
 	x.pend.values = make([]float64, n)
@@ -405,7 +404,7 @@ func (x *Decoder) Flush() error {
 // track holds the samples against the computer's clock: a source that sends fewer or more than stated has lost
 // samples that no counter shows, or is described wrongly.
 func (x *Decoder) track() error {
-	if !x.live || x.rate <= 0 {
+	if x.rate <= 0 {
 		return nil
 	}
 	if !x.tracked {
@@ -420,6 +419,3 @@ func (x *Decoder) track() error {
 	x.tracked = false
 	return x.event(Event{Kind: ClockSlip, At: x.last.at, From: x.last.index, Text: fmt.Sprintf("%.4g samples a second arrive, %.4g are stated", got/since, x.rate)})
 }
-
-// Replay tells the decoder that lines are read from a file: the computer's clock says nothing of them.
-func (x *Decoder) Replay() { x.live = false }

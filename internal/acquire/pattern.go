@@ -120,9 +120,6 @@ func (p *Pattern) field(inside, after string) error {
 // Counted tells that the line carries a counter or a time, by which lost lines are known.
 func (p *Pattern) Counted() bool { return p.tick != fieldNone }
 
-// Channels are the channels in the order of the line.
-func (p *Pattern) Channels() []Channel { return p.channels }
-
 // Parse reads a line without its end. It fills v, one number for each channel, and tells the counter or time,
 // and with one bit a channel which show no number (their v is NaN). It keeps nothing of the line and allocates
 // nothing.

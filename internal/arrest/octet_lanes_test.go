@@ -20,7 +20,7 @@ func TestLanesDoNotDependOnEachOther(t *testing.T) {
 		alone := make([]Summary, len(cases))
 		for i := range cases {
 			if cases[i] = drawFull(t); rapid.IntRange(0, 9).Draw(t, "element") == 0 {
-				b := StartingBody()
+				b := startingBody()
 				cases[i].Chain = append(cases[i].Chain, Element{Kind: KindBody, Body: &b})
 			}
 			if err := single.Batch(cases[i:i+1], alone[i:i+1]); err != nil {

@@ -40,8 +40,8 @@ func StartingSetNames() []string {
 	return names
 }
 
-// StartingKnot, StartingAbsorber, StartingRig and StartingBody are starting values of the other
-// elements. Common practice, no source.
+// StartingKnot, StartingAbsorber and StartingRig are starting values of the other elements. Common
+// practice, no source.
 func StartingKnot() Knot {
 	return Knot{F0: 500, FL: 8500, Slip: 0.045, Power: 2, Lock: 3e6}
 }
@@ -54,11 +54,6 @@ func StartingAbsorber() Absorber {
 // StartingRig is a stiff tower with a load cell.
 func StartingRig() Rig {
 	return Rig{Stiffness: 2e6, DampingRatio: 0.03, NodeMass: 0.5}
-}
-
-// StartingBody is a harnessed person's torso and the rest.
-func StartingBody() Body {
-	return Body{Stiffness: 50e3, DampingRatio: 0.3, TorsoShare: 0.85}
 }
 
 // KnotEfficiency is a starting value of the strength that a knot leaves, with the spread (standard

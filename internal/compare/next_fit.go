@@ -51,7 +51,7 @@ func (s *nextState) fit() {
 			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: no drop counts yet; its strength and arrest force are guessed from the other kinds of specimen, and its break probabilities are worth nothing yet", s.kinds[k].name))
 		}
 		// One break and a borrowed shape give the likelihood's scale; without a break, the scale at which as many would have held with a
-		// probability of one half (censor.AllHeld at 50 % confidence).
+		// probability of one half (Nelson, Applied Life Data Analysis, 1982, ch. 8; recalled).
 		scale := top * math.Pow(hazard/math.Max(broke, math.Ln2), 1/shape)
 		s.model.strength = append(s.model.strength, nextSpread{
 			func(x float64) float64 { return -math.Expm1(-math.Pow(x/scale, shape)) },

@@ -41,7 +41,6 @@ type (
 	energy       struct{}
 	impulse      struct{}
 	forceRate    struct{}
-	voltage      struct{}
 	angle        struct{}
 	ratio        struct{}
 )
@@ -58,7 +57,6 @@ func (acceleration) dim() Dim { return DimAcceleration }
 func (energy) dim() Dim       { return DimEnergy }
 func (impulse) dim() Dim      { return DimImpulse }
 func (forceRate) dim() Dim    { return DimForceRate }
-func (voltage) dim() Dim      { return DimVoltage }
 func (angle) dim() Dim        { return DimAngle }
 func (ratio) dim() Dim        { return DimRatio }
 

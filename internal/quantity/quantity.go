@@ -26,7 +26,6 @@ type (
 	Energy       = Of[energy]       // J
 	Impulse      = Of[impulse]      // N s
 	ForceRate    = Of[forceRate]    // N/s
-	Voltage      = Of[voltage]      // V
 	Angle        = Of[angle]        // rad
 	Ratio        = Of[ratio]        // 1
 )

@@ -212,36 +212,3 @@ func TestTurnbullAgreesWithSelfConsistency(t *testing.T) {
 		near(t, "survfit S("+at+")", c.Survival(x), ref["turnbull,survfit.at"+at], 0, 1e-3)
 	}
 }
-
-func TestLogRankAgreesWithSurvdiff(t *testing.T) {
-	ref := recorded(t)
-	group := func(x []float64, seen func(i int) bool) []Value {
-		v := make([]Value, len(x))
-		for i := range x {
-			if v[i] = Exact(x[i]); !seen(i) {
-				v[i] = AtLeast(x[i])
-			}
-		}
-		return v
-	}
-	a := group([]float64{6, 6, 6, 7, 10, 13, 16, 22, 23, 6, 9, 10, 11}, func(i int) bool { return i < 9 })
-	b := group([]float64{1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8}, func(int) bool { return true })
-	d := group([]float64{4, 5, 9, 12, 12, 15}, func(i int) bool { return i != 1 && i != 4 })
-	two, err := LogRank([][]Value{a, b})
-	if err != nil {
-		t.Fatal(err)
-	}
-	three, err := LogRank([][]Value{a, b, d})
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "two", two.Chi2, ref["logrank2,chi2"], 1e-12, 0)
-	near(t, "two p", two.P, ref["logrank2,p"], 1e-9, 0)
-	near(t, "two expected", two.Expected[0], ref["logrank2,expected1"], 1e-12, 0)
-	near(t, "three", three.Chi2, ref["logrank3,chi2"], 1e-12, 0)
-	near(t, "three p", three.P, ref["logrank3,p"], 1e-9, 0)
-	near(t, "three expected", three.Expected[1], ref["logrank3,expected2"], 1e-12, 0)
-	if two.DF != 1 || three.DF != 2 {
-		t.Errorf("degrees of freedom %d, %d", two.DF, three.DF)
-	}
-}

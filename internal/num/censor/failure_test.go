@@ -142,9 +142,6 @@ func TestCurvesThatDoNotExist(t *testing.T) {
 	if _, err := Turnbull([]Value{Exact(3)}, 95); !errors.Is(err, ErrArgument) {
 		t.Error(err)
 	}
-	if _, err := LogRank([][]Value{{AtLeast(3)}, {AtLeast(4)}}); !errors.Is(err, ErrNotIdentified) {
-		t.Error(err)
-	}
 	if _, err := GoodnessOfFit(mustFit(t, mixed(), Weibull), rand.New(rand.NewPCG(1, 1)), 99); !errors.Is(err, ErrValue) {
 		t.Error(err)
 	}

@@ -183,38 +183,23 @@ func TestTurnbullByHand(t *testing.T) {
 	near(t, "se", c.Points[1].SE, math.Sqrt(.2*.8/5), 1e-7, 0)
 }
 
-// Log-rank by hand: 1, 3 against 2, 4. At 1: 1 of 4 with 2 at risk in the first group, expected 1/2, variance 1/4;
-// at 2: 1/3, 2/9; at 3: 1/2, 1/4; at 4: 0. O - E = 2 - 4/3, variance 13/18.
-func TestLogRankByHand(t *testing.T) {
-	l, err := LogRank([][]Value{{Exact(1), Exact(3)}, {Exact(2), Exact(4)}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "chi2", l.Chi2, (2.0/3)*(2.0/3)/(13.0/18), 1e-13, 0)
-	near(t, "p", l.P, math.Erfc(math.Sqrt(l.Chi2/2)), 1e-12, 0)
-	near(t, "expected", l.Expected[1], 8.0/3, 1e-13, 0)
-}
-
-func TestAllHeld(t *testing.T) {
+func TestSuccessRun(t *testing.T) {
 	s, err := SuccessRun(22, .9)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// 22 without a failure show 90 % survival at 90 % confidence: .1^(1/22) (closed form).
 	near(t, "success run", s, math.Pow(.1, 1.0/22), 1e-14, 0)
-	b, err := AllHeld([]Value{AtLeast(15), {Lo: 15, Hi: math.Inf(1), Count: 21}}, 3, .9)
-	if err != nil {
-		t.Fatal(err)
+}
+
+// Survival is the curve at x: P(value > x); 1 before the first step. Within (From, Value) it is that before the step.
+func (c *Curve) Survival(x float64) float64 {
+	s := 1.0
+	for _, p := range c.Points {
+		if p.Value > x {
+			break
+		}
+		s = p.Survival
 	}
-	near(t, "at the proof level", b.Survival(15), s, 1e-13, 0)
-	near(t, "quantile", b.Quantile(1-s), 15, 1e-12, 0)
-	// Exponential, held to 3 and 5: survival at 4 is at least (1-C)^(4/8).
-	b, err = AllHeld([]Value{AtLeast(3), AtLeast(5)}, 1, .95)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "at 4", b.Survival(4), math.Sqrt(.05), 1e-13, 0)
-	if _, err := AllHeld([]Value{AtLeast(3), Exact(5)}, 1, .95); err == nil {
-		t.Error("a broken value was taken as held")
-	}
+	return s
 }

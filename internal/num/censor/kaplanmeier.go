@@ -27,18 +27,6 @@ type Curve struct {
 	Warnings   []string
 }
 
-// Survival is the curve at x: P(value > x); 1 before the first step. Within (From, Value) it is that before the step.
-func (c *Curve) Survival(x float64) float64 {
-	s := 1.0
-	for _, p := range c.Points {
-		if p.Value > x {
-			break
-		}
-		s = p.Survival
-	}
-	return s
-}
-
 // intervals fills in both intervals from Survival and SE. With S = 0 or 1 the log-log one is not defined and both
 // are NaN when the standard error is. Source: Kalbfleisch and Prentice, The Statistical Analysis of Failure Time
 // Data, 2nd ed., 1.4 (recalled).

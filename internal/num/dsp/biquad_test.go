@@ -129,7 +129,7 @@ func TestFilterKeepsTheImpulse(t *testing.T) {
 	}
 	y := make([]float64, len(x))
 	q.FiltFilt(y, x, 100)
-	near(t, "impulse", Integral(y, 1e-4), Integral(x, 1e-4), 1e-12, 0)
+	near(t, "impulse", sum(y), sum(x), 1e-12, 0)
 }
 
 // White noise through a filter of known impulse response: sum of squares by Parseval equals the mean
@@ -169,4 +169,11 @@ func BenchmarkFiltFilt1e6(b *testing.B) {
 	for b.Loop() {
 		q.FiltFilt(y, x, 300)
 	}
+}
+
+func sum(x []float64) (s float64) {
+	for _, v := range x {
+		s += v
+	}
+	return s
 }

@@ -2,18 +2,6 @@ package dsp
 
 import "math"
 
-// Integral is the trapezoidal integral of x over its samples, step dt.
-func Integral(x []float64, dt float64) float64 {
-	if len(x) < 2 {
-		return 0
-	}
-	sum := (x[0] + x[len(x)-1]) / 2
-	for _, v := range x[1 : len(x)-1] {
-		sum += v
-	}
-	return sum * dt
-}
-
 // Peak is a maximum found between samples.
 type Peak struct {
 	Index     int     // largest sample

@@ -7,15 +7,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// 1, 2, 4 at steps of 2: trapezoids 3 and 6.
-func TestIntegralByHand(t *testing.T) {
-	x := []float64{1, 2, 4}
-	near(t, "integral", Integral(x, 2), 9, 1e-15, 0)
-	if Integral([]float64{3}, 1) != 0 {
-		t.Error("a single sample spans no time")
-	}
-}
-
 // The parabola 9 - (u-1.25)^2 sampled at 0, 1, 2, 3 peaks at 1.25 with 9 and curvature -2.
 func TestInterpolatePeakByHand(t *testing.T) {
 	f := func(u float64) float64 { return 9 - (u-1.25)*(u-1.25) }

@@ -66,40 +66,6 @@ func MeanDifference(pairs []Pair, s Sampling) (Permutation, error) {
 	return permute(pairs, s, func(all []float64) ([]float64, error) { return all, nil })
 }
 
-// RankSum is MeanDifference of the ranks within each pair (tied values share the mean of their ranks),
-// each divided by the number of values in the pair plus one: Wilcoxon's test, over several pairs van
-// Elteren's. Sources: Wilcoxon 1945; van Elteren, Bull. Int. Stat. Inst. 37 (1960) 351-361 (recalled).
-func RankSum(pairs []Pair, s Sampling) (Permutation, error) {
-	return permute(pairs, s, func(all []float64) ([]float64, error) {
-		r := midranks(all)
-		for i := range r {
-			r[i] /= float64(len(all) + 1)
-		}
-		return r, nil
-	})
-}
-
-// midranks are ranks from 1; equal values share the mean of theirs.
-func midranks(x []float64) []float64 {
-	order := make([]int, len(x))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(a, b int) bool { return x[order[a]] < x[order[b]] })
-	r := make([]float64, len(x))
-	for i := 0; i < len(order); {
-		j := i
-		for j < len(order) && x[order[j]] == x[order[i]] {
-			j++
-		}
-		for _, k := range order[i:j] {
-			r[k] = float64(i+j+1) / 2
-		}
-		i = j
-	}
-	return r
-}
-
 // stratum is one pair as the engine sees it: scores less their mean, those of A first.
 type stratum struct {
 	dev []float64

@@ -3,8 +3,6 @@ package exact
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mathext"
 )
 
 func checkTolerance(n int, content, confidence float64) error {
@@ -60,64 +58,4 @@ func ContentShown(n int, k, confidence float64) (float64, error) {
 		return math.NaN(), fmt.Errorf("what %g standard deviations from %d values show at confidence %g is beyond what can be computed", k, n, confidence)
 	}
 	return phiTail(-delta / sq), nil
-}
-
-// TwoSidedFactor is the k for which mean - k sd to mean + k sd of n normal values hold at least the share
-// content of their population with the confidence given. It solves
-//
-//	confidence = 2 integral_0^inf phi(z) P(chi2(n-1) > (n-1) r(z)^2/k^2) dz
-//	content = Phi(z/sqrt n + r) - Phi(z/sqrt n - r)
-//
-// by integration over the mean; the tail of the content is solved, so that a content near 1 keeps its
-// digits. Range as OneSidedFactor. Exact to about 1e-10 of k. Source: ISO 16269-6:2014, annex (recalled);
-// Odeh and Owen 1980.
-func TwoSidedFactor(n int, content, confidence float64) (float64, error) {
-	if err := checkTolerance(n, content, confidence); err != nil {
-		return math.NaN(), err
-	}
-	zq := normalUpper((1 - content) / 2)
-	g := newGauss(0, 9, 4)
-	squares := make([]float64, len(g.x))
-	for i, z := range g.x {
-		off := z / math.Sqrt(float64(n))
-		// The interval about a mean that is off reaches at least zq, and at most that and twice the offset.
-		r := root(func(r float64) float64 {
-			return math.Log(1-content) - math.Log(phiTail(r-off)+phiTail(r+off))
-		}, zq*(1-1e-12), zq*(1+1e-12)+2*off)
-		squares[i] = r * r
-	}
-	dof := float64(n - 1)
-	// miss is negative where the interval holds too little too often.
-	miss := func(logK float64) float64 {
-		k := math.Exp(logK)
-		short := 0.0
-		for i, z := range g.x {
-			short += 2 * g.w[i] * density(z) * mathext.GammaIncReg(dof/2, dof*squares[i]/(2*k*k))
-		}
-		return 1 - confidence - short
-	}
-	lo := math.Log(zq) - 1
-	hi := lo + 2
-	for miss(lo) > 0 {
-		lo, hi = lo-2, lo
-	}
-	for miss(hi) < 0 {
-		lo, hi = hi, hi+2
-	}
-	return math.Exp(root(miss, lo, hi)), nil
-}
-
-// HoweFactor is Howe's approximation of TwoSidedFactor, as many handbooks print it:
-//
-//	k = z((1+content)/2) sqrt(nu (1 + 1/n)/chi2(1 - confidence; nu)), nu = n - 1
-//
-// Use it only to repeat a published number: at n = 2 it is off by 5 %, from n = 5 by less than 1 %.
-// Source: Howe, J. Am. Stat. Assoc. 64 (1969) 610-620; NIST/SEMATECH e-Handbook 7.2.6.3.
-func HoweFactor(n int, content, confidence float64) (float64, error) {
-	if err := checkTolerance(n, content, confidence); err != nil {
-		return math.NaN(), err
-	}
-	dof := float64(n - 1)
-	chi2 := 2 * mathext.GammaIncRegInv(dof/2, 1-confidence)
-	return normalUpper((1-content)/2) * math.Sqrt(dof*(1+1/float64(n))/chi2), nil
 }

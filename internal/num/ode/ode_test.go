@@ -113,12 +113,6 @@ func TestSeries(t *testing.T) {
 		if v := ode.Slope(c, n, x); math.Abs(v-math.Exp(x)) > 1e-15*math.Exp(x) {
 			t.Errorf("slope at %g: %g", x, v)
 		}
-		if v := ode.Spread(c, n, x); math.Abs(v-math.Expm1(x)) > 1e-15*math.Exp(x) {
-			t.Errorf("spread at %g: %g", x, v)
-		}
-		if v := ode.SlopeSpread(c, n, x); math.Abs(v-math.Expm1(x)) > 1e-15*math.Exp(x) {
-			t.Errorf("slope spread at %g: %g", x, v)
-		}
 	}
 	h := ode.Reach(c[n], c[n-1], n, 1e-16)
 	if last := c[n-1] * math.Pow(h, n-1); last > 1.2e-16 || last < 0.7e-16 { // of the two the binding term

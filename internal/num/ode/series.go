@@ -22,16 +22,6 @@ func Slope(c []float64, n int, t float64) float64 {
 	return s
 }
 
-// Spread bounds how far Value can move away from c[0] for 0 <= t <= h: the sum of |c[k]| h^k, k >= 1.
-func Spread(c []float64, n int, h float64) float64 {
-	c = c[:n+1]
-	s := 0.0
-	for k := n; k >= 1; k-- {
-		s = (s + math.Abs(c[k])) * h
-	}
-	return s
-}
-
 // Reach is a step over which a Taylor series of order n keeps its last two terms below eps: the
 // smaller of (eps/last)^(1/n) and (eps/lastButOne)^(1/(n-1)), within 1 %, where last and lastButOne
 // are the magnitudes of the coefficients n and n-1 in units in which eps is the error allowed. It is
@@ -57,14 +47,4 @@ func RoughExp2(y float64) float64 {
 	whole := math.Floor(y)
 	f := y - whole
 	return math.Float64frombits(uint64(int64(whole)+1023)<<52) * (1 + f*(0.6564+f*0.3436))
-}
-
-// SlopeSpread bounds how far Slope can move away from c[1] for 0 <= t <= h.
-func SlopeSpread(c []float64, n int, h float64) float64 {
-	c = c[:n+1]
-	s := 0.0
-	for k := n; k >= 2; k-- {
-		s = (s + float64(k)*math.Abs(c[k])) * h
-	}
-	return s
 }

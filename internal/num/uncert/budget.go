@@ -70,29 +70,6 @@ func CoverageFactor(p, dof float64) float64 {
 	return StudentQuantile(0.5+p/2, dof)
 }
 
-// Propagate returns the standard uncertainty of a result with sensitivities c and input covariance
-// matrix v (row by row, len(c)^2): sqrt(c' V c). Source: JCGM 100:2008, 5.2.2 (equation 13). It panics
-// when the sizes disagree.
-func Propagate(c, v []float64) float64 {
-	return math.Sqrt(math.Max(0, Covariance(c, c, v)))
-}
-
-// Covariance of two results with sensitivities a and b on inputs of covariance v: a' V b. Source: JCGM
-// 100:2008, H.2.3.
-func Covariance(a, b, v []float64) float64 {
-	n := len(a)
-	if len(b) != n || len(v) != n*n {
-		panic("uncert: the covariance matrix does not fit the sensitivities")
-	}
-	sum := 0.0
-	for i := range n {
-		for j := range n {
-			sum += a[i] * v[i*n+j] * b[j]
-		}
-	}
-	return sum
-}
-
 // Rectangular is the standard uncertainty of a quantity anywhere within +/-half: half/sqrt3.
 func Rectangular(half float64) float64 { return math.Abs(half) / math.Sqrt(3) }
 

@@ -237,3 +237,11 @@ func BenchmarkChart(b *testing.B) {
 		})
 	}
 }
+
+// String names points from 1.
+func (v Violation) String() string {
+	if v.First == v.Index {
+		return fmt.Sprintf("point %d: %s", v.Index+1, v.Rule)
+	}
+	return fmt.Sprintf("points %d to %d: %s", v.First+1, v.Index+1, v.Rule)
+}

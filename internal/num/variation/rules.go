@@ -61,13 +61,6 @@ type Violation struct {
 	First int // of the first point of the pattern
 }
 
-func (v Violation) String() string {
-	if v.First == v.Index {
-		return fmt.Sprintf("point %d: %s", v.Index+1, v.Rule)
-	}
-	return fmt.Sprintf("points %d to %d: %s", v.First+1, v.Index+1, v.Rule)
-}
-
 // pattern is a rule over the last points: whether z, the latest last, breaks it, for the process as it is
 // and mirrored.
 type pattern struct {

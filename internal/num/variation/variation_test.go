@@ -136,12 +136,6 @@ func TestGroupsSayWhy(t *testing.T) {
 	says(t, err, "at least three")
 	_, err = Study(groups([]float64{1, 2}, []float64{2, 3}, []float64{4, 5}), 5)
 	says(t, err, "level 5")
-	_, err = CochranTest(groups([]float64{1, 2}, []float64{2}, []float64{4}), 0.05)
-	says(t, err, "only 1 group")
-	_, err = CochranTest(groups([]float64{1, 1}, []float64{2, 2}), 0.05)
-	says(t, err, "no scatter")
-	_, err = CochranTest(groups([]float64{1, 1}, []float64{2, 2}), 0)
-	says(t, err, "level 0")
 }
 
 // ASTM E691, glucose in serum, material A: data printed, results recalled.
@@ -215,40 +209,14 @@ func TestStudyByHand(t *testing.T) {
 
 func TestCriticalValuesAgainstR(t *testing.T) {
 	for name, f := range map[string]func(a []float64) float64{
-		"h":       func(a []float64) float64 { return hCritical(int(a[0]), a[1]) },
-		"k":       func(a []float64) float64 { return kCritical(int(a[0]), int(a[1]), a[2]) },
-		"cochran": func(a []float64) float64 { return cochranCritical(int(a[0]), int(a[1]), int(a[2]), a[3]) },
-		"qf":      func(a []float64) float64 { return fUpper(a[0], a[1], a[2]) },
+		"h":  func(a []float64) float64 { return hCritical(int(a[0]), a[1]) },
+		"k":  func(a []float64) float64 { return kCritical(int(a[0]), int(a[1]), a[2]) },
+		"qf": func(a []float64) float64 { return fUpper(a[0], a[1], a[2]) },
 	} {
 		args, want := reference(t, name)
 		for i, a := range args {
 			near(t, fmt.Sprint(name, a), f(a), want[i][0], 1e-10)
 		}
-	}
-	// ISO 5725-2, tables of Cochran's C at 5 %, 3 results each (recalled): 3 groups .871, 8 groups .516.
-	for p, want := range map[int]float64{3: .871, 8: .516} {
-		if c := cochranCritical(2, 2*p, p, 0.05); math.Abs(c-want) > 1e-3 {
-			t.Errorf("%d groups: %.4f, want %.3f", p, c, want)
-		}
-	}
-}
-
-// Variances 2, 2 and 8 of one degree each: C = 8/12. F = 2 x (2/3)/(1/3) = 4 of 1 and 2 degrees, three times
-// 1 - sqrt(4/6).
-func TestCochranByHand(t *testing.T) {
-	c, err := CochranTest(groups([]float64{1, 3}, []float64{5, 7}, []float64{1, 5}), 0.05)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "C", c.C, 2./3, 1e-14)
-	near(t, "P", c.P, 3*(1-math.Sqrt(4./6)), 1e-12)
-	if c.Group != "3" || c.PIsBound || c.Flagged {
-		t.Errorf("%+v", c)
-	}
-	// All the scatter in one group.
-	c, err = CochranTest(groups([]float64{1, 1}, []float64{5, 5}, []float64{1, 5}), 0.05)
-	if err != nil || c.P != 0 || !c.Flagged {
-		t.Errorf("%+v, %v", c, err)
 	}
 }
 
