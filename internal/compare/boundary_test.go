@@ -531,14 +531,14 @@ func TestRepeatWithScatter(t *testing.T) {
 			in[i].Drop.Taken = days[i%4]
 		}
 		// Of one day only, broken, or without a day: these say nothing about days.
-		alone := entriesOf(cellData{"c", 0.9, make4(0, 1), nil}, cellData{"d", 0.9, make4(0), make4(2)}, cellData{"e", 0.9, make4(0, 3, 4), nil})
+		alone := entriesOf(cellData{"c", 0.9, make4(0, 1), nil}, cellData{"d", 0.9, make4(0, 1), make4(2)}, cellData{"e", 0.9, make4(0, 3, 4), nil})
 		for i := range alone {
 			alone[i].Drop.ID += "x"
 			alone[i].Drop.Taken = "2026-03-01"
-			if alone[i].Drop.Specimen.Knot == "d" && alone[i].Outcome == drop.Broke {
+			switch {
+			case i == 3: // the second that held of the cell with a break
 				alone[i].Drop.Taken = "2026-03-02"
-			}
-			if alone[i].Drop.Specimen.Knot == "e" {
+			case i == 5: // the first of the last cell
 				alone[i].Drop.Taken = ""
 			}
 		}
