@@ -5,60 +5,6 @@ import (
 	"testing"
 )
 
-// counted gives 0, 1, 2, ... and is no random source at all, so that everything about it is known.
-func counted() func(Source) float64 {
-	i := -1.0
-	return func(Source) float64 { i++; return i }
-}
-
-// 0 to 199: mean 99.5, variance (n^2 - 1)/12 x n/(n-1) = n (n+1)/12 = 3350. At 95 % the interval spans 190 steps and leaves (200 - 190)/2 = 5 below.
-// All intervals of 190 steps are equally long, and the first counts.
-func TestMonteCarloByCounting(t *testing.T) {
-	s, err := MonteCarlo(200, 0.95, nil, counted())
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "mean", s.Mean, 99.5, 1e-12, 0)
-	near(t, "SD", s.SD, math.Sqrt(3350), 1e-12, 0)
-	if s.N != 200 || s.Lo != 5 || s.Hi != 195 || s.ShortLo != 0 || s.Short != 190 || s.Coverage != 0.95 {
-		t.Errorf("%+v", s)
-	}
-	// Squares get sparser upwards, so that the shortest interval is the lowest; their mirror's is the highest.
-	i := -1.0
-	up, _ := MonteCarlo(200, 0.95, nil, func(Source) float64 { i++; return i * i })
-	if up.ShortLo != 0 || up.Short != 190*190 || up.Lo != 25 || up.Hi != 195*195 {
-		t.Errorf("%+v", up)
-	}
-	i = -1
-	down, _ := MonteCarlo(200, 0.95, nil, func(Source) float64 { i++; return -i * i })
-	// From -(199^2) + ... : the highest 190 steps end at 0 and start at -190^2.
-	if down.ShortLo != -190*190 || down.Short != 190*190 {
-		t.Errorf("%+v", down)
-	}
-	// A hundred draws at 99.9 %: 100 inside would need 101 values, so that it is the whole range.
-	all, err := MonteCarlo(100, 0.999, nil, counted())
-	if err != nil || all.Lo != 0 || all.Hi != 99 || all.Short != 99 {
-		t.Errorf("%+v %v", all, err)
-	}
-}
-
-func TestMonteCarloRefuses(t *testing.T) {
-	for _, c := range []struct {
-		n        int
-		coverage float64
-		ok       bool
-	}{{99, 0.95, false}, {100, 0.95, true}, {100, 0, false}, {100, 1, false}, {100, 1.2, false}, {100, -0.1, false}, {100, math.NaN(), false}, {100, 0.01, true}} {
-		if _, err := MonteCarlo(c.n, c.coverage, nil, counted()); (err == nil) != c.ok {
-			t.Errorf("%+v: %v", c, err)
-		}
-	}
-	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		if _, err := MonteCarlo(100, 0.95, nil, func(Source) float64 { return v }); err == nil {
-			t.Errorf("%v was averaged", v)
-		}
-	}
-}
-
 func TestCombineEdges(t *testing.T) {
 	inf := math.Inf(1)
 	for _, c := range []struct {
