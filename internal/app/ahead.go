@@ -64,7 +64,7 @@ func (s *Session) light(ctx context.Context, id string) bool {
 		return false
 	}
 	i := st.Find(id)
-	return i >= 0 && st.Drops[i].Reduced && st.c.trace[id].Bytes <= aheadBytes
+	return i >= 0 && st.Drops[i].Reduced && st.entered.trace[id].Bytes <= aheadBytes
 }
 
 // stop waits for the record under way.

@@ -56,13 +56,13 @@ func (s *Session) Checks(ctx context.Context, in message.Locale) (*ChecksView, e
 	// Today is no part of the history.
 	out.Expiry = Expiry{State: "not stated"}
 	if st.Rig != nil {
-		out.Expiry = expiryOn(st.Rig.LoadCell.Calibration, s.app.Now())
+		out.Expiry = expiryOn(st.Rig.LoadCell.Calibration, s.access.Now())
 	}
 	return &out, nil
 }
 
 func (st *State) checks(in message.Locale) (*ChecksView, error) {
-	entries := st.c.entries()
+	entries := st.entered.entries()
 	cells, err := compare.Cells(entries, confidence)
 	if err != nil {
 		return nil, err

@@ -57,14 +57,6 @@ func (a *App) Compare(ctx context.Context, path string, o CompareOptions) (out *
 	return out, err
 }
 
-func (c *campaign) entries() []compare.Entry {
-	entries := make([]compare.Entry, len(c.drops))
-	for i, d := range c.drops {
-		entries[i] = c.entry(d)
-	}
-	return entries
-}
-
 func (c *campaign) compare(entries []compare.Entry, cells []compare.Cell, o CompareOptions) (*Comparison, error) {
 	return c.compareBy(entries, cells, o, compare.StrengthOptions{Family: censor.Weibull, Confidence: o.Confidence, Source: rand.New(rand.NewPCG(o.Seed, 0x57))})
 }

@@ -120,7 +120,7 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 	if o.Seed == 0 {
 		o.Seed = 1
 	}
-	st, err := s.State(ctx)
+	st, err := s.Of(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -129,7 +129,7 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 		return nil, err
 	}
 	// A decision that leaves the outcomes as they are changes nothing that was tested.
-	v, err := s.comparedAs(ctx, st, o, mark)
+	v, err := rememberedAlone(s, "comparison "+o.text(), mark, func() (*ComparisonView, error) { return s.compare(ctx, st, o) })
 	if err != nil {
 		return nil, err
 	}
@@ -159,30 +159,7 @@ func (s *Session) Comparison(ctx context.Context, o ComparisonOptions) (*Compari
 	return &out, nil
 }
 
-// comparedAs compares once for each mark: whoever asks meanwhile waits for the same answer.
-func (s *Session) comparedAs(ctx context.Context, st *State, o ComparisonOptions, mark [sha256.Size]byte) (*ComparisonView, error) {
-	key := "comparison " + o.text()
-	kept := func() *ComparisonView {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if k, ok := s.keep[key]; ok && k.mark == any(mark) {
-			v, _ := k.v.(*ComparisonView)
-			return v
-		}
-		return nil
-	}
-	if v := kept(); v != nil {
-		return v, nil
-	}
-	s.comparing.Lock()
-	defer s.comparing.Unlock()
-	if v := kept(); v != nil {
-		return v, nil
-	}
-	return rememberedAs(s, key, mark, func() (*ComparisonView, error) { return s.compare(ctx, st, o) })
-}
-
-func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (*ComparisonView, error) {
+func (s *Session) compare(ctx context.Context, st *Campaign, o ComparisonOptions) (*ComparisonView, error) {
 	v, err := st.compare(o)
 	if err != nil {
 		return nil, err
@@ -192,7 +169,7 @@ func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (
 		for i, c := range v.Cells {
 			cells[i] = c.Cell
 		}
-		if err := s.app.bootstrap(ctx, cells, &v.Comparison, o.CompareOptions); err != nil {
+		if err := s.access.bootstrap(ctx, cells, &v.Comparison, o.CompareOptions); err != nil {
 			return nil, err
 		}
 	}
@@ -200,11 +177,11 @@ func (s *Session) compare(ctx context.Context, st *State, o ComparisonOptions) (
 }
 
 // comparisonMark names all that a comparison stands on, but for who decided and why.
-func (st *State) comparisonMark() [sha256.Size]byte {
+func (st *Campaign) comparisonMark() [sha256.Size]byte {
 	h := sha256.New()
-	for _, e := range st.c.entries() {
+	for _, e := range st.entered.entries() {
 		e.Reason, e.Decided = "", false
-		_, _ = fmt.Fprintf(h, "%#v %d\n", e, st.c.redSeq[e.Drop.ID]) // a hash takes everything
+		_, _ = fmt.Fprintf(h, "%#v %d\n", e, st.entered.redSeq[e.Drop.ID]) // a hash takes everything
 	}
 	_, _ = fmt.Fprintf(h, "%v", linesFor(st.Results, 4, message.English()))
 	return [sha256.Size]byte(h.Sum(nil))
@@ -225,7 +202,7 @@ func (o ComparisonOptions) text() string {
 	return b.String()
 }
 
-func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
+func (st *Campaign) compare(o ComparisonOptions) (*ComparisonView, error) {
 	m, err := measureBy(o.Measure)
 	if err != nil {
 		return nil, err
@@ -240,7 +217,7 @@ func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
 	if v.Only == nil {
 		v.Only = map[string]string{}
 	}
-	entries := st.c.entries()
+	entries := st.entered.entries()
 	if v.Factors, err = factorLevels(entries); err != nil {
 		return nil, err
 	}
@@ -259,12 +236,12 @@ func (st *State) compare(o ComparisonOptions) (*ComparisonView, error) {
 	if o.Goodness {
 		strength.Source = rand.New(rand.NewPCG(o.Seed, 0x57))
 	}
-	out, err := st.c.compareBy(entries, cells, o.CompareOptions, strength)
+	out, err := st.entered.compareBy(entries, cells, o.CompareOptions, strength)
 	if err != nil {
 		return nil, err
 	}
 	v.Comparison = *out
-	reads := st.c.reads(m)
+	reads := st.entered.reads(m)
 	if v.Differences, err = compare.Differences(cells, out.Contrasts, m.Name, reads, family, o.Confidence, o.Seed); err != nil {
 		return nil, err
 	}

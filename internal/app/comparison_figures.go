@@ -30,7 +30,7 @@ const (
 )
 
 // comparisonFigures draws a comparison with the words of a language.
-func (st *State) comparisonFigures(v *ComparisonView, in message.Locale) (f ComparisonFigures, err error) {
+func (st *Campaign) comparisonFigures(v *ComparisonView, in message.Locale) (f ComparisonFigures, err error) {
 	of := func(of string) []compare.Difference {
 		var out []compare.Difference
 		for _, d := range v.Differences {
@@ -196,7 +196,7 @@ func (p *panels[T]) add(name string, x T) {
 }
 
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
-func (st *State) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
+func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 	var panels panels[ComparedCell]
 	top := 0.0
 	var cells []compare.Cell
@@ -267,7 +267,7 @@ func restName(levels map[string]string, but ...string) string {
 }
 
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
-func (st *State) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, error) {
+func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, error) {
 	var panels panels[compare.Kind]
 	lo, hi := math.Inf(1), 0.0
 	for _, k := range v.Strengths {

@@ -3,7 +3,6 @@ package app
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -67,12 +66,6 @@ func measureBy(key string) (Measured, error) {
 		keys = append(keys, m.Key)
 	}
 	return Measured{}, fmt.Errorf("there is no measure %q; choose one of %s", key, strings.Join(keys, ", "))
-}
-
-// capital begins a text with a capital letter.
-func capital(text string) string {
-	_, first := utf8.DecodeRuneInString(text)
-	return strings.ToUpper(text[:first]) + text[first:]
 }
 
 // Axis is the measure with its unit, as an axis is named.

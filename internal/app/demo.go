@@ -15,11 +15,10 @@ import (
 
 // DemoResult is what the demonstration made.
 type DemoResult struct {
-	Path    string     `json:"path"`
-	Drops   int        `json:"drops"`
-	Voided  []string   `json:"voided"`
-	Add     *AddResult `json:"add"`
-	Results *Results   `json:"results"`
+	Path   string     `json:"path"`
+	Drops  int        `json:"drops"`
+	Voided []string   `json:"voided"`
+	Add    *AddResult `json:"add"`
 }
 
 // DemoFiles are the input files of the demonstration, as a person would have them: rig.yaml, drops.csv
@@ -113,8 +112,7 @@ func (a *App) Demo(ctx context.Context, path string) (*DemoResult, error) {
 	if err := a.confirm(ctx, path, all, res); err != nil {
 		return nil, err
 	}
-	res.Results, err = a.Results(ctx, path)
-	return res, err
+	return res, nil
 }
 
 // confirm plays the person who looks at every record: the mishaps are voided with a reason, everything

@@ -108,18 +108,20 @@ func (v *DropView) tower(ctx context.Context, r store.Reader) error {
 	return err
 }
 
-// planned tells a drop that is on the plan and was not taken: no record is named or kept, and nobody has settled it.
-func planned(d drop.Drop, traced bool, decisions []drop.Decision) bool {
-	return d.Record == "" && !traced && (len(decisions) == 0 || decisions[len(decisions)-1].Withdrawn)
-}
-
-// standing is the latest decision's outcome, else what the record proposes; empty when neither tells.
-func standing(r *reduce.Reduction, decisions []drop.Decision) (drop.Outcome, bool) {
-	if n := len(decisions); n > 0 && !decisions[n-1].Withdrawn {
-		return decisions[n-1].Outcome, true
+// Drop is all that is known of one drop. The bytes of its record are not looked at.
+func (s *Session) Drop(ctx context.Context, id string) (v *DropView, err error) {
+	st, err := s.State(ctx)
+	if err != nil {
+		return nil, err
 	}
-	if r == nil || r.Outcome == reduce.Undecided {
-		return "", false
-	}
-	return drop.Outcome(r.Outcome), false
+	err = s.s.View(ctx, func(r store.Reader) error {
+		if v, err = dropView(ctx, r, id); err != nil {
+			return err
+		}
+		if t, ok := st.entered.trace[id]; ok {
+			v.Trace = &t
+		}
+		return nil
+	})
+	return v, err
 }

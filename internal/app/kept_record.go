@@ -41,3 +41,15 @@ type keptReader struct {
 
 // Size is the number of bytes; 0 = not known.
 func (k keptReader) Size() int64 { return k.bytes }
+
+// pipedRecord is a record while it is written. Once it is closed, nobody reads the spool any more.
+type pipedRecord struct {
+	*io.PipeReader
+	done chan struct{}
+}
+
+func (p pipedRecord) Close() error {
+	err := p.PipeReader.Close()
+	<-p.done
+	return err
+}

@@ -112,7 +112,7 @@ func (s *Session) readLook(ctx context.Context, d drop.Drop, r store.Reduction) 
 	}
 	o := k.Reader.options()
 	o.Checked = r.TraceSHA256 // the store has
-	t, err := s.app.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
+	t, err := s.access.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
 	if err != nil {
 		return nil, err
 	}

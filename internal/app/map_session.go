@@ -6,7 +6,7 @@ import (
 	"sync"
 )
 
-// mostMaps is how many maps a session keeps, and how many surfaces.
+// mostMaps is how many maps are kept, and how many surfaces.
 const mostMaps = 12
 
 // latest keeps what was made last, by what was asked.
@@ -39,14 +39,20 @@ func (k *latest[V]) put(key string, v V) {
 	}
 }
 
-// Map computes a map with the drops of the campaign on it, or gives the one made before. It must not be changed. What the model
+// Maps keeps the maps made last.
+type Maps struct {
+	maps     latest[*Map]
+	surfaces latest[*surface]
+}
+
+// Of computes a map with the drops of the campaign on it, or gives the one made before. It must not be changed. What the model
 // says does not hang on the drops, and is kept when they change.
-func (s *Session) Map(ctx context.Context, q MapQuestion) (*Map, error) {
+func (k *Maps) Of(ctx context.Context, s *Session, q MapQuestion) (*Map, error) {
 	st, err := s.State(ctx)
 	if err != nil {
 		return nil, err
 	}
-	if q, err = q.withDefaults(st.c); err != nil {
+	if q, err = q.withDefaults(st.entered); err != nil {
 		return nil, err
 	}
 	falls := fmt.Sprintf("%#v %#v %#v", q.WhatIf, q.Across, q.Up)
@@ -54,20 +60,20 @@ func (s *Session) Map(ctx context.Context, q MapQuestion) (*Map, error) {
 	if q.Own != nil {
 		key += fmt.Sprintf("%q %v", q.Own.Name, q.Own.Value.SI())
 	}
-	if m, ok := s.maps.get(key); ok {
+	if m, ok := k.maps.get(key); ok {
 		return m, nil
 	}
-	f, ok := s.surfaces.get(falls)
+	f, ok := k.surfaces.get(falls)
 	if !ok {
-		if f, err = s.app.survey(ctx, q, q.quiet); err != nil {
+		if f, err = s.access.survey(ctx, q, q.quiet); err != nil {
 			return nil, err
 		}
-		s.surfaces.put(falls, f)
+		k.surfaces.put(falls, f)
 	}
-	m, err := q.draw(f, st.c)
+	m, err := q.draw(f, st.entered)
 	if err != nil {
 		return nil, err
 	}
-	s.maps.put(key, m)
+	k.maps.put(key, m)
 	return m, nil
 }

@@ -57,13 +57,6 @@ func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*Pho
 // MaxPhoto is how many bytes a photo may have.
 const MaxPhoto = picture.MaxBytes
 
-// AttachPhoto keeps a photo of a drop, one at a time: see App.AttachPhoto.
-func (s *Session) AttachPhoto(ctx context.Context, in PhotoInput) (*PhotoResult, error) {
-	s.photos.Lock() // a decoded picture takes much memory
-	defer s.photos.Unlock()
-	return s.app.AttachPhoto(ctx, s.path, in)
-}
-
 // Photo gives the picture of a drop's photo, numbered from 1, without the camera's metadata.
 func (s *Session) Photo(ctx context.Context, dropID string, n int) (jpeg []byte, err error) {
 	err = s.s.View(ctx, func(r store.Reader) error {

@@ -99,3 +99,34 @@ func settingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, h readerHints) kept
 	h.Mass = set.Mass
 	return kept{Reader: h, Reduce: set}
 }
+
+// recordName is the record name under which the reduction was made.
+func recordName(ctx context.Context, s store.Reader, r store.Reduction) (string, error) {
+	var named struct {
+		Record string `json:"record"`
+	}
+	if err := json.Unmarshal(r.Result, &named); err == nil && named.Record != "" {
+		return named.Record, nil
+	}
+	d, err := s.Drop(ctx, r.Drop)
+	if err != nil {
+		return "", err
+	}
+	return d.Value.Record, nil
+}
+
+func readKept(r store.Reduction) (kept, error) {
+	var k kept
+	if err := json.Unmarshal(r.Settings, &k); err != nil {
+		return k, fmt.Errorf("drop %s: its stored settings cannot be read: %w", r.Drop, err)
+	}
+	return k, nil
+}
+
+func readReduction(r store.Reduction) (*reduce.Reduction, error) {
+	var out reduce.Reduction
+	if err := json.Unmarshal(r.Result, &out); err != nil {
+		return nil, fmt.Errorf("drop %s: its stored reduction cannot be read: %w", r.Drop, err)
+	}
+	return &out, nil
+}

@@ -69,7 +69,7 @@ func (s *Session) Rig(ctx context.Context) (*RigView, error) {
 		}
 	}
 	cal := st.Rig.LoadCell.Calibration
-	v.Expiry = expiryOn(cal, s.app.Now())
+	v.Expiry = expiryOn(cal, s.access.Now())
 	if len(cal.Readings) == 0 {
 		v.Warnings = append(v.Warnings, "no calibration readings are given: peaks carry no uncertainty of the force scale")
 		return v, nil

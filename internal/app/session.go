@@ -15,22 +15,19 @@ import (
 // kept until the head of the history changes. Changes open the file for the time they take, so that other
 // programs may write between them. A Session may be used from several goroutines.
 type Session struct {
-	app  *App
-	path string
-	s    store.Store
+	access *App
+	path   string
+	s      store.Store
 
 	mu    sync.Mutex
 	state *State
 	reds  map[string]parsed // by drop
 	keep  map[string]answer // answers by what was asked
 
-	looks    looks
-	ahead    ahead
-	photos   sync.Mutex
-	maps     latest[*Map]
-	surfaces latest[*surface]
+	looks looks
+	ahead ahead
 
-	comparing sync.Mutex // one comparison at a time is worked out
+	long sync.Mutex // one long piece of work at a time
 }
 
 type parsed struct {
@@ -49,10 +46,10 @@ type State struct {
 	Head    store.Head
 	Info    store.Campaign
 	Rig     *drop.Rig // nil when none is entered
-	Results *Results
+	Cells   []compare.Cell
 	Drops   []DropLine // in the order entered
 	byID    map[string]int
-	c       *campaign
+	entered *campaign
 }
 
 // DropLine is a drop in a list.
@@ -71,7 +68,7 @@ func (a *App) Session(ctx context.Context, path string) (*Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Session{app: a, path: path, s: s, reds: map[string]parsed{}, keep: map[string]answer{}}, nil
+	return &Session{access: a, path: path, s: s, reds: map[string]parsed{}, keep: map[string]answer{}}, nil
 }
 
 // Close releases the file.
@@ -127,16 +124,16 @@ func (s *Session) parse(r store.Revision[store.Reduction]) (*reduce.Reduction, e
 }
 
 func (c *campaign) state() (*State, error) {
-	r, err := c.results()
+	cells, err := c.cells()
 	if err != nil {
 		return nil, err
 	}
-	out := &State{Head: c.head, Info: c.info, Results: r, byID: map[string]int{}, c: c}
+	out := &State{Head: c.head, Info: c.info, Cells: cells, byID: map[string]int{}, entered: c}
 	if c.rigSeq > 0 {
 		out.Rig = &c.rig
 	}
 	cell := map[string]int{}
-	for i, k := range r.Cells {
+	for i, k := range cells {
 		for _, d := range k.Drops {
 			cell[d.Drop] = i + 1
 		}
@@ -171,19 +168,36 @@ func remembered[T any](ctx context.Context, s *Session, key string, work func(*S
 	return rememberedAs(s, key, st.Head, func() (T, error) { return work(st) })
 }
 
+// rememberedAlone is rememberedAs for work that takes long: one piece of it is done at a time, and whoever asks meanwhile for
+// the same waits for the same answer.
+func rememberedAlone[T any](s *Session, key string, mark any, work func() (T, error)) (T, error) {
+	if v, ok := workedOut[T](s, key, mark); ok {
+		return v, nil
+	}
+	s.long.Lock()
+	defer s.long.Unlock()
+	return rememberedAs(s, key, mark, work)
+}
+
+// workedOut is the answer made before from the same mark.
+func workedOut[T any](s *Session, key string, mark any) (v T, ok bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if k, kept := s.keep[key]; kept && k.mark == mark {
+		v, ok = k.v.(T)
+	}
+	return v, ok
+}
+
 // rememberedAs gives the answer made before from the same mark, or makes it.
 func rememberedAs[T any](s *Session, key string, mark any, work func() (T, error)) (T, error) {
-	var none T
-	s.mu.Lock()
-	k, ok := s.keep[key]
-	s.mu.Unlock()
-	if ok && k.mark == mark {
-		if v, ok := k.v.(T); ok {
-			return v, nil
-		}
+	v, ok := workedOut[T](s, key, mark)
+	if ok {
+		return v, nil
 	}
 	v, err := work()
 	if err != nil {
+		var none T
 		return none, fmt.Errorf("%s: %w", s.path, err)
 	}
 	s.mu.Lock()
@@ -193,24 +207,6 @@ func rememberedAs[T any](s *Session, key string, mark any, work func() (T, error
 	}
 	s.keep[key] = answer{mark, v}
 	return v, nil
-}
-
-// Drop is all that is known of one drop. The bytes of its record are not looked at.
-func (s *Session) Drop(ctx context.Context, id string) (v *DropView, err error) {
-	st, err := s.State(ctx)
-	if err != nil {
-		return nil, err
-	}
-	err = s.s.View(ctx, func(r store.Reader) error {
-		if v, err = dropView(ctx, r, id); err != nil {
-			return err
-		}
-		if t, ok := st.c.trace[id]; ok {
-			v.Trace = &t
-		}
-		return nil
-	})
-	return v, err
 }
 
 // History is every entry, oldest first.
@@ -224,25 +220,10 @@ func (s *Session) Record(ctx context.Context, id string) (store.Trace, []byte, e
 	return r.Value, b, err
 }
 
-// Decide enters a decision; see App.Decide.
-func (s *Session) Decide(ctx context.Context, d drop.Decision) (Receipt, error) {
-	if _, err := s.s.Drop(ctx, d.Drop); err != nil {
-		return Receipt{}, err
+// Cell is one cell, numbered from 1.
+func (s *State) Cell(n int) (compare.Cell, bool) {
+	if n < 1 || n > len(s.Cells) {
+		return compare.Cell{}, false
 	}
-	return s.app.Decide(ctx, s.path, d)
-}
-
-// Undo takes the last decision back; see App.Undo.
-func (s *Session) Undo(ctx context.Context, id, by string) (Receipt, drop.Decision, error) {
-	return s.app.Undo(ctx, s.path, id, by)
-}
-
-// MoveEvents sets events by hand; see App.MoveEvents.
-func (s *Session) MoveEvents(ctx context.Context, id string, h reduce.Hand, reason, by string) (Receipt, error) {
-	return s.app.MoveEvents(ctx, s.path, id, h, reason, by)
-}
-
-// UndoEvents takes the last move back; see App.UndoEvents.
-func (s *Session) UndoEvents(ctx context.Context, id, by string) (Receipt, error) {
-	return s.app.UndoEvents(ctx, s.path, id, by)
+	return s.Cells[n-1], true
 }

@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
@@ -20,11 +19,15 @@ const figureNote = "For a rigid mass on this rig; limits are product and standar
 
 // AllPeaks draws every peak of the campaign; nil when there is no cell.
 func (s *Session) AllPeaks(ctx context.Context, in message.Locale) ([]byte, error) {
-	return remembered(ctx, s, "all peaks "+in.Lang(), func(st *State) ([]byte, error) {
-		if len(st.Results.Cells) == 0 {
+	k, err := s.Of(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return rememberedAs(s, "all peaks "+in.Lang(), k.Head, func() ([]byte, error) {
+		if len(k.Cells) == 0 {
 			return nil, nil
 		}
-		return stripPlot(st.Results, linesFor(st.Results, 4, in), in).SVG("peaks"), nil
+		return stripPlot(k.Results, linesFor(k.Results, 4, in), in).SVG("peaks"), nil
 	})
 }
 
@@ -32,7 +35,7 @@ func (s *Session) AllPeaks(ctx context.Context, in message.Locale) ([]byte, erro
 func (st *State) mark(rows []compare.Row, limit []figure.Limit) string {
 	var b strings.Builder
 	for _, r := range rows {
-		fmt.Fprintf(&b, "%s %d %s;", r.Drop, st.c.redSeq[r.Drop], r.Outcome)
+		fmt.Fprintf(&b, "%s %d %s;", r.Drop, st.entered.redSeq[r.Drop], r.Outcome)
 	}
 	fmt.Fprint(&b, limit)
 	return b.String()
@@ -40,7 +43,7 @@ func (st *State) mark(rows []compare.Row, limit []figure.Limit) string {
 
 // CellFigures draws the records of cell n (from 1) over each other, and their loops.
 func (s *Session) CellFigures(ctx context.Context, n int, in message.Locale) (out [2][]byte, err error) {
-	st, err := s.State(ctx)
+	st, err := s.Of(ctx)
 	if err != nil {
 		return out, err
 	}
@@ -50,7 +53,7 @@ func (s *Session) CellFigures(ctx context.Context, n int, in message.Locale) (ou
 	}
 	limit := linesFor(st.Results, 3, in)
 	return rememberedAs(s, "cell "+in.Lang()+" "+cell.Key(), st.mark(cell.Drops, limit), func() (out [2][]byte, err error) {
-		curves, err := s.curvesOf(ctx, st, cell.Drops)
+		curves, err := s.curvesOf(ctx, st.State, cell.Drops)
 		if err != nil {
 			return out, err
 		}
@@ -68,7 +71,7 @@ func (s *Session) curvesOf(ctx context.Context, st *State, rows []compare.Row) (
 	err := jobs.Local(ctx, len(rows), func() func(context.Context, int) error {
 		return func(ctx context.Context, i int) (err error) {
 			if rows[i].Peak != nil {
-				made[i], err = s.app.curvesOf(ctx, s.s, st.Drops[st.Find(rows[i].Drop)].Drop)
+				made[i], err = s.access.curvesOf(ctx, s.s, st.Drops[st.Find(rows[i].Drop)].Drop)
 			}
 			return err
 		}
@@ -120,17 +123,4 @@ func (s *Session) DropFigures(ctx context.Context, id string, in message.Locale)
 		ft.Title, fe.Title = in.Say("Force over time"), in.Say("Force over elongation")
 		return [2][]byte{ft.SVG("force"), fe.SVG("loop")}, nil
 	})
-}
-
-// Cell is one cell, numbered from 1.
-func (s *State) Cell(n int) (compare.Cell, bool) {
-	if n < 1 || n > len(s.Results.Cells) {
-		return compare.Cell{}, false
-	}
-	return s.Results.Cells[n-1].Cell, true
-}
-
-// Report writes the report; see App.Report.
-func (s *Session) Report(ctx context.Context, w io.Writer, o ReportOptions) error {
-	return s.app.Report(ctx, s.path, w, o)
 }

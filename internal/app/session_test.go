@@ -53,7 +53,7 @@ func TestUndoBringsBackWhatStood(t *testing.T) {
 	if !decided || n != 1 {
 		t.Fatalf("the demonstration decides once: %v %d", decided, n)
 	}
-	if _, err := s.Decide(ctx, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "camera mast touched"}); err != nil {
+	if _, err := a.Decide(ctx, s.Path(), drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "camera mast touched"}); err != nil {
 		t.Fatal(err)
 	}
 	steps := []struct {
@@ -61,7 +61,7 @@ func TestUndoBringsBackWhatStood(t *testing.T) {
 		decided bool
 	}{{was, true}, {drop.Void, true}, {was, true}}
 	for i, want := range steps {
-		if _, _, err := s.Undo(ctx, "d02", "bench"); err != nil {
+		if _, _, err := a.Undo(ctx, s.Path(), "d02", "bench"); err != nil {
 			t.Fatal(err)
 		}
 		if o, d, k := stands(); o != want.outcome || d != want.decided || k != n+2+i {
@@ -69,20 +69,20 @@ func TestUndoBringsBackWhatStood(t *testing.T) {
 		}
 	}
 	// A drop with one decision: undone, none stands; undone again, it stands.
-	if _, _, err := s.Undo(ctx, "d03", ""); err != nil {
+	if _, _, err := a.Undo(ctx, s.Path(), "d03", ""); err != nil {
 		t.Fatal(err)
 	}
 	v, err := s.Drop(ctx, "d03")
 	if err != nil || v.Decided || !v.Decisions[1].Withdrawn || string(v.Outcome) != string(v.Reduction.Outcome) {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := s.Undo(ctx, "d03", ""); err != nil {
+	if _, _, err := a.Undo(ctx, s.Path(), "d03", ""); err != nil {
 		t.Fatal(err)
 	}
 	if v, err = s.Drop(ctx, "d03"); err != nil || !v.Decided || v.Decisions[2].Outcome != v.Decisions[0].Outcome {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := s.Undo(ctx, "nowhere", ""); err == nil {
+	if _, _, err := a.Undo(ctx, s.Path(), "nowhere", ""); err == nil {
 		t.Error("a drop that is not there was undone")
 	}
 }
@@ -104,10 +104,10 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := before.Reduction.Taut + 0.002
-	if _, err := s.MoveEvents(ctx, "d02", reduce.Hand{Taut: &at}, "  ", ""); err == nil {
+	if _, err := a.MoveEvents(ctx, s.Path(), "d02", reduce.Hand{Taut: &at}, "  ", ""); err == nil {
 		t.Error("an event moved without a reason")
 	}
-	if _, err := s.MoveEvents(ctx, "d02", reduce.Hand{Taut: &at}, "the rise begins later", "bench"); err != nil {
+	if _, err := a.MoveEvents(ctx, s.Path(), "d02", reduce.Hand{Taut: &at}, "the rise begins later", "bench"); err != nil {
 		t.Fatal(err)
 	}
 	moved, err := s.Drop(ctx, "d02")
@@ -131,7 +131,7 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	if v, err := s.Drop(ctx, "d02"); err != nil || v.Reduction.Taut != at {
 		t.Errorf("reducing again lost the moved event: %v %v", v.Reduction.Taut, err)
 	}
-	if _, err := s.UndoEvents(ctx, "d02", ""); err != nil {
+	if _, err := a.UndoEvents(ctx, s.Path(), "d02", ""); err != nil {
 		t.Fatal(err)
 	}
 	back, err := s.Drop(ctx, "d02")
@@ -143,7 +143,7 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	if string(x) != string(y) {
 		t.Error("undone, the reduction is another")
 	}
-	if _, err := s.UndoEvents(ctx, "d03", ""); err == nil {
+	if _, err := a.UndoEvents(ctx, s.Path(), "d03", ""); err == nil {
 		t.Error("what was never moved was undone")
 	}
 }

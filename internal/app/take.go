@@ -301,27 +301,3 @@ func (t *Taken) warnTwice(l *runList) {
 		}
 	}
 }
-
-// entry reads one drop of a cell. red is the reduction of the drop named fresh, which need not be read again.
-func (l *runList) entry(ctx context.Context, r store.Reader, d drop.Drop, red *reduce.Reduction, fresh string) (compare.Entry, error) {
-	c := campaign{reduction: map[string]*reduce.Reduction{}, trace: l.traced, decisions: map[string][]drop.Decision{}}
-	if last, ok := l.decision[d.ID]; ok {
-		c.decisions[d.ID] = []drop.Decision{last}
-	}
-	if d.ID == fresh {
-		c.reduction[d.ID] = red
-		return c.entry(d), nil
-	}
-	if _, traced := l.traced[d.ID]; traced {
-		stored, err := r.Reduction(ctx, d.ID)
-		switch {
-		case err == nil:
-			if c.reduction[d.ID], err = readReduction(stored.Value); err != nil {
-				return compare.Entry{}, err
-			}
-		case !errors.Is(err, store.ErrNotFound):
-			return compare.Entry{}, err
-		}
-	}
-	return c.entry(d), nil
-}

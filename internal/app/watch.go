@@ -225,18 +225,6 @@ func (s spooledRecord) Open() (io.ReadCloser, error) {
 // Samples tells how many samples of each channel there are.
 func (s spooledRecord) Samples() int { return s.d.Len() }
 
-// pipedRecord is a record while it is written. Once it is closed, nobody reads the spool any more.
-type pipedRecord struct {
-	*io.PipeReader
-	done chan struct{}
-}
-
-func (p pipedRecord) Close() error {
-	err := p.PipeReader.Close()
-	<-p.done
-	return err
-}
-
 func (c *capture) Signals() <-chan Signal { return c.signals }
 func (c *capture) Arm() error             { return c.order(c.session.Arm) }
 func (c *capture) Disarm() error          { return c.order(c.session.Disarm) }

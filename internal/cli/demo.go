@@ -40,11 +40,18 @@ func (c *demoCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
+	results, err := a.Results(s.ctx, path)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
-		return s.json(r)
+		return s.json(struct {
+			*app.DemoResult
+			Results *app.Results `json:"results"`
+		}{r, results})
 	}
 	s.warn(r.Add.Warnings)
-	if err := s.results(r.Results); err != nil {
+	if err := s.results(results); err != nil {
 		return err
 	}
 	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch prove %s", path, path, path, path)

@@ -11,7 +11,7 @@ import (
 )
 
 type campaignView struct {
-	*app.State
+	*app.Campaign
 	Tally
 	Rig      *app.RigView
 	Peaks    []byte
@@ -31,7 +31,7 @@ type Tally struct {
 	Planned   int `json:"planned"`   // not taken yet, counted nowhere else
 }
 
-func tally(st *app.State) Tally {
+func tally(st *app.Campaign) Tally {
 	t := Tally{Planned: len(st.Results.Planned)}
 	awaited := planned(st)
 	for _, d := range st.Drops {
@@ -61,7 +61,7 @@ func tally(st *app.State) Tally {
 }
 
 // planned are the drops that are not taken yet.
-func planned(st *app.State) map[string]bool {
+func planned(st *app.Campaign) map[string]bool {
 	out := map[string]bool{}
 	for _, id := range st.Results.Planned {
 		out[id] = true
@@ -71,11 +71,11 @@ func planned(st *app.State) map[string]bool {
 
 // showCampaign is the first page: question, rig, cells, findings, what is left to decide.
 func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
-	v := campaignView{State: st, Tally: tally(st)}
+	v := campaignView{Campaign: st, Tally: tally(st)}
 	if v.Rig, err = s.s.Rig(r.Context()); err != nil {
 		return err
 	}
@@ -114,7 +114,7 @@ type apiCampaign struct {
 }
 
 func (s *Server) apiCampaign(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}

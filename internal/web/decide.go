@@ -47,7 +47,7 @@ func (s *Server) decide(w http.ResponseWriter, r *http.Request) error {
 	typed := decision{r.PostForm.Get("outcome"), r.PostForm.Get("place"), r.PostForm.Get("reason"), r.PostForm.Get("by")}
 	d, err := typed.read(r.PathValue("id"))
 	if err == nil {
-		_, err = s.s.Decide(r.Context(), d)
+		_, err = s.app.Decide(r.Context(), s.s.Path(), d)
 	}
 	if err != nil {
 		return s.dropPage(w, r, statusOf(err), err.Error(), typed)
@@ -74,7 +74,7 @@ func (s *Server) apiDecide(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	rec, err := s.s.Decide(r.Context(), d)
+	rec, err := s.app.Decide(r.Context(), s.s.Path(), d)
 	if err != nil {
 		return err
 	}

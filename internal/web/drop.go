@@ -47,7 +47,7 @@ func (s *Server) showDrop(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, refused string, typed decision) error {
 	id := r.PathValue("id")
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (v *dropPage) ahead() []string {
 }
 
 // around finds the neighbours in the order of the list.
-func (v *dropPage) around(st *app.State, i int) {
+func (v *dropPage) around(st *app.Campaign, i int) {
 	if i > 0 {
 		v.Prev = st.Drops[i-1].Drop.ID
 	}

@@ -13,7 +13,7 @@ import (
 )
 
 type dropsView struct {
-	*app.State
+	*app.Campaign
 	Lines   []app.DropLine
 	Outcome string
 	Audit   string
@@ -28,7 +28,7 @@ type choice struct{ Value, Text string }
 
 // showDrops lists the drops, filtered and sorted as the address says.
 func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
@@ -46,8 +46,8 @@ func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
 }
 
 // listOf is the list that an address asks for, without its lines.
-func listOf(st *app.State, q url.Values) dropsView {
-	return dropsView{State: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
+func listOf(st *app.Campaign, q url.Values) dropsView {
+	return dropsView{Campaign: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
 }
 
 func (v *dropsView) wants(d app.DropLine) bool {
@@ -135,7 +135,7 @@ func inList(r *http.Request) string {
 
 // neighbours are the lines around a drop in the list from which it was opened; the drop stays in its place even when
 // a decision has just taken it off the list. at counts from 1, 0 = it is not on the list any more.
-func neighbours(st *app.State, id string, in url.Values) (prev, next string, at, of int) {
+func neighbours(st *app.Campaign, id string, in url.Values) (prev, next string, at, of int) {
 	v := listOf(st, in)
 	for _, d := range st.Drops {
 		if v.wants(d) || d.Drop.ID == id {
@@ -202,7 +202,7 @@ type apiDropLine struct {
 }
 
 func (s *Server) apiDrops(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}

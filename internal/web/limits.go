@@ -10,7 +10,7 @@ import (
 )
 
 type limitsView struct {
-	*app.State
+	*app.Campaign
 	Rows    []limitRow
 	Highest *app.LimitVerdict
 }
@@ -23,11 +23,11 @@ type limitRow struct {
 
 // showLimits is every limit known here with its source, held against the highest valid peak.
 func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
-	v := limitsView{State: st, Highest: st.Results.Highest()}
+	v := limitsView{Campaign: st, Highest: st.Results.Highest()}
 	if len(st.Results.Limits) == 0 {
 		for _, l := range limits.Current() {
 			v.Rows = append(v.Rows, limitRow{Limit: l})

@@ -69,7 +69,7 @@ func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
 	v := mapView{Materials: arrest.StartingSetNames(), Knots: app.WhatIfKnots(), Quantities: app.MapQuantities()}
 	q, err := readMap(l, r.URL.Query())
 	if err == nil {
-		v.Map, err = s.s.Map(r.Context(), q)
+		v.Map, err = s.maps.Of(r.Context(), s.s, q)
 	}
 	status := http.StatusOK
 	v.Typed = typedAs(l, r.URL.Query(), v.Map)
@@ -282,7 +282,7 @@ func (s *Server) asked(r *http.Request) (*app.Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.s.Map(r.Context(), q)
+	return s.maps.Of(r.Context(), s.s, q)
 }
 
 // leadToFall leads from a place pointed at on the map to the fall there. The place is in shares of the axes as drawn.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -35,7 +36,7 @@ func (s *Server) attachPhoto(w http.ResponseWriter, r *http.Request) error {
 	asked, err := photoOf(r)
 	var res *app.PhotoResult
 	if err == nil {
-		res, err = s.s.AttachPhoto(r.Context(), asked.PhotoInput)
+		res, err = s.keepPhoto(r.Context(), asked.PhotoInput)
 	}
 	switch {
 	case errors.Is(err, store.ErrNotFound):
@@ -46,6 +47,13 @@ func (s *Server) attachPhoto(w http.ResponseWriter, r *http.Request) error {
 		return photoBack(w, r, asked.back, "photo-position")
 	}
 	return photoBack(w, r, asked.back, "photo")
+}
+
+// keepPhoto keeps a photo, one at a time: a decoded picture takes much memory.
+func (s *Server) keepPhoto(ctx context.Context, in app.PhotoInput) (*app.PhotoResult, error) {
+	s.photos.Lock()
+	defer s.photos.Unlock()
+	return s.app.AttachPhoto(ctx, s.s.Path(), in)
 }
 
 func photoBack(w http.ResponseWriter, r *http.Request, to, done string) error {

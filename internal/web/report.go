@@ -23,13 +23,13 @@ type reports struct {
 }
 
 type reportView struct {
-	*app.State
+	*app.Campaign
 	Tally
 }
 
 // showReport offers the report.
 func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func (s *Server) report(r *http.Request, o app.ReportOptions) ([]byte, error) {
 		return s.reads.page, nil
 	}
 	var b bytes.Buffer
-	if err := s.s.Report(r.Context(), &b, o); err != nil {
+	if err := s.app.Report(r.Context(), s.s.Path(), &b, o); err != nil {
 		return nil, err
 	}
 	s.reads.head, s.reads.o, s.reads.page = head, o, b.Bytes()

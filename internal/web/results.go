@@ -11,18 +11,18 @@ import (
 )
 
 type resultsView struct {
-	*app.State
+	*app.Campaign
 	Factors []string
 	Peaks   []byte
 }
 
 // showResults is every cell with its drops and what they say together.
 func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
-	v := resultsView{State: st, Factors: factorsOf(st.Results.Cells)}
+	v := resultsView{Campaign: st, Factors: factorsOf(st.Results.Cells)}
 	if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
 		return err
 	}
@@ -45,7 +45,7 @@ func factorsOf(cells []app.CellResult) []string {
 }
 
 type cellView struct {
-	*app.State
+	*app.Campaign
 	Number  int
 	Cell    compare.Cell
 	Factors []string
@@ -56,7 +56,7 @@ type cellView struct {
 
 // showCell lays the records of one cell over each other.
 func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}
@@ -65,7 +65,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !ok {
 		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
-	v := cellView{State: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
+	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
 	if v.Figures, err = s.s.CellFigures(r.Context(), n, localeOf(r).Locale); err != nil {
 		return err
 	}
@@ -73,7 +73,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiResults(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Of(r.Context())
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -43,7 +44,10 @@ type Server struct {
 	pages map[string]map[string]page // by language and name
 	files map[string]asset
 	reads reports
+	maps  app.Maps
 	day   *app.Day // nil without a live source
+
+	photos sync.Mutex
 
 	patience time.Duration // with a comparison
 
@@ -127,7 +131,7 @@ func (s *Server) watch(ctx context.Context) {
 		if h, err := s.s.Head(ctx); err == nil && h.Seq != last {
 			last = h.Seq
 			// Worked out before anybody asks; whoever asks meets the error.
-			_, _ = s.s.State(ctx)
+			_, _ = s.s.Of(ctx)
 			s.hub.publish("head", h)
 			s.readyComparison(ctx)
 		}

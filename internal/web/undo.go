@@ -12,7 +12,7 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	if _, _, err := s.s.Undo(r.Context(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+	if _, _, err := s.app.Undo(r.Context(), s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
 		return err
 	}
 	return back(w, r, "undone")
@@ -32,7 +32,7 @@ func (s *Server) apiUndo(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, d, err := s.s.Undo(r.Context(), r.PathValue("id"), asked.By)
+	rec, d, err := s.app.Undo(r.Context(), s.s.Path(), r.PathValue("id"), asked.By)
 	if err != nil {
 		return err
 	}
