@@ -10,8 +10,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
 	"github.com/hardcatch/hardcatch/internal/acquire/outlet"
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/cli"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
@@ -26,9 +27,9 @@ func main() {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
 	formats.Register(wavtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version,
+	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version},
 		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
-	code := cli.Run(ctx, a, os.Args[1:], os.Stdout, os.Stderr)
+	code := cli.Run(ctx, b, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio"
@@ -51,7 +52,7 @@ type taken struct {
 // Add enters the drops of a list with their records from a folder, and reduces them with the campaign's
 // rig. The records' bytes are kept unchanged. Adding the same again changes nothing. Everything is
 // entered in one commit.
-func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, records fs.FS, o AddOptions) (*AddResult, error) {
+func Add(ctx context.Context, a *look.Access, path, listName string, list io.Reader, records fs.FS, o AddOptions) (*AddResult, error) {
 	read := droplist.Read
 	if o.Planned {
 		read = droplist.ReadPlanned
@@ -67,7 +68,7 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 	}
 	res := &AddResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
 	s, err := a.Files.Open(ctx, path)
-	return res, within(s, err, func(s store.Store) error {
+	return res, look.Within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
 		if errors.Is(err, store.ErrNotFound) && records == nil {
 			err = nil // a plan needs no rig yet
@@ -82,7 +83,7 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 		if err != nil {
 			return err
 		}
-		all, err := a.takeAll(ctx, rig.Value, l.Drops, records, o, hands)
+		all, err := takeAll(ctx, a, rig.Value, l.Drops, records, o, hands)
 		if err != nil {
 			return fmt.Errorf("stopped before anything was entered: %w", err)
 		}
@@ -99,23 +100,23 @@ func (a *App) Add(ctx context.Context, path, listName string, list io.Reader, re
 }
 
 // takeAll reads and reduces the records on all cores, in the order of the list.
-func (a *App) takeAll(ctx context.Context, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions, hands map[string]hand) ([]taken, error) {
+func takeAll(ctx context.Context, a *look.Access, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions, hands map[string]hand) ([]taken, error) {
 	all := make([]taken, len(drops))
 	count := 0
 	err := jobs.Local(ctx, len(drops), func() func(context.Context, int) error {
 		return func(ctx context.Context, i int) error {
-			all[i] = a.takeOne(ctx, rig, drops[i], records, o, hands[drops[i].ID])
+			all[i] = takeOne(ctx, a, rig, drops[i], records, o, hands[drops[i].ID])
 			return nil
 		}
 	}, func(int) bool {
 		count++
-		a.progress("records", count, len(drops))
+		a.Progress("records", count, len(drops))
 		return true
 	})
 	return all, err
 }
 
-func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions, h hand) taken {
+func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions, h hand) taken {
 	t := taken{d: d}
 	if d.Record == "" {
 		return t
@@ -134,7 +135,7 @@ func (a *App) takeOne(ctx context.Context, rig drop.Rig, d drop.Drop, records fs
 	if err != nil {
 		return unread(err)
 	}
-	red, out, rerr := a.reduceDrop(ctx, d, file, settingsFor(rig, d, o.Filter, hints(o.Reader)).withHand(set))
+	red, out, rerr := a.ReduceDrop(ctx, d, file, look.SettingsFor(rig, d, o.Filter, look.Hints(o.Reader)).WithHand(set))
 	known, err := file.Sum()
 	if err != nil {
 		return unread(err)

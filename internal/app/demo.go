@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -49,12 +50,12 @@ func (d demoRecord) IsDir() bool                { return false }
 func (d demoRecord) Sys() any                   { return nil }
 
 // MakeDemoFiles runs the simulated rig over the invented scenario. The same program makes the same bytes.
-func (a *App) MakeDemoFiles(ctx context.Context) (DemoFiles, error) {
-	files, _, err := a.makeDemo(ctx)
+func MakeDemoFiles(ctx context.Context, a *look.Access) (DemoFiles, error) {
+	files, _, err := makeDemo(ctx, a)
 	return files, err
 }
 
-func (a *App) makeDemo(ctx context.Context) (DemoFiles, []simulated, error) {
+func makeDemo(ctx context.Context, a *look.Access) (DemoFiles, []simulated, error) {
 	all, err := scenario()
 	if err != nil {
 		return nil, nil, err
@@ -78,7 +79,7 @@ func (a *App) makeDemo(ctx context.Context) (DemoFiles, []simulated, error) {
 		}
 	}, func(int) bool {
 		count++
-		a.progress("simulated drops", count, len(all))
+		a.Progress("simulated drops", count, len(all))
 		return true
 	})
 	if err != nil {
@@ -91,25 +92,25 @@ func (a *App) makeDemo(ctx context.Context) (DemoFiles, []simulated, error) {
 }
 
 // Demo runs the whole job on an invented scenario and keeps its campaign at path.
-func (a *App) Demo(ctx context.Context, path string) (*DemoResult, error) {
-	files, all, err := a.makeDemo(ctx)
+func Demo(ctx context.Context, a *look.Access, path string) (*DemoResult, error) {
+	files, all, err := makeDemo(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	c := store.Campaign{Name: scenarioName, Question: scenarioQuestion, Notes: scenarioNotes, Invented: true, Created: a.Now().UTC()}
 	s, err := a.Files.Create(ctx, path, c)
-	if err := within(s, err, func(store.Store) error { return nil }); err != nil {
+	if err := look.Within(s, err, func(store.Store) error { return nil }); err != nil {
 		return nil, err
 	}
-	if _, err := a.SetRig(ctx, path, "rig.yaml", bytes.NewReader(files["rig.yaml"])); err != nil {
+	if _, err := SetRig(ctx, a, path, "rig.yaml", bytes.NewReader(files["rig.yaml"])); err != nil {
 		return nil, err
 	}
-	added, err := a.Add(ctx, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, AddOptions{Filter: reduce.DefaultFilter})
+	added, err := Add(ctx, a, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, AddOptions{Filter: reduce.DefaultFilter})
 	if err != nil {
 		return nil, err
 	}
 	res := &DemoResult{Path: path, Drops: len(all), Add: added, Voided: []string{}}
-	if err := a.confirm(ctx, path, all, res); err != nil {
+	if err := confirm(ctx, a, path, all, res); err != nil {
 		return nil, err
 	}
 	return res, nil
@@ -117,16 +118,16 @@ func (a *App) Demo(ctx context.Context, path string) (*DemoResult, error) {
 
 // confirm plays the person who looks at every record: the mishaps are voided with a reason, everything
 // else is confirmed as the record proposes.
-func (a *App) confirm(ctx context.Context, path string, all []simulated, res *DemoResult) error {
+func confirm(ctx context.Context, a *look.Access, path string, all []simulated, res *DemoResult) error {
 	s, err := a.Files.Open(ctx, path)
-	return within(s, err, func(s store.Store) error {
+	return look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
 			for _, m := range all {
 				r, err := tx.Reduction(ctx, m.listed.ID)
 				if err != nil {
 					return err
 				}
-				red, err := readReduction(r.Value)
+				red, err := look.ReadReduction(r.Value)
 				if err != nil {
 					return err
 				}

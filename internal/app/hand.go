@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -35,7 +36,7 @@ func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
 	}
 	out := map[string]hand{}
 	for _, r := range rs {
-		k, err := readKept(r.Value)
+		k, err := look.ReadKept(r.Value)
 		if err != nil {
 			return nil, err
 		}
@@ -48,11 +49,11 @@ func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
 
 // MoveEvents reduces a drop again with events set by hand, and keeps the reason as a note. Nothing set gives the
 // events back to the record. The reduction before is kept.
-func (a *App) MoveEvents(ctx context.Context, path, id string, h reduce.Hand, reason, by string) (Receipt, error) {
+func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.Hand, reason, by string) (look.Receipt, error) {
 	if strings.TrimSpace(reason) == "" {
-		return Receipt{}, fmt.Errorf("drop %s: moving an event needs a reason; say what the record shows", id)
+		return look.Receipt{}, fmt.Errorf("drop %s: moving an event needs a reason; say what the record shows", id)
 	}
-	return a.moveEvents(ctx, path, id, by, func([]*reduce.Hand) (*reduce.Hand, string, error) {
+	return moveEvents(ctx, a, path, id, by, func([]*reduce.Hand) (*reduce.Hand, string, error) {
 		if h.None() {
 			return nil, "events as the record gives them: " + reason, nil
 		}
@@ -62,8 +63,8 @@ func (a *App) MoveEvents(ctx context.Context, path, id string, h reduce.Hand, re
 
 // UndoEvents brings back the events as they stood before they were last moved. Undone twice, the move stands
 // again. Nothing is deleted.
-func (a *App) UndoEvents(ctx context.Context, path, id, by string) (Receipt, error) {
-	return a.moveEvents(ctx, path, id, by, func(hist []*reduce.Hand) (*reduce.Hand, string, error) {
+func UndoEvents(ctx context.Context, a *look.Access, path, id, by string) (look.Receipt, error) {
+	return moveEvents(ctx, a, path, id, by, func(hist []*reduce.Hand) (*reduce.Hand, string, error) {
 		now := hist[len(hist)-1]
 		for i := len(hist) - 2; i >= 0; i-- {
 			if !hist[i].Same(now) {
@@ -91,9 +92,9 @@ func handText(h *reduce.Hand) string {
 	return strings.Join(parts, ", ")
 }
 
-func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([]*reduce.Hand) (*reduce.Hand, string, error)) (out Receipt, err error) {
+func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose func([]*reduce.Hand) (*reduce.Hand, string, error)) (out look.Receipt, err error) {
 	s, err := a.Files.Open(ctx, path)
-	err = within(s, err, func(s store.Store) error {
+	err = look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
 			d, err := tx.Drop(ctx, id)
 			if err != nil {
@@ -107,9 +108,9 @@ func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([
 				return fmt.Errorf("drop %s has no reduction whose events could be moved; add its record first", id)
 			}
 			var hands []*reduce.Hand
-			var k kept
+			var k look.Kept
 			for _, h := range hist {
-				if k, err = readKept(h.Value); err != nil {
+				if k, err = look.ReadKept(h.Value); err != nil {
 					return err
 				}
 				hands = append(hands, k.Reduce.Hand)
@@ -122,7 +123,7 @@ func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([
 			if err != nil {
 				return err
 			}
-			_, r, err := a.reduceDrop(ctx, d.Value, store.Bytes(original), k.withHand(set))
+			_, r, err := a.ReduceDrop(ctx, d.Value, store.Bytes(original), k.WithHand(set))
 			if err != nil {
 				return err
 			}
@@ -130,7 +131,7 @@ func (a *App) moveEvents(ctx context.Context, path, id, by string, choose func([
 				return err
 			}
 			rec, err := tx.AddReduction(ctx, r)
-			out = receipt(rec)
+			out = look.ReceiptOf(rec)
 			return err
 		})
 	})

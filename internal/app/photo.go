@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"github.com/hardcatch/hardcatch/internal/app/picture"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -21,7 +22,7 @@ type PhotoInput struct {
 
 // PhotoResult is what attaching a photo did.
 type PhotoResult struct {
-	Receipt
+	look.Receipt
 	store.Photo
 	Given       string   `json:"given"`        // format and size of the original
 	HadPosition bool     `json:"had_position"` // the original states where it was taken
@@ -30,7 +31,7 @@ type PhotoResult struct {
 
 // AttachPhoto keeps a photo of a drop: decoded and checked, upright, its longest side at most picture.Longest, written
 // anew as JPEG without any metadata unless that is kept on purpose. The original is not kept; its SHA-256 is.
-func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*PhotoResult, error) {
+func AttachPhoto(ctx context.Context, a *look.Access, path string, in PhotoInput) (*PhotoResult, error) {
 	k, err := picture.Prepare(in.Name, in.Data, in.KeepPosition)
 	if err != nil {
 		return nil, err
@@ -47,9 +48,9 @@ func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*Pho
 		res.Warnings = append(res.Warnings, in.Name+": the EXIF block was kept, but it holds no position")
 	}
 	s, err := a.Files.Open(ctx, path)
-	return res, within(s, err, func(s store.Store) error {
+	return res, look.Within(s, err, func(s store.Store) error {
 		r, err := s.AddPhoto(ctx, p, k.JPEG)
-		res.Receipt = receipt(r)
+		res.Receipt = look.ReceiptOf(r)
 		return err
 	})
 }
@@ -58,8 +59,8 @@ func (a *App) AttachPhoto(ctx context.Context, path string, in PhotoInput) (*Pho
 const MaxPhoto = picture.MaxBytes
 
 // Photo gives the picture of a drop's photo, numbered from 1, without the camera's metadata.
-func (s *Session) Photo(ctx context.Context, dropID string, n int) (jpeg []byte, err error) {
-	err = s.s.View(ctx, func(r store.Reader) error {
+func Photo(ctx context.Context, s *look.Campaign, dropID string, n int) (jpeg []byte, err error) {
+	err = s.S.View(ctx, func(r store.Reader) error {
 		if _, err := r.Drop(ctx, dropID); err != nil {
 			return err
 		}
@@ -87,9 +88,9 @@ type PhotoFile struct {
 }
 
 // Photos gives back the photos of a drop, oldest first, checked against their SHA-256.
-func (a *App) Photos(ctx context.Context, path, dropID string) (out []PhotoFile, err error) {
+func Photos(ctx context.Context, a *look.Access, path, dropID string) (out []PhotoFile, err error) {
 	s, err := a.Files.OpenReadOnly(ctx, path)
-	return out, within(s, err, func(s store.Store) error {
+	return out, look.Within(s, err, func(s store.Store) error {
 		return s.View(ctx, func(r store.Reader) error {
 			if _, err := r.Drop(ctx, dropID); err != nil {
 				return err

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -25,10 +26,10 @@ type ProveResult struct {
 // Prove proves the history of a campaign and holds the state against it. With repeat it also makes
 // every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
 // printed earlier.
-func (a *App) Prove(ctx context.Context, path string, repeat bool, pins []string) (*ProveResult, error) {
+func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins []string) (*ProveResult, error) {
 	res := &ProveResult{Differ: []string{}, Other: []string{}}
 	s, err := a.Files.OpenReadOnly(ctx, path)
-	return res, within(s, err, func(s store.Store) error {
+	return res, look.Within(s, err, func(s store.Store) error {
 		v, err := s.Verify(ctx, pins...)
 		if err != nil {
 			return err
@@ -38,7 +39,7 @@ func (a *App) Prove(ctx context.Context, path string, repeat bool, pins []string
 		if v.Break != nil {
 			return nil
 		}
-		if res.Planned, err = countPlanned(ctx, s); err != nil || !repeat {
+		if res.Planned, err = look.CountPlanned(ctx, s); err != nil || !repeat {
 			return err
 		}
 		rs, err := s.Reductions(ctx)
@@ -62,7 +63,7 @@ func (a *App) Prove(ctx context.Context, path string, repeat bool, pins []string
 				continue
 			}
 			var differs *difference
-			switch err := a.repeat(ctx, s, r.Value, sizes[r.Value.TraceSHA256]); {
+			switch err := repeatOne(ctx, a, s, r.Value, sizes[r.Value.TraceSHA256]); {
 			case err == nil:
 				res.Repeated++
 			case errors.As(err, &differs):
@@ -70,7 +71,7 @@ func (a *App) Prove(ctx context.Context, path string, repeat bool, pins []string
 			default:
 				return err
 			}
-			a.progress("reductions", i+1, len(rs))
+			a.Progress("reductions", i+1, len(rs))
 		}
 		res.Holds = len(res.Differ) == 0
 		return nil
@@ -82,21 +83,21 @@ type difference struct{ why string }
 
 func (d *difference) Error() string { return d.why }
 
-// repeat makes a reduction again and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
-func (a *App) repeat(ctx context.Context, s store.Reader, r store.Reduction, size int64) error {
-	k, err := readKept(r)
+// repeatOne makes a reduction again and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
+func repeatOne(ctx context.Context, a *look.Access, s store.Reader, r store.Reduction, size int64) error {
+	k, err := look.ReadKept(r)
 	if err != nil {
 		return err
 	}
-	name, err := recordName(ctx, s, r)
+	name, err := look.RecordName(ctx, s, r)
 	if err != nil {
 		return err
 	}
-	original := &keptRecord{ctx: ctx, s: s, sha256: r.TraceSHA256, bytes: size}
+	original := &look.KeptRecord{Ctx: ctx, S: s, Sha256: r.TraceSHA256, Bytes: size}
 	again, err := store.Read(original, func(in io.Reader) (*reduce.Reduction, error) {
-		return a.ReduceRecord(ctx, name, in, k.Reader.options(), k.Reduce)
+		return a.ReduceRecord(ctx, name, in, k.Reader.Options(), k.Reduce)
 	})
-	if err := errors.Join(ctx.Err(), original.damage); err != nil {
+	if err := errors.Join(ctx.Err(), original.Damage); err != nil {
 		return err
 	}
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -18,10 +19,10 @@ type RedoResult struct {
 
 // Redo reduces every kept record again with the latest rig and drop entries. filter is nil to keep each
 // drop's. Earlier reductions are kept.
-func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*RedoResult, error) {
+func Redo(ctx context.Context, a *look.Access, path string, filter *reduce.Filter) (*RedoResult, error) {
 	res := &RedoResult{Problems: []string{}}
 	s, err := a.Files.Open(ctx, path)
-	return res, within(s, err, func(s store.Store) error {
+	return res, look.Within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
 		if err != nil {
 			return err
@@ -47,9 +48,9 @@ func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*Re
 			if !ok {
 				continue
 			}
-			k := kept{Reduce: reduce.Settings{Filter: reduce.DefaultFilter}}
+			k := look.Kept{Reduce: reduce.Settings{Filter: reduce.DefaultFilter}}
 			if old, err := s.Reduction(ctx, d.Value.ID); err == nil {
-				if k, err = readKept(old.Value); err != nil {
+				if k, err = look.ReadKept(old.Value); err != nil {
 					return err
 				}
 			} else if !errors.Is(err, store.ErrNotFound) {
@@ -59,17 +60,17 @@ func (a *App) Redo(ctx context.Context, path string, filter *reduce.Filter) (*Re
 			if filter != nil {
 				use = *filter
 			}
-			original := &keptRecord{ctx: ctx, s: s, sha256: t.SHA256, bytes: t.Bytes}
-			_, r, err := a.reduceDrop(ctx, d.Value, original, settingsFor(rig.Value, d.Value, use, k.Reader).withHand(k.Reduce.Hand))
-			if original.damage != nil {
-				return original.damage
+			original := &look.KeptRecord{Ctx: ctx, S: s, Sha256: t.SHA256, Bytes: t.Bytes}
+			_, r, err := a.ReduceDrop(ctx, d.Value, original, look.SettingsFor(rig.Value, d.Value, use, k.Reader).WithHand(k.Reduce.Hand))
+			if original.Damage != nil {
+				return original.Damage
 			}
 			if err != nil {
 				res.Problems = append(res.Problems, err.Error())
 				continue
 			}
 			out = append(out, r)
-			a.progress("drops", i+1, len(drops))
+			a.Progress("drops", i+1, len(drops))
 		}
 		return s.Update(ctx, func(tx store.Tx) error {
 			for _, r := range out {

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
@@ -13,7 +14,7 @@ import (
 
 // RigResult is what entering a rig told.
 type RigResult struct {
-	Receipt
+	look.Receipt
 	Rig         drop.Rig  `json:"rig"`
 	Gravity     float64   `json:"gravity_mps2"`
 	GravityFrom string    `json:"gravity_from"`
@@ -28,7 +29,7 @@ type RigResult struct {
 
 // SetRig enters a rig with its calibration. Earlier revisions are kept; reductions made with them are
 // counted as stale until they are made again.
-func (a *App) SetRig(ctx context.Context, path, name string, r io.Reader) (*RigResult, error) {
+func SetRig(ctx context.Context, a *look.Access, path, name string, r io.Reader) (*RigResult, error) {
 	rig, err := rigfile.Read(name, r)
 	if err != nil {
 		return nil, err
@@ -59,12 +60,12 @@ func (a *App) SetRig(ctx context.Context, path, name string, r io.Reader) (*RigR
 		res.Warnings = append(res.Warnings, "neither frequency nor stiffness with node_mass is given: the rig's share of a peak cannot be told")
 	}
 	s, err := a.Files.Open(ctx, path)
-	return res, within(s, err, func(s store.Store) error {
+	return res, look.Within(s, err, func(s store.Store) error {
 		rec, err := s.SetRig(ctx, rig)
 		if err != nil {
 			return err
 		}
-		res.Receipt = receipt(rec)
+		res.Receipt = look.ReceiptOf(rec)
 		if rec.Effect == store.Unchanged {
 			return nil
 		}
@@ -73,7 +74,7 @@ func (a *App) SetRig(ctx context.Context, path, name string, r io.Reader) (*RigR
 			return err
 		}
 		if res.Stale = len(old); res.Stale > 0 {
-			res.Warnings = append(res.Warnings, plural(res.Stale, "reduction was", "reductions were")+" made with the rig before; make them again with: hardcatch redo "+path)
+			res.Warnings = append(res.Warnings, look.Plural(res.Stale, "reduction was", "reductions were")+" made with the rig before; make them again with: hardcatch redo "+path)
 		}
 		return nil
 	})

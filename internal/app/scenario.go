@@ -159,13 +159,13 @@ func scenarioRig() *arrest.Rig {
 func withChecks(rng *rand.Rand, trials []simulated) ([]simulated, error) {
 	half := (len(trials) + 1) / 2
 	var all []simulated
-	for day := range 2 {
-		part := trials[day*half : min(len(trials), (day+1)*half)]
+	for today := range 2 {
+		part := trials[today*half : min(len(trials), (today+1)*half)]
 		for _, at := range []string{"morning", "evening"} {
 			if at == "evening" {
 				all = append(all, part...)
 			}
-			c, err := checkDrop(rng, day, at)
+			c, err := checkDrop(rng, today, at)
 			if err != nil {
 				return nil, err
 			}
@@ -173,7 +173,7 @@ func withChecks(rng *rand.Rand, trials []simulated) ([]simulated, error) {
 		}
 		for i := range all {
 			if all[i].listed.Taken == "" {
-				all[i].listed.Taken = []string{"2026-03-02", "2026-03-03"}[day]
+				all[i].listed.Taken = []string{"2026-03-02", "2026-03-03"}[today]
 			}
 		}
 	}
@@ -188,15 +188,15 @@ func withChecks(rng *rand.Rand, trials []simulated) ([]simulated, error) {
 	return all, nil
 }
 
-func checkDrop(rng *rand.Rand, day int, at string) (simulated, error) {
+func checkDrop(rng *rand.Rand, today int, at string) (simulated, error) {
 	t, ok := arrest.StartingSet("steel-wire")
 	if !ok {
 		return simulated{}, fmt.Errorf("demonstration: there is no starting set for the steel link")
 	}
 	t.Length, t.Strength = 0.9, 0
-	seed := uint64(day)*2 + uint64(len(at)) + rng.Uint64()%1000
+	seed := uint64(today)*2 + uint64(len(at)) + rng.Uint64()%1000
 	return simulated{
-		listed: drop.Drop{Specimen: drop.Specimen{ID: "steel link", Material: "steel", Construction: "link", Length: 0.9, Conditioning: "reference"}, Fall: 0.1, Role: drop.Check, Scenario: scenarioMark, Prior: 2*day + map[string]int{"morning": 0, "evening": 1}[at]},
+		listed: drop.Drop{Specimen: drop.Specimen{ID: "steel link", Material: "steel", Construction: "link", Length: 0.9, Conditioning: "reference"}, Fall: 0.1, Role: drop.Check, Scenario: scenarioMark, Prior: 2*today + map[string]int{"morning": 0, "evening": 1}[at]},
 		shot:   simdev.Drop{Case: arrest.Case{Mass: 100, Fall: 0.1, Until: 4, Chain: []arrest.Element{{Kind: arrest.KindRig, Rig: scenarioRig()}, {Kind: arrest.KindTextile, Name: "steel link", Textile: &t}}}, Before: 0.4, Seed: scenarioSeed + seed},
 		cell:   scenarioCell,
 	}, nil

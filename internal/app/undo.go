@@ -5,14 +5,15 @@ import (
 	"fmt"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Undo takes the last decision on a drop back by a new one: what stood before it stands again, and where nothing
 // stood the decision is withdrawn. Undone twice, the decision stands again. Nothing is deleted.
-func (a *App) Undo(ctx context.Context, path, id, by string) (out Receipt, d drop.Decision, err error) {
+func Undo(ctx context.Context, a *look.Access, path, id, by string) (out look.Receipt, d drop.Decision, err error) {
 	s, err := a.Files.Open(ctx, path)
-	err = within(s, err, func(s store.Store) error {
+	err = look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
 			hist, err := tx.DecisionHistory(ctx, id)
 			if err != nil {
@@ -31,7 +32,7 @@ func (a *App) Undo(ctx context.Context, path, id, by string) (out Receipt, d dro
 				d.By = by
 			}
 			r, err := tx.Decide(ctx, d)
-			out = receipt(r)
+			out = look.ReceiptOf(r)
 			return err
 		})
 	})

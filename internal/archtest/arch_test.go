@@ -19,10 +19,11 @@ var layers = map[string]int{
 	"internal/drop": 1, "internal/message": 1, "internal/same": 1, "internal/waittest": 0,
 	"internal/reduce": 2, "internal/arrest": 2, "internal/identify": 2, "internal/compare": 2, "internal/plan": 2, "internal/limits": 2, "internal/figure": 2,
 	"internal/traceio": 3, "internal/acquire": 3, "internal/store": 3, "internal/jobs": 3, "internal/build": 3, "internal/report": 3,
-	"internal/app": 4,
-	"internal/web": 5,
-	"internal/cli": 6, "internal/archtest": 6,
-	"cmd": 7, "bench": 7,
+	"internal/look": 4, "internal/app": 4, "internal/day": 4, "internal/foresee": 4,
+	"internal/view": 5,
+	"internal/web":  6,
+	"internal/cli":  7, "internal/archtest": 7,
+	"cmd": 8, "bench": 8,
 }
 
 // inside lists what a package may import in its own layer, besides its own folder.
@@ -30,6 +31,9 @@ var inside = map[string][]string{
 	"internal/identify": {"internal/arrest"},
 	"internal/plan":     {"internal/arrest"},
 	"internal/acquire":  {"internal/traceio"}, // its descriptions are read with the same YAML reader
+	"internal/app":      {"internal/look"},    // what is entered is entered into a campaign that can be read
+	"internal/day":      {"internal/look", "internal/app"},
+	"internal/foresee":  {"internal/look"}, // a campaign's drops on a map of falls
 }
 
 // forbidden standard packages, with the reason.
@@ -140,9 +144,9 @@ func edge(path, from string, layer int, imported, to string, target int) []strin
 			return nil
 		}
 		return []string{fmt.Sprintf("%s imports %s, a neighbour in its own layer", path, imported)}
-	case from == "internal/app" && driver(imported):
+	case layer >= 4 && layer <= 6 && driver(imported):
 		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
-	case from == "internal/app" && (strings.HasPrefix(imported, module+"internal/store/") || strings.HasPrefix(imported, module+"internal/traceio/csvtrace") || strings.HasPrefix(imported, module+"internal/traceio/wavtrace")):
+	case layer >= 4 && layer <= 6 && (strings.HasPrefix(imported, module+"internal/store/") || strings.HasPrefix(imported, module+"internal/traceio/csvtrace") || strings.HasPrefix(imported, module+"internal/traceio/wavtrace")):
 		return []string{fmt.Sprintf("%s imports the driver %s; it is given by main", path, imported)}
 	}
 	return nil

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
@@ -31,7 +32,7 @@ Columns of the list: drop, specimen, material, construction, length, knot, batch
 }
 
 // Run adds the drops.
-func (c *addCmd) Run(a *app.App, s *streams) error {
+func (c *addCmd) Run(a *look.Access, s *streams) error {
 	list, err := s.readInput(c.List)
 	if err != nil {
 		return err
@@ -46,7 +47,7 @@ func (c *addCmd) Run(a *app.App, s *streams) error {
 	default:
 		records = os.DirFS(c.Records)
 	}
-	r, err := a.Add(s.ctx, c.File, c.List, bytes.NewReader(list), records, app.AddOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
+	r, err := app.Add(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.AddOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
 	if err != nil {
 		return err
 	}

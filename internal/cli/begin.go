@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type beginCmd struct {
@@ -21,12 +22,12 @@ func (beginCmd) Help() string {
 }
 
 // Run makes the file.
-func (c *beginCmd) Run(a *app.App, s *streams) error {
+func (c *beginCmd) Run(a *look.Access, s *streams) error {
 	name := c.Name
 	if name == "" {
 		name = strings.TrimSuffix(filepath.Base(c.File), ".hardcatch")
 	}
-	made, err := a.Begin(s.ctx, c.File, name, c.Question, c.Notes)
+	made, err := app.Begin(s.ctx, a, c.File, name, c.Question, c.Notes)
 	if err != nil {
 		return err
 	}

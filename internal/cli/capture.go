@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -45,7 +45,7 @@ A capture that was cut off by a crash or a loss of power is finished from its sp
 }
 
 // Run takes one drop.
-func (c *captureCmd) Run(a *app.App, s *streams) error {
+func (c *captureCmd) Run(b *day.Bench, s *streams) error {
 	f, err := os.Open(c.Source)
 	if err != nil {
 		return fmt.Errorf("%s cannot be read: %w", c.Source, err)
@@ -58,8 +58,8 @@ func (c *captureCmd) Run(a *app.App, s *streams) error {
 	if spool == "" {
 		spool = c.Out + ".spool"
 	}
-	o := app.CaptureOptions{Channel: c.Channel, Level: c.Level, Slope: c.Slope, Falling: c.Falling, Hand: c.Hand, Pre: c.Pre, Post: c.Post, Quiet: c.Quiet, Spool: spool}
-	x, err := a.Capture(s.ctx, c.Source, f, o, func(e acquire.Event) { fmt.Fprintln(s.err, e) }, func(x *acquire.Drop) error { return c.save(s, x) })
+	o := day.CaptureOptions{Channel: c.Channel, Level: c.Level, Slope: c.Slope, Falling: c.Falling, Hand: c.Hand, Pre: c.Pre, Post: c.Post, Quiet: c.Quiet, Spool: spool}
+	x, err := day.Capture(s.ctx, b, c.Source, f, o, func(e acquire.Event) { fmt.Fprintln(s.err, e) }, func(x *acquire.Drop) error { return c.save(s, x) })
 	if c.Spool == "" {
 		err = errors.Join(err, emptied(spool))
 	}

@@ -4,7 +4,8 @@ import (
 	"bytes"
 	"fmt"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type chainCmd struct {
@@ -32,12 +33,12 @@ func percentage(p float64, n int) string {
 }
 
 // Run checks the chain.
-func (c *chainCmd) Run(a *app.App, s *streams) error {
+func (c *chainCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Case)
 	if err != nil {
 		return err
 	}
-	r, err := a.Chain(s.ctx, c.Case, bytes.NewReader(data))
+	r, err := foresee.Chain(s.ctx, a, c.Case, bytes.NewReader(data))
 	if err != nil {
 		return err
 	}

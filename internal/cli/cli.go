@@ -11,7 +11,7 @@ import (
 	"github.com/alecthomas/kong"
 	"golang.org/x/term"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -76,11 +76,11 @@ Results are for a rigid mass on the stated rig; they are not injury thresholds a
 Exit status: 0 done, 1 something unexpected or a failed proof, 2 usage or unusable input.`
 
 // Run runs one command line and returns the exit status.
-func Run(ctx context.Context, a *app.App, args []string, stdout, stderr io.Writer) (code int) {
+func Run(ctx context.Context, b *day.Bench, args []string, stdout, stderr io.Writer) (code int) {
 	w := &writer{to: stdout}
 	s := &streams{ctx: ctx, out: w, err: stderr, tty: stdout, watched: terminal(stderr), styled: terminal(stdout) && os.Getenv("NO_COLOR") == ""}
 	if s.watched {
-		a.Progress = s.progress
+		b.Watcher = s.progress
 	}
 	type exited int
 	defer func() {
@@ -107,7 +107,7 @@ func Run(ctx context.Context, a *app.App, args []string, stdout, stderr io.Write
 		fmt.Fprintf(stderr, "hardcatch: %v; see hardcatch --help\n", err)
 		return exitInput
 	}
-	err = k.Run(a, s)
+	err = k.Run(b.Access, b, s)
 	if err == nil && w.err != nil {
 		err = fmt.Errorf("%w: %w", errWrite, w.err)
 	}

@@ -3,9 +3,10 @@ package cli
 import (
 	"fmt"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type compareCmd struct {
@@ -24,8 +25,8 @@ A drop that held shows the arrest force and only a lower bound of the strength; 
 }
 
 // Run compares.
-func (c *compareCmd) Run(a *app.App, s *streams) error {
-	r, err := a.Compare(s.ctx, c.File, app.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap)})
+func (c *compareCmd) Run(a *look.Access, s *streams) error {
+	r, err := view.Compare(s.ctx, a, c.File, view.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap)})
 	if err != nil {
 		return err
 	}
@@ -35,7 +36,7 @@ func (c *compareCmd) Run(a *app.App, s *streams) error {
 	return s.comparison(r)
 }
 
-func (s *streams) comparison(r *app.Comparison) error {
+func (s *streams) comparison(r *view.Comparison) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}
@@ -81,7 +82,7 @@ func (s *streams) comparison(r *app.Comparison) error {
 	return nil
 }
 
-func (s *streams) strengths(r *app.Comparison) error {
+func (s *streams) strengths(r *view.Comparison) error {
 	s.heading("Strength by kind of specimen (broke: seen; held: at least the peak)")
 	kn3 := func(v float64) string { return quantity.Significant(v/1000, 4) }
 	rows := [][]string{{"kind", "n", "broke", "half are weaker than kN", "interval", "5 % are weaker than kN", "interval"}}

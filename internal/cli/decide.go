@@ -3,6 +3,7 @@ package cli
 import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type decideCmd struct {
@@ -23,7 +24,7 @@ The latest decision stands; earlier ones are kept and nothing is deleted.`
 }
 
 // Run enters the decision.
-func (c *decideCmd) Run(a *app.App, s *streams) error {
+func (c *decideCmd) Run(a *look.Access, s *streams) error {
 	outcome, err := drop.ParseOutcome(c.Outcome)
 	if err != nil {
 		return err
@@ -32,7 +33,7 @@ func (c *decideCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	r, err := a.Decide(s.ctx, c.File, drop.Decision{Drop: c.Drop, Outcome: outcome, Place: place, Reason: c.Reason, By: c.By})
+	r, err := app.Decide(s.ctx, a, c.File, drop.Decision{Drop: c.Drop, Outcome: outcome, Place: place, Reason: c.Reason, By: c.By})
 	if err != nil {
 		return err
 	}

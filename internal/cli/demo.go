@@ -8,6 +8,8 @@ import (
 	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type demoCmd struct {
@@ -24,7 +26,7 @@ The scenario is invented: a mine-rescue depot asks about lanyards that hung four
 }
 
 // Run makes the demonstration.
-func (c *demoCmd) Run(a *app.App, s *streams) error {
+func (c *demoCmd) Run(a *look.Access, s *streams) error {
 	if c.Files != "" {
 		return c.files(a, s)
 	}
@@ -36,18 +38,18 @@ func (c *demoCmd) Run(a *app.App, s *streams) error {
 		}
 		path = filepath.Join(dir, "demo.hardcatch")
 	}
-	r, err := a.Demo(s.ctx, path)
+	r, err := app.Demo(s.ctx, a, path)
 	if err != nil {
 		return err
 	}
-	results, err := a.Results(s.ctx, path)
+	results, err := view.ResultsOf(s.ctx, a, path)
 	if err != nil {
 		return err
 	}
 	if c.JSON {
 		return s.json(struct {
 			*app.DemoResult
-			Results *app.Results `json:"results"`
+			Results *view.Results `json:"results"`
 		}{r, results})
 	}
 	s.warn(r.Add.Warnings)
@@ -58,8 +60,8 @@ func (c *demoCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func (c *demoCmd) files(a *app.App, s *streams) error {
-	files, err := a.MakeDemoFiles(s.ctx)
+func (c *demoCmd) files(a *look.Access, s *streams) error {
+	files, err := app.MakeDemoFiles(s.ctx, a)
 	if err != nil {
 		return err
 	}

@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type dropCmd struct {
@@ -18,8 +19,8 @@ type dropCmd struct {
 func (dropCmd) Help() string { return `Example: hardcatch drop trial.hardcatch d17` }
 
 // Run shows the drop.
-func (c *dropCmd) Run(a *app.App, s *streams) error {
-	v, err := a.Drop(s.ctx, c.File, c.Drop)
+func (c *dropCmd) Run(a *look.Access, s *streams) error {
+	v, err := view.DropIn(s.ctx, a, c.File, c.Drop)
 	if err != nil {
 		return err
 	}
@@ -54,7 +55,7 @@ func (c *dropCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func state(v *app.DropView) string {
+func state(v *view.DropView) string {
 	if v.Planned {
 		return drop.Outcome("").Sign() + " planned, not taken"
 	}
@@ -70,7 +71,7 @@ func settled(d drop.Decision) string {
 }
 
 // tower prints checklists and photos.
-func (s *streams) tower(v *app.DropView) {
+func (s *streams) tower(v *view.DropView) {
 	for _, c := range v.Checklists {
 		s.say("  checklist: %s", listWords(c))
 	}

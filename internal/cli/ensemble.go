@@ -6,7 +6,8 @@ import (
 	"math"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -40,12 +41,12 @@ func outward(pct float64, round func(float64) float64) string {
 }
 
 // Run runs the ensemble.
-func (c *ensembleCmd) Run(a *app.App, s *streams) error {
+func (c *ensembleCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Case)
 	if err != nil {
 		return err
 	}
-	r, err := a.Ensemble(s.ctx, c.Case, bytes.NewReader(data), app.EnsembleOptions{N: c.N, Tolerance: c.Tolerance, Sobol: c.Sobol})
+	r, err := foresee.Ensemble(s.ctx, a, c.Case, bytes.NewReader(data), foresee.EnsembleOptions{N: c.N, Tolerance: c.Tolerance, Sobol: c.Sobol})
 	if err != nil {
 		return err
 	}

@@ -5,8 +5,10 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type eventCmd struct {
@@ -29,7 +31,7 @@ The drop is reduced again with the events set; what is not named stays as it is.
 }
 
 // Run reduces the drop with the events set.
-func (c *eventCmd) Run(a *app.App, s *streams) error {
+func (c *eventCmd) Run(a *look.Access, s *streams) error {
 	asked := c.Taut != "" || c.Peak != "" || c.End != ""
 	switch {
 	case c.Undo && (asked || c.Reason != ""):
@@ -41,7 +43,7 @@ func (c *eventCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	v, err := a.Drop(s.ctx, c.File, c.Drop)
+	v, err := view.DropIn(s.ctx, a, c.File, c.Drop)
 	if err != nil {
 		return err
 	}
@@ -58,13 +60,13 @@ func (c *eventCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func (c *eventCmd) enter(a *app.App, s *streams) (app.Receipt, error) {
+func (c *eventCmd) enter(a *look.Access, s *streams) (look.Receipt, error) {
 	if c.Undo {
-		return a.UndoEvents(s.ctx, c.File, c.Drop, c.By)
+		return app.UndoEvents(s.ctx, a, c.File, c.Drop, c.By)
 	}
-	v, err := a.Drop(s.ctx, c.File, c.Drop)
+	v, err := view.DropIn(s.ctx, a, c.File, c.Drop)
 	if err != nil {
-		return app.Receipt{}, err
+		return look.Receipt{}, err
 	}
 	var h reduce.Hand
 	if v.Reduction != nil && v.Reduction.Settings.Hand != nil {
@@ -81,10 +83,10 @@ func (c *eventCmd) enter(a *app.App, s *streams) (app.Receipt, error) {
 		default:
 			var t quantity.Duration
 			if err := t.UnmarshalText([]byte(e.text)); err != nil {
-				return app.Receipt{}, fmt.Errorf("%s: %w; give a time such as \"0.8123 s\", or \"record\"", e.flag, err)
+				return look.Receipt{}, fmt.Errorf("%s: %w; give a time such as \"0.8123 s\", or \"record\"", e.flag, err)
 			}
 			*e.to = &t
 		}
 	}
-	return a.MoveEvents(s.ctx, c.File, c.Drop, h, c.Reason, c.By)
+	return app.MoveEvents(s.ctx, a, c.File, c.Drop, h, c.Reason, c.By)
 }

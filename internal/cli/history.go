@@ -5,8 +5,8 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -19,7 +19,7 @@ type historyCmd struct {
 func (historyCmd) Help() string { return `Example: hardcatch history trial.hardcatch` }
 
 // Run lists the entries.
-func (c *historyCmd) Run(a *app.App, s *streams) error {
+func (c *historyCmd) Run(a *look.Access, s *streams) error {
 	entries, err := a.History(s.ctx, c.File)
 	if err != nil {
 		return err

@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type limitsCmd struct {
@@ -14,7 +14,7 @@ type limitsCmd struct {
 func (limitsCmd) Help() string { return `Example: hardcatch limits --all` }
 
 // Run lists the table.
-func (c *limitsCmd) Run(_ *app.App, s *streams) error {
+func (c *limitsCmd) Run(_ *look.Access, s *streams) error {
 	table := limits.Current()
 	if c.All {
 		table = limits.Table()

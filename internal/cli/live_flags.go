@@ -3,7 +3,7 @@ package cli
 import (
 	"path/filepath"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -21,7 +21,7 @@ type liveFlags struct {
 }
 
 // watch opens the source for a campaign and tells the folder of its spool.
-func (f *liveFlags) watch(a *app.App, s *streams, campaign, source string) (live app.Live, spool string, err error) {
+func (f *liveFlags) watch(b *day.Bench, s *streams, campaign, source string) (live day.Live, spool string, err error) {
 	text, err := s.readInput(source)
 	if err != nil {
 		return nil, "", err
@@ -29,6 +29,6 @@ func (f *liveFlags) watch(a *app.App, s *streams, campaign, source string) (live
 	if spool = f.Spool; spool == "" {
 		spool = campaign + ".spool"
 	}
-	live, err = a.Watch(s.ctx, campaign, filepath.Base(source), text, app.LiveOptions{Channel: f.Channel, Level: f.Level, Pre: f.Pre, Post: f.Post, Quiet: f.Quiet, Spool: spool})
+	live, err = day.Watch(s.ctx, b, campaign, filepath.Base(source), text, day.LiveOptions{Channel: f.Channel, Level: f.Level, Pre: f.Pre, Post: f.Post, Quiet: f.Quiet, Spool: spool})
 	return live, spool, err
 }

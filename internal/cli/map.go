@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -37,16 +38,16 @@ The peak that the model predicts with starting values, not ratings: where limits
 }
 
 // Run computes the map.
-func (c *mapCmd) Run(a *app.App, s *streams) error {
+func (c *mapCmd) Run(a *look.Access, s *streams) error {
 	q, err := c.question()
 	if err != nil {
 		return err
 	}
-	var m *app.Map
+	var m *foresee.Map
 	if c.File == "" {
-		m, err = a.AskMap(s.ctx, q)
+		m, err = foresee.AskMap(s.ctx, a, q)
 	} else {
-		m, err = a.Map(s.ctx, c.File, q)
+		m, err = foresee.MapOf(s.ctx, a, c.File, q)
 	}
 	if err != nil {
 		return err
@@ -71,8 +72,8 @@ func (c *mapCmd) Run(a *app.App, s *streams) error {
 	return s.peakMap(m)
 }
 
-func (c *mapCmd) question() (q app.MapQuestion, err error) {
-	q.WhatIf = app.WhatIf{Mass: c.Mass, Fall: c.Fall, Length: c.Length, Material: c.Material, Knot: c.Knot, Rig: c.Rig, Absorber: c.Absorber}
+func (c *mapCmd) question() (q foresee.MapQuestion, err error) {
+	q.WhatIf = foresee.WhatIf{Mass: c.Mass, Fall: c.Fall, Length: c.Length, Material: c.Material, Knot: c.Knot, Rig: c.Rig, Absorber: c.Absorber}
 	if q.Across, err = readAxis("across", c.Across); err != nil {
 		return q, err
 	}
@@ -82,7 +83,7 @@ func (c *mapCmd) question() (q app.MapQuestion, err error) {
 	q.Limits = c.Limit
 	if c.Own != "" {
 		name, force, ok := strings.Cut(c.Own, ":")
-		q.Own = &app.OwnLimit{Name: name}
+		q.Own = &foresee.OwnLimit{Name: name}
 		if !ok {
 			return q, fmt.Errorf("--own %q: write a name and a force, such as \"small chock:12 kN\"", c.Own)
 		}
@@ -94,9 +95,9 @@ func (c *mapCmd) question() (q app.MapQuestion, err error) {
 }
 
 // readAxis reads QUANTITY or QUANTITY:FROM:TO.
-func readAxis(flag, text string) (a app.MapAxis, err error) {
+func readAxis(flag, text string) (a foresee.MapAxis, err error) {
 	parts := strings.Split(text, ":")
-	a.Quantity = app.MapQuantity(strings.TrimSpace(parts[0]))
+	a.Quantity = foresee.MapQuantity(strings.TrimSpace(parts[0]))
 	if len(parts) == 1 {
 		return a, nil
 	}
@@ -111,7 +112,7 @@ func readAxis(flag, text string) (a app.MapAxis, err error) {
 	return a, nil
 }
 
-func (s *streams) peakMap(m *app.Map) error {
+func (s *streams) peakMap(m *foresee.Map) error {
 	if m.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}
@@ -150,7 +151,7 @@ func (s *streams) peakMap(m *app.Map) error {
 }
 
 // againstModel lists the drops of the campaign.
-func (s *streams) againstModel(m *app.Map) error {
+func (s *streams) againstModel(m *foresee.Map) error {
 	if m.Campaign == "" {
 		return nil
 	}

@@ -7,8 +7,9 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -59,12 +60,12 @@ func (c *nextCmd) question() (q compare.NextQuestion, err error) {
 }
 
 // Run ranks candidate drops.
-func (c *nextCmd) Run(a *app.App, s *streams) error {
+func (c *nextCmd) Run(a *look.Access, s *streams) error {
 	q, err := c.question()
 	if err != nil {
 		return err
 	}
-	r, err := a.Suggest(s.ctx, c.File, q)
+	r, err := foresee.Suggest(s.ctx, a, c.File, q)
 	if err != nil {
 		return err
 	}
@@ -74,7 +75,7 @@ func (c *nextCmd) Run(a *app.App, s *streams) error {
 	return s.suggestion(r, c.All)
 }
 
-func (s *streams) suggestion(r *app.Suggestion, all bool) error {
+func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}

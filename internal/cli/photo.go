@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type photoCmd struct {
@@ -29,7 +30,7 @@ The photo is turned upright, brought to 1600 pixels at most on its longest side 
 }
 
 // Run attaches a photo or gives photos back.
-func (c *photoCmd) Run(a *app.App, s *streams) error {
+func (c *photoCmd) Run(a *look.Access, s *streams) error {
 	switch {
 	case c.Picture == "" && c.Out == "":
 		return fmt.Errorf("name a picture to attach, or a folder with --out to get the drop's photos")
@@ -42,7 +43,7 @@ func (c *photoCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	r, err := a.AttachPhoto(s.ctx, c.File, app.PhotoInput{Drop: c.Drop, Name: filepath.Base(c.Picture), Data: data, Caption: c.Caption, KeepPosition: c.KeepPosition, By: c.By})
+	r, err := app.AttachPhoto(s.ctx, a, c.File, app.PhotoInput{Drop: c.Drop, Name: filepath.Base(c.Picture), Data: data, Caption: c.Caption, KeepPosition: c.KeepPosition, By: c.By})
 	if err != nil {
 		return err
 	}
@@ -64,8 +65,8 @@ func (c *photoCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func (c *photoCmd) giveBack(a *app.App, s *streams) error {
-	photos, err := a.Photos(s.ctx, c.File, c.Drop)
+func (c *photoCmd) giveBack(a *look.Access, s *streams) error {
+	photos, err := app.Photos(s.ctx, a, c.File, c.Drop)
 	if err != nil {
 		return err
 	}

@@ -8,7 +8,8 @@ import (
 	"path/filepath"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
@@ -51,7 +52,7 @@ The same seed gives the same order on any machine.`
 }
 
 // Run lays the campaign out.
-func (c *planCmd) Run(a *app.App, s *streams) error {
+func (c *planCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Plan)
 	if err != nil {
 		return err
@@ -67,7 +68,7 @@ func (c *planCmd) Run(a *app.App, s *streams) error {
 		}
 		return os.ReadFile(name)
 	}
-	r, err := a.Plan(s.ctx, c.Plan, bytes.NewReader(data), app.PlanOptions{Out: c.Out, Open: beside})
+	r, err := foresee.Plan(s.ctx, a, c.Plan, bytes.NewReader(data), foresee.PlanOptions{Out: c.Out, Open: beside})
 	if err != nil {
 		return err
 	}
@@ -81,7 +82,7 @@ func (c *planCmd) Run(a *app.App, s *streams) error {
 }
 
 // files writes what was asked for beside the campaign file.
-func (c *planCmd) files(r *app.PlanResult) error {
+func (c *planCmd) files(r *foresee.PlanResult) error {
 	if c.List != "" {
 		list, err := r.List()
 		if err == nil {
@@ -101,7 +102,7 @@ func (c *planCmd) files(r *app.PlanResult) error {
 	return nil
 }
 
-func (c *planCmd) print(s *streams, r *app.PlanResult) error {
+func (c *planCmd) print(s *streams, r *foresee.PlanResult) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: no real product.")
 	}
@@ -110,7 +111,7 @@ func (c *planCmd) print(s *streams, r *app.PlanResult) error {
 	for _, t := range r.Statements {
 		s.say("  %s.", wrap(t, 92, "  "))
 	}
-	for _, f := range []func(*app.PlanResult) error{s.forecastTable, s.benchTable, s.stockTable} {
+	for _, f := range []func(*foresee.PlanResult) error{s.forecastTable, s.benchTable, s.stockTable} {
 		if err := f(r); err != nil {
 			return err
 		}
@@ -136,7 +137,7 @@ func (c *planCmd) print(s *streams, r *app.PlanResult) error {
 }
 
 // next says what was written, and what to do with it.
-func (c *planCmd) next(s *streams, r *app.PlanResult) {
+func (c *planCmd) next(s *streams, r *foresee.PlanResult) {
 	if c.Out != "" {
 		s.say("%s: campaign file made; its plan is entry %d of the history.", c.Out, r.File.Seq)
 	}
@@ -151,7 +152,7 @@ func (c *planCmd) next(s *streams, r *app.PlanResult) {
 	}
 }
 
-func (s *streams) forecastTable(r *app.PlanResult) error {
+func (s *streams) forecastTable(r *foresee.PlanResult) error {
 	s.heading("Cells (peak at the load cell: 5th, 50th and 95th percentile over the spread)")
 	head := []string{"cell"}
 	for _, f := range r.Factors {
@@ -195,7 +196,7 @@ func chance(f *plan.Forecast) string {
 }
 
 // benchTable holds every cell against the bench.
-func (s *streams) benchTable(r *app.PlanResult) error {
+func (s *streams) benchTable(r *foresee.PlanResult) error {
 	s.heading("Bench")
 	rows := [][]string{{"cell", "load cell used", "elongation", "height needed", "energy", "closest limit"}}
 	for _, f := range r.Forecasts {
@@ -229,7 +230,7 @@ func usedUp(used float64) string {
 	return fmt.Sprintf("%.0f %% used", 100*used)
 }
 
-func (s *streams) stockTable(r *app.PlanResult) error {
+func (s *streams) stockTable(r *foresee.PlanResult) error {
 	s.heading("Specimens")
 	rows := [][]string{{"material", "length", "termination", "planned", "spare", "in all"}}
 	for _, k := range r.Stock {
@@ -238,7 +239,7 @@ func (s *streams) stockTable(r *app.PlanResult) error {
 	return s.table(rows)
 }
 
-func (s *streams) runTable(r *app.PlanResult) error {
+func (s *streams) runTable(r *foresee.PlanResult) error {
 	s.heading("Run order")
 	rows := [][]string{{"order", "day", "drop", "specimen", "cell", "batch", "operator"}}
 	for _, u := range r.Runs {

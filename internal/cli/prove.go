@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type proveCmd struct {
@@ -21,8 +22,8 @@ Each history entry carries the hash of the one before, so that a change within t
 }
 
 // Run proves the file.
-func (c *proveCmd) Run(a *app.App, s *streams) error {
-	v, err := a.Prove(s.ctx, c.File, c.Repeat, c.Head)
+func (c *proveCmd) Run(a *look.Access, s *streams) error {
+	v, err := app.Prove(s.ctx, a, c.File, c.Repeat, c.Head)
 	if err != nil {
 		return err
 	}

@@ -3,7 +3,7 @@ package cli
 import (
 	"fmt"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type recordCmd struct {
@@ -19,7 +19,7 @@ func (recordCmd) Help() string {
 }
 
 // Run gives the bytes back.
-func (c *recordCmd) Run(a *app.App, s *streams) error {
+func (c *recordCmd) Run(a *look.Access, s *streams) error {
 	t, b, err := a.Record(s.ctx, c.File, c.Drop)
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
@@ -21,8 +22,8 @@ Earlier reductions are kept in the history.`
 }
 
 // Run reduces again.
-func (c *redoCmd) Run(a *app.App, s *streams) error {
-	r, err := a.Redo(s.ctx, c.File, c.Filter)
+func (c *redoCmd) Run(a *look.Access, s *streams) error {
+	r, err := app.Redo(s.ctx, a, c.File, c.Filter)
 	if err != nil {
 		return err
 	}

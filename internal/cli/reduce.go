@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"os"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
@@ -35,7 +35,7 @@ func (reduceCmd) Help() string {
 }
 
 // Run reduces the record.
-func (c *reduceCmd) Run(a *app.App, s *streams) error {
+func (c *reduceCmd) Run(a *look.Access, s *streams) error {
 	set, err := c.settings()
 	if err != nil {
 		return err
@@ -54,7 +54,7 @@ func (c *reduceCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func (c *reduceCmd) reduce(a *app.App, s *streams, set reduce.Settings) (*reduce.Reduction, error) {
+func (c *reduceCmd) reduce(a *look.Access, s *streams, set reduce.Settings) (*reduce.Reduction, error) {
 	f, err := os.Open(c.Record)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", c.Record, err)

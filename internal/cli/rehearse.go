@@ -7,7 +7,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -40,11 +40,11 @@ The scenario is invented: the stream comes from the simulated rig.`
 }
 
 // Run plays until the last drop or an interrupt.
-func (c *rehearseCmd) Run(a *app.App, s *streams) error {
-	o := app.RehearseOptions{Over: acquire.Kind(c.Over), Address: c.Address, Topic: c.Topic, Settings: rehearsal.Settings{
+func (c *rehearseCmd) Run(b *day.Bench, s *streams) error {
+	o := day.RehearseOptions{Over: acquire.Kind(c.Over), Address: c.Address, Topic: c.Topic, Settings: rehearsal.Settings{
 		Rate: c.Rate, Channels: c.Channels, Drops: c.Drops, Every: c.Every, Lead: c.Lead, ByHand: c.ByHand, Lose: c.Lose, Garbage: c.Garbage,
 		Reconnect: c.Reconnect, Saturate: c.Saturate, Drift: c.Drift, Seed: c.Seed}}
-	t, err := a.Rehearse(s.ctx, o, func(r app.Rehearsal) {
+	t, err := day.Rehearse(s.ctx, b, o, func(r day.Rehearsal) {
 		s.say("%s", r.Address)
 		if !c.JSON {
 			s.say("%s", strings.TrimSpace(r.Source))

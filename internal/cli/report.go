@@ -3,7 +3,8 @@ package cli
 import (
 	"bytes"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type reportCmd struct {
@@ -26,9 +27,9 @@ The page holds everything it needs, prints on A4 and carries the hash of the his
 }
 
 // Run writes the report.
-func (c *reportCmd) Run(a *app.App, s *streams) error {
+func (c *reportCmd) Run(a *look.Access, s *streams) error {
 	var b bytes.Buffer
-	if err := a.Report(s.ctx, c.File, &b, app.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
+	if err := view.Report(s.ctx, a, c.File, &b, view.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
 		return err
 	}
 	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {

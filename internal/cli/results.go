@@ -6,11 +6,12 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type resultsCmd struct {
@@ -22,8 +23,8 @@ type resultsCmd struct {
 func (resultsCmd) Help() string { return `Example: hardcatch results trial.hardcatch --json` }
 
 // Run shows the results.
-func (c *resultsCmd) Run(a *app.App, s *streams) error {
-	r, err := a.Results(s.ctx, c.File)
+func (c *resultsCmd) Run(a *look.Access, s *streams) error {
+	r, err := view.ResultsOf(s.ctx, a, c.File)
 	if err != nil {
 		return err
 	}
@@ -34,14 +35,14 @@ func (c *resultsCmd) Run(a *app.App, s *streams) error {
 }
 
 // unplanned names drops that the plan does not have.
-func unplanned(p *app.PlanProgress) string {
+func unplanned(p *look.PlanProgress) string {
 	if len(p.Extra) == 0 {
 		return ""
 	}
 	return fmt.Sprintf("; not in the plan: %s", strings.Join(p.Extra, ", "))
 }
 
-func (s *streams) results(r *app.Results) error {
+func (s *streams) results(r *view.Results) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}
@@ -65,7 +66,7 @@ func (s *streams) results(r *app.Results) error {
 			s.say("  %s: %s", k.Factor, wrap(k.Statement, 90, "    "))
 		}
 	}
-	for _, f := range []func(*app.Results) error{s.cellTable, s.dropTable, s.checkTable} {
+	for _, f := range []func(*view.Results) error{s.cellTable, s.dropTable, s.checkTable} {
 		if err := f(r); err != nil {
 			return err
 		}
@@ -87,7 +88,7 @@ func (s *streams) results(r *app.Results) error {
 }
 
 // cellTable prints one line a cell and then the statements, numbered alike.
-func (s *streams) cellTable(r *app.Results) error {
+func (s *streams) cellTable(r *view.Results) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
@@ -132,7 +133,7 @@ func (s *streams) cellTable(r *app.Results) error {
 	return nil
 }
 
-func factorsOf(cells []app.CellResult) []string {
+func factorsOf(cells []view.CellResult) []string {
 	seen := map[string]bool{}
 	for _, c := range cells {
 		for f := range c.Levels {
@@ -154,7 +155,7 @@ func kn(f *quantity.Force) string {
 	return strconv.FormatFloat(f.SI()/1000, 'f', 2, 64)
 }
 
-func (s *streams) dropTable(r *app.Results) error {
+func (s *streams) dropTable(r *view.Results) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
@@ -186,7 +187,7 @@ func dropCells(d compare.Row) []string {
 	return []string{d.Drop, d.Specimen, mark(d.Outcome, d.Decided), peak, d.Audit, reason}
 }
 
-func (s *streams) checkTable(r *app.Results) error {
+func (s *streams) checkTable(r *view.Results) error {
 	if len(r.Checks) == 0 {
 		return nil
 	}
@@ -199,7 +200,7 @@ func (s *streams) checkTable(r *app.Results) error {
 }
 
 // limits prints the verdicts on the campaign's highest valid peak.
-func (s *streams) limits(r *app.Results) {
+func (s *streams) limits(r *view.Results) {
 	if len(r.Limits) == 0 {
 		return
 	}

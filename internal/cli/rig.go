@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -21,12 +22,12 @@ rig.yaml holds name, mass, mass_u, fall_u, gravity or latitude, stiffness and no
 }
 
 // Run enters the rig.
-func (c *rigCmd) Run(a *app.App, s *streams) error {
+func (c *rigCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Rig)
 	if err != nil {
 		return err
 	}
-	r, err := a.SetRig(s.ctx, c.File, c.Rig, bytes.NewReader(data))
+	r, err := app.SetRig(s.ctx, a, c.File, c.Rig, bytes.NewReader(data))
 	if err != nil {
 		return err
 	}

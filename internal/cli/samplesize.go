@@ -3,7 +3,8 @@ package cli
 import (
 	"fmt"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -29,15 +30,15 @@ Break counts: hardcatch samplesize --ratio 1.2 --cv "8 %" --break-a 0.1 --break-
 }
 
 // Run says what a number of specimens can show.
-func (c *sampleSizeCmd) Run(a *app.App, s *streams) error {
-	o := app.SampleSizeOptions{Ratio: c.Ratio, CV: c.CV.SI(), N: c.N, Power: c.Power.SI(), Alpha: c.Alpha.SI(), Break: c.Break.SI(), Runs: c.Runs, Seed: c.Seed}
+func (c *sampleSizeCmd) Run(a *look.Access, s *streams) error {
+	o := foresee.SampleSizeOptions{Ratio: c.Ratio, CV: c.CV.SI(), N: c.N, Power: c.Power.SI(), Alpha: c.Alpha.SI(), Break: c.Break.SI(), Runs: c.Runs, Seed: c.Seed}
 	if (c.BreakA == nil) != (c.BreakB == nil) {
 		return fmt.Errorf("--break-a and --break-b go together; give both")
 	}
 	if c.BreakA != nil {
 		o.Counts = &[2]float64{c.BreakA.SI(), c.BreakB.SI()}
 	}
-	r, err := a.SampleSize(s.ctx, o)
+	r, err := foresee.SampleSizeFor(s.ctx, a, o)
 	if err != nil {
 		return err
 	}

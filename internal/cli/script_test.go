@@ -11,8 +11,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
 	"github.com/hardcatch/hardcatch/internal/acquire/outlet"
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/cli"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
@@ -23,9 +24,9 @@ func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
 	formats.Register(wavtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test",
+	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"},
 		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
-	return cli.Run(context.Background(), a, os.Args[1:], os.Stdout, os.Stderr)
+	return cli.Run(context.Background(), b, os.Args[1:], os.Stdout, os.Stderr)
 }
 
 func TestMain(m *testing.M) {

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/web"
 )
 
@@ -30,7 +30,7 @@ The first line printed is the address to open in a browser on this machine. It i
 }
 
 // Run answers until it is stopped.
-func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
+func (c *serveCmd) Run(b *day.Bench, s *streams) (err error) {
 	at := c.Listen
 	if at == "" {
 		at = usualAddress(c.File)
@@ -45,17 +45,17 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 	if len(c.Name) > 0 && !c.Network {
 		return errors.New("--name needs --network")
 	}
-	session, err := a.Session(s.ctx, c.File)
+	session, err := b.Open(s.ctx, c.File)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, session.Close()) }()
-	srv, err := web.New(a, session, web.Options{Names: c.Name, Log: func(text string) { fmt.Fprintln(s.err, "hardcatch:", text) }})
+	srv, err := web.New(b.Access, session, web.Options{Names: c.Name, Log: func(text string) { fmt.Fprintln(s.err, "hardcatch:", text) }})
 	if err != nil {
 		return err
 	}
 	if c.Source != "" {
-		live, failed := c.show(a, s, srv)
+		live, failed := c.show(b, s, srv)
 		if failed != nil {
 			return failed
 		}
@@ -76,12 +76,12 @@ func (c *serveCmd) Run(a *app.App, s *streams) (err error) {
 }
 
 // show opens the live source and shows it on the page of the next drop.
-func (c *serveCmd) show(a *app.App, s *streams, srv *web.Server) (app.Live, error) {
-	live, _, err := c.liveFlags.watch(a, s, c.File, c.Source)
+func (c *serveCmd) show(b *day.Bench, s *streams, srv *web.Server) (day.Live, error) {
+	live, _, err := c.liveFlags.watch(b, s, c.File, c.Source)
 	if err != nil {
 		return nil, err
 	}
-	in := app.TakeInput{Filter: &c.Filter, By: c.By}
+	in := day.TakeInput{Filter: &c.Filter, By: c.By}
 	in.Reader.Channel = c.Channel
 	if err := srv.Watch(s.ctx, live, in); err != nil {
 		return nil, errors.Join(err, live.Close())

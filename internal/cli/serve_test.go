@@ -11,8 +11,9 @@ import (
 	"testing"
 	"time"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/cli"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
@@ -23,7 +24,7 @@ import (
 func TestServePrintsWhereToOpen(t *testing.T) {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
+	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
 	path := filepath.Join(t.TempDir(), "x.hardcatch")
 	st, err := a.Files.Create(context.Background(), path, store.Campaign{Name: "x", Question: "y?"})
 	if err != nil {
@@ -37,7 +38,7 @@ func TestServePrintsWhereToOpen(t *testing.T) {
 	r, w := io.Pipe()
 	var complaints bytes.Buffer
 	done := make(chan int, 1)
-	go func() { done <- cli.Run(ctx, a, []string{"serve", path}, w, &complaints) }()
+	go func() { done <- cli.Run(ctx, &day.Bench{Access: a}, []string{"serve", path}, w, &complaints) }()
 	line, err := bufio.NewReader(r).ReadString('\n')
 	if err != nil || !strings.HasPrefix(line, "http://127.0.0.1:") {
 		t.Fatal(line, err)
@@ -63,13 +64,13 @@ func TestServePrintsWhereToOpen(t *testing.T) {
 }
 
 // served is the address that serve prints; it is stopped then.
-func served(t *testing.T, a *app.App, path string) string {
+func served(t *testing.T, a *look.Access, path string) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	r, w := io.Pipe()
 	var complaints bytes.Buffer
 	done := make(chan int, 1)
-	go func() { done <- cli.Run(ctx, a, []string{"serve", path}, w, &complaints) }()
+	go func() { done <- cli.Run(ctx, &day.Bench{Access: a}, []string{"serve", path}, w, &complaints) }()
 	line, err := bufio.NewReader(r).ReadString('\n')
 	if err != nil {
 		t.Fatal(err)
@@ -83,10 +84,10 @@ func served(t *testing.T, a *app.App, path string) string {
 
 // Nothing that other machines reach is opened unasked.
 func TestServeStaysOnThisMachine(t *testing.T) {
-	a := &app.App{Files: sqlstore.Files{}, Formats: traceio.NewRegistry(), Now: time.Now}
+	a := &look.Access{Files: sqlstore.Files{}, Formats: traceio.NewRegistry(), Now: time.Now}
 	for _, args := range [][]string{{"--listen", "0.0.0.0:0"}, {"--listen", ":0"}, {"--listen", "[::]:0"}, {"--listen", "192.0.2.1:80"}, {"--listen", "nowhere"}, {"--name", "bench.example"}} {
 		var out, complaints bytes.Buffer
-		if code := cli.Run(context.Background(), a, append([]string{"serve", "x.hardcatch"}, args...), &out, &complaints); code != 2 || out.Len() > 0 {
+		if code := cli.Run(context.Background(), &day.Bench{Access: a}, append([]string{"serve", "x.hardcatch"}, args...), &out, &complaints); code != 2 || out.Len() > 0 {
 			t.Errorf("%v: exit %d, %s%s", args, code, out.String(), complaints.String())
 		}
 	}

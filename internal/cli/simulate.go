@@ -4,7 +4,8 @@ import (
 	"bytes"
 	"fmt"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -34,12 +35,12 @@ case.yaml:
 }
 
 // Run simulates the fall.
-func (c *simulateCmd) Run(a *app.App, s *streams) error {
+func (c *simulateCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Case)
 	if err != nil {
 		return err
 	}
-	r, err := a.Simulate(s.ctx, c.Case, bytes.NewReader(data), app.SimulateOptions{Rate: c.Rate, Filter: c.Filter, Sampled: c.CSV != "" || c.SVG != ""})
+	r, err := foresee.Simulate(s.ctx, a, c.Case, bytes.NewReader(data), foresee.SimulateOptions{Rate: c.Rate, Filter: c.Filter, Sampled: c.CSV != "" || c.SVG != ""})
 	if err != nil {
 		return err
 	}
@@ -59,7 +60,7 @@ func (c *simulateCmd) Run(a *app.App, s *streams) error {
 	return s.simulation(r)
 }
 
-func (s *streams) simulation(r *app.Simulation) error {
+func (s *streams) simulation(r *foresee.Simulation) error {
 	s.say("peak %s at %s after taut (in the chain %s), lowest %s below taut: %s", r.PeakForce, r.PeakTime, r.PeakChain, r.Lowest.Text(4), mark(r.Outcome, true))
 	if r.Broke != nil {
 		s.say("%s parted at %s, %s after taut", r.Broke.Element, r.Broke.Force, r.Broke.T)

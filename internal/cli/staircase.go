@@ -6,7 +6,8 @@ import (
 	"math"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -36,7 +37,7 @@ The series: a header such as "height [m],outcome" and one line a drop. After a d
 }
 
 // Run reads a series or simulates a planned one.
-func (c *staircaseCmd) Run(a *app.App, s *streams) error {
+func (c *staircaseCmd) Run(a *look.Access, s *streams) error {
 	if c.Simulate {
 		return c.outlook(a, s)
 	}
@@ -47,7 +48,7 @@ func (c *staircaseCmd) Run(a *app.App, s *streams) error {
 	if err != nil {
 		return err
 	}
-	r, err := a.Staircase(c.File, bytes.NewReader(data), app.StaircaseOptions{Step: c.Step, Shape: plan.Tolerance(c.Dist), Quantiles: c.Quantile, Confidence: c.Confidence})
+	r, err := foresee.ReadStaircase(a, c.File, bytes.NewReader(data), foresee.StaircaseOptions{Step: c.Step, Shape: plan.Tolerance(c.Dist), Quantiles: c.Quantile, Confidence: c.Confidence})
 	if err != nil {
 		return err
 	}
@@ -72,7 +73,7 @@ func (c *staircaseCmd) Run(a *app.App, s *streams) error {
 	return nil
 }
 
-func (s *streams) series(r *app.Staircase) error {
+func (s *streams) series(r *foresee.Staircase) error {
 	s.say("%d drops: %d held, %d broke, the outcome changed %s; step %s", len(r.Drops), r.Held, r.Broke, times(r.Reversals), r.Step.Text(3))
 	s.say("Next %s: %s (%s)", r.Axis, r.Next.Text(3), r.NextReason)
 	s.heading("Series")
@@ -90,7 +91,7 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-func (s *streams) classic(r *app.Staircase) {
+func (s *streams) classic(r *foresee.Staircase) {
 	s.heading("By Dixon and Mood (1948)")
 	c := r.DixonMood
 	if c == nil {
@@ -105,7 +106,7 @@ func (s *streams) classic(r *app.Staircase) {
 	s.say("  From the %d that %s: A = %d, B = %d, (N B - A^2)/N^2 = %.3f, counted in steps above %s.", c.N, c.Basis, c.A, c.B, c.Ratio, c.Lowest.Text(3))
 }
 
-func (c *staircaseCmd) outlook(a *app.App, s *streams) error {
+func (c *staircaseCmd) outlook(a *look.Access, s *streams) error {
 	if c.File != "" {
 		return fmt.Errorf("a series and --simulate were both given; leave one out")
 	}
@@ -123,7 +124,7 @@ func (c *staircaseCmd) outlook(a *app.App, s *streams) error {
 	if c.Dist != string(plan.NormalTolerance) {
 		return fmt.Errorf("--simulate takes a normal tolerance only; leave --dist out")
 	}
-	r, err := a.SimulateStaircase(s.ctx, plan.UpDownDesign{Start: c.Start, Step: c.Step, N: c.N, Mean: c.Mean, SD: c.SD, Quantile: c.Quantile[0], Confidence: c.Confidence}, c.Runs, c.Seed)
+	r, err := foresee.SimulateStaircase(s.ctx, a, plan.UpDownDesign{Start: c.Start, Step: c.Step, N: c.N, Mean: c.Mean, SD: c.SD, Quantile: c.Quantile[0], Confidence: c.Confidence}, c.Runs, c.Seed)
 	if err != nil {
 		return err
 	}
@@ -141,7 +142,7 @@ func (c *staircaseCmd) outlook(a *app.App, s *streams) error {
 }
 
 // outlook prints one column a step.
-func (s *streams) outlook(r *app.StaircaseOutlook, confidence float64) error {
+func (s *streams) outlook(r *foresee.StaircaseOutlook, confidence float64) error {
 	low := strconv.FormatFloat(r.Quantile, 'g', -1, 64)
 	level := strconv.FormatFloat(100*confidence, 'g', 4, 64) + " %"
 	rows := [][]string{
@@ -177,7 +178,7 @@ func length(m *float64) string {
 	return strconv.FormatFloat(*m, 'f', 3, 64) + " m"
 }
 
-func span(e app.StaircaseEstimates) string {
+func span(e foresee.StaircaseEstimates) string {
 	if e.P05 == nil {
 		return "-"
 	}
@@ -189,14 +190,14 @@ func share(p float64) string {
 	return strconv.FormatFloat(math.Floor(1000*p+0.5+1e-6)/10, 'f', 1, 64) + " %"
 }
 
-func covered(c app.StaircaseCoverage) string {
+func covered(c foresee.StaircaseCoverage) string {
 	if c.Covered == nil {
 		return "-"
 	}
 	return fmt.Sprintf("%.1f %% (%.1f to %.1f)", 100**c.Covered, 100**c.Lo, 100**c.Hi)
 }
 
-func unbounded(c app.StaircaseCoverage) string {
+func unbounded(c foresee.StaircaseCoverage) string {
 	if c.Bounded == nil {
 		return "-"
 	}

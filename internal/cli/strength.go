@@ -5,9 +5,10 @@ import (
 	"fmt"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type strengthCmd struct {
@@ -32,12 +33,12 @@ A specimen that held shows only that its strength is at least the peak it bore. 
 }
 
 // Run fits the list.
-func (c *strengthCmd) Run(a *app.App, s *streams) error {
+func (c *strengthCmd) Run(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.List)
 	if err != nil {
 		return err
 	}
-	r, err := a.Strength(s.ctx, c.List, bytes.NewReader(data), app.StrengthOptions{Dist: c.Dist, Confidence: c.Confidence, Quantiles: c.Quantile, Seed: c.Seed})
+	r, err := view.Strength(s.ctx, a, c.List, bytes.NewReader(data), view.StrengthOptions{Dist: c.Dist, Confidence: c.Confidence, Quantiles: c.Quantile, Seed: c.Seed})
 	if err != nil {
 		return err
 	}
@@ -62,7 +63,7 @@ func joinUnit(number, unit string) string {
 	return number + " " + unit
 }
 
-func (s *streams) strength(r *app.StrengthResult) error {
+func (s *streams) strength(r *view.StrengthResult) error {
 	text := inUnit(r.Unit)
 	s.say("%s", wrap(r.Statement(text), 94, ""))
 	s.heading("Fit")

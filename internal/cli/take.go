@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"os"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 )
 
@@ -26,13 +26,13 @@ When the input is no terminal it is read as one key a line: "1", "a", "m", an em
 }
 
 // Run shows the page.
-func (c *takeCmd) Run(a *app.App, s *streams) (err error) {
-	live, spool, err := c.watch(a, s, c.File, c.Source)
+func (c *takeCmd) Run(b *day.Bench, s *streams) (err error) {
+	live, spool, err := c.watch(b, s, c.File, c.Source)
 	if err != nil {
 		return err
 	}
-	a.Progress = nil // the page owns the terminal
-	p, err := newTowerPage(s.ctx, a, c.File, live, app.TakeInput{Filter: &c.Filter, Reader: traceio.Options{Channel: c.Channel}, By: c.By})
+	b.Watcher = nil // the page owns the terminal
+	p, err := newTowerPage(s.ctx, b.Access, c.File, live, day.TakeInput{Filter: &c.Filter, Reader: traceio.Options{Channel: c.Channel}, By: c.By})
 	if err != nil {
 		return errors.Join(err, live.Close())
 	}

@@ -7,25 +7,26 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 // towerPage is the page of a day at the tower, without a terminal: keys go in, lines come out. The day itself is
 // app.Day, which it shows and to which it gives orders.
 type towerPage struct {
 	ctx      context.Context
-	day      *app.Day
+	day      *day.Day
 	file     string
 	force    force
 	nudged   chan struct{} // something has changed
 	followed chan struct{} // closed when the capture says nothing more
 
-	state  app.DayState
+	state  day.State
 	note   string // of this page, about the last key
 	hidden string // message of the day that was seen
 	ask    *question
-	later  app.FoundRecord // whose question was left with Esc
+	later  day.FoundRecord // whose question was left with Esc
 	help   bool
 	quit   bool
 }
@@ -34,25 +35,25 @@ type towerPage struct {
 type question struct {
 	text  string
 	typed string
-	phase app.DayPhase // outside of which it makes no sense; empty = none
+	phase day.Phase // outside of which it makes no sense; empty = none
 	then  func(answer string)
 }
 
 // force is what the force showed last.
 type force struct {
 	mu      sync.Mutex
-	view    *app.LiveView
+	view    *day.LiveView
 	highest float64 // N, since arming
 }
 
-func (f *force) add(v app.LiveView) {
+func (f *force) add(v day.LiveView) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.view, f.highest = &v, max(f.highest, v.Max.SI())
 }
 
 // last is the last view, nil before the first, and the highest force since arming.
-func (f *force) last() (*app.LiveView, float64) {
+func (f *force) last() (*day.LiveView, float64) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	return f.view, f.highest
@@ -64,10 +65,10 @@ func (f *force) restart() {
 	f.highest = 0
 }
 
-func newTowerPage(ctx context.Context, a *app.App, file string, live app.Live, opts app.TakeInput) (*towerPage, error) {
+func newTowerPage(ctx context.Context, a *look.Access, file string, live day.Live, opts day.TakeInput) (*towerPage, error) {
 	p := &towerPage{ctx: ctx, file: file, nudged: make(chan struct{}, 1), followed: make(chan struct{})}
 	var err error
-	if p.day, err = a.NewDay(ctx, file, live, opts, func(int) { p.nudge() }); err != nil {
+	if p.day, err = day.New(ctx, a, file, live, opts, func(int) { p.nudge() }); err != nil {
 		return nil, err
 	}
 	p.look()
@@ -85,7 +86,7 @@ func (p *towerPage) nudge() {
 func (p *towerPage) follow() {
 	go func() {
 		defer close(p.followed)
-		p.day.Follow(p.ctx, func(v app.LiveView) {
+		p.day.Follow(p.ctx, func(v day.LiveView) {
 			p.force.add(v)
 			p.nudge()
 		})
@@ -95,7 +96,7 @@ func (p *towerPage) follow() {
 // look takes over what is to be shown.
 func (p *towerPage) look() {
 	before := p.state.Phase
-	p.state = p.day.State()
+	p.state = p.day.Moment()
 	if p.state.Phase != before {
 		p.help = false
 		if p.ask != nil && p.ask.phase != "" && p.ask.phase != p.state.Phase {
@@ -127,7 +128,7 @@ func (p *towerPage) key(k string) {
 }
 
 // obey takes what came of an order; what was refused stands in the day's message.
-func (p *towerPage) obey(st app.DayState, _ error) {
+func (p *towerPage) obey(st day.State, _ error) {
 	p.hidden = ""
 	p.state = st
 }
@@ -145,17 +146,17 @@ func (p *towerPage) press(k string) {
 		return
 	case "r":
 		if len(p.state.Found) > 0 {
-			p.later = app.FoundRecord{}
+			p.later = day.FoundRecord{}
 			return
 		}
 	}
 	known := false
 	switch p.state.Phase {
-	case app.Preparing:
+	case day.Preparing:
 		known = p.prepare(k)
-	case app.Armed:
+	case day.Armed:
 		known = p.whileArmed(k)
-	case app.Reading:
+	case day.Reading:
 		known = p.judge(k)
 	}
 	if !known {
@@ -164,11 +165,11 @@ func (p *towerPage) press(k string) {
 }
 
 func (p *towerPage) askToLeave() {
-	if p.state.Phase != app.Armed {
+	if p.state.Phase != day.Armed {
 		p.leave()
 		return
 	}
-	p.ask = &question{text: fmt.Sprintf("Drop %s is awaited. Quit all the same? y = yes, Enter = no", p.state.Next.Drop.ID), phase: app.Armed, then: func(answer string) {
+	p.ask = &question{text: fmt.Sprintf("Drop %s is awaited. Quit all the same? y = yes, Enter = no", p.state.Next.Drop.ID), phase: day.Armed, then: func(answer string) {
 		if strings.HasPrefix(strings.ToLower(strings.TrimSpace(answer)), "y") {
 			p.leave()
 		}
@@ -177,7 +178,7 @@ func (p *towerPage) askToLeave() {
 
 // leave quits. While a drop is awaited it disarms first.
 func (p *towerPage) leave() {
-	if p.state.Phase == app.Armed {
+	if p.state.Phase == day.Armed {
 		p.obey(p.day.Disarm())
 	}
 	p.quit = true
@@ -201,12 +202,12 @@ func (p *towerPage) prepare(k string) (known bool) {
 		if len(p.state.Items) == 0 {
 			return false
 		}
-		p.ask = &question{text: "Skip which question, and why? (for example: 6 battery empty)", phase: app.Preparing, then: p.skip}
+		p.ask = &question{text: "Skip which question, and why? (for example: 6 battery empty)", phase: day.Preparing, then: p.skip}
 	case "n":
 		p.obey(p.day.Onward(p.ctx))
 	case "a":
 		p.obey(p.day.Arm(p.ctx))
-		if p.state.Phase == app.Armed {
+		if p.state.Phase == day.Armed {
 			p.force.restart()
 		}
 	case "u":
@@ -266,7 +267,7 @@ func (p *towerPage) judge(k string) (known bool) {
 		return true
 	}
 	reason := func(text string, o drop.Outcome) {
-		p.ask = &question{text: text, phase: app.Reading, then: func(why string) { p.decide(o, drop.Unsaid, why) }}
+		p.ask = &question{text: text, phase: day.Reading, then: func(why string) { p.decide(o, drop.Unsaid, why) }}
 	}
 	switch k {
 	case "enter", "c":
@@ -278,7 +279,7 @@ func (p *towerPage) judge(k string) (known bool) {
 	case "s":
 		reason("Slipped, because:", drop.Slipped)
 	case "b":
-		p.ask = &question{text: "Broke where? b body, k knot, s stitching, e edge, c connector, Enter = not said; then a remark if wanted", phase: app.Reading, then: p.broke}
+		p.ask = &question{text: "Broke where? b body, k knot, s stitching, e edge, c connector, Enter = not said; then a remark if wanted", phase: day.Reading, then: p.broke}
 	default:
 		return false
 	}
@@ -290,7 +291,7 @@ func (p *towerPage) askWhyVoid(reasons []string) {
 	for i, r := range reasons {
 		listed = append(listed, fmt.Sprintf("%d %s", i+1, r))
 	}
-	p.ask = &question{text: "Void, because: write why, or a number: " + strings.Join(listed, ", "), phase: app.Reading, then: func(why string) {
+	p.ask = &question{text: "Void, because: write why, or a number: " + strings.Join(listed, ", "), phase: day.Reading, then: func(why string) {
 		if n, ok := numbered(strings.TrimSpace(why), len(reasons)); ok {
 			why = reasons[n-1]
 		}
@@ -319,7 +320,7 @@ func (p *towerPage) decide(o drop.Outcome, place drop.Place, why string) {
 
 // askFor asks to which drop a found record belongs, unless something else is asked or a drop is awaited.
 func (p *towerPage) askFor() {
-	if p.ask != nil || p.state.Phase == app.Armed || p.state.Entering {
+	if p.ask != nil || p.state.Phase == day.Armed || p.state.Entering {
 		return
 	}
 	f := p.state.Found[0]

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -24,14 +24,14 @@ func (p *towerPage) parts(width int) (body, foot []string) {
 	switch {
 	case p.help:
 		sayAll(say, keyHelp())
-	case p.state.Phase == app.Preparing:
+	case p.state.Phase == day.Preparing:
 		p.sayNext(say)
 		if p.state.Next.Drop != nil {
 			p.sayList(say)
 		}
-	case p.state.Phase == app.Armed:
+	case p.state.Phase == day.Armed:
 		p.sayArmed(say, width)
-	case p.state.Phase == app.Reading:
+	case p.state.Phase == day.Reading:
 		p.sayTaken(say, width)
 	}
 	to = &foot
@@ -93,22 +93,22 @@ func (p *towerPage) keysNow() string {
 	phase, settled := p.state.Phase, p.state.Settled != ""
 	var out []string
 	add := func(key, short string) { out = append(out, "["+key+"] "+short) }
-	if phase == app.Preparing && p.state.Next.Drop != nil {
-		add(app.NumberKeys(len(p.state.Items)), "answer")
+	if phase == day.Preparing && p.state.Next.Drop != nil {
+		add(day.NumberKeys(len(p.state.Items)), "answer")
 	}
-	for _, k := range app.DayKeys() {
+	for _, k := range day.Keys() {
 		switch {
 		case k.Phase != phase:
-		case phase == app.Preparing && p.state.Next.Drop == nil && k.Key != "n" && k.Key != "u":
+		case phase == day.Preparing && p.state.Next.Drop == nil && k.Key != "n" && k.Key != "u":
 		case k.Key == "u" && p.state.Taken == nil:
-		case phase == app.Reading && settled && k.Key != "n" && k.Key != "u":
-		case k.Also == "Enter" && p.untold(), k.Key == "u" && phase == app.Reading && !settled:
+		case phase == day.Reading && settled && k.Key != "n" && k.Key != "u":
+		case k.Also == "Enter" && p.untold(), k.Key == "u" && phase == day.Reading && !settled:
 		case k.Also == "Enter":
 			add(k.Also, k.Short)
-		case k.Key == "n" && settled && phase == app.Reading:
+		case k.Key == "n" && settled && phase == day.Reading:
 			add("Enter", "NEXT")
 		case k.Key == "v":
-			add(app.NumberKeys(len(drop.VoidReasons()))+",v", k.Short)
+			add(day.NumberKeys(len(drop.VoidReasons()))+",v", k.Short)
 		default:
 			add(k.Key, k.Short)
 		}
@@ -116,7 +116,7 @@ func (p *towerPage) keysNow() string {
 	if p.help {
 		return "[?] back"
 	}
-	if phase == app.Reading && !settled { // the line is full
+	if phase == day.Reading && !settled { // the line is full
 		return strings.Join(append(out, "[?]"), "  ")
 	}
 	add("q", "quit")
@@ -131,12 +131,12 @@ func (p *towerPage) untold() bool {
 
 func keyHelp() []string {
 	var out []string
-	list := func(title string, phase app.DayPhase, numbers, does string) {
+	list := func(title string, phase day.Phase, numbers, does string) {
 		out = append(out, title)
 		if numbers != "" {
 			out = append(out, fmt.Sprintf("  %-8s %s", numbers, does))
 		}
-		for _, k := range app.DayKeys() {
+		for _, k := range day.Keys() {
 			if k.Phase == phase {
 				name := k.Key
 				if k.Also != "" {
@@ -146,9 +146,9 @@ func keyHelp() []string {
 			}
 		}
 	}
-	list("BEFORE THE DROP", app.Preparing, app.NumberKeys(len(drop.CheckQuestions())), "answer a question: done, not applicable, open")
-	list("ARMED", app.Armed, "", "")
-	list("AFTER THE DROP", app.Reading, app.NumberKeys(len(drop.VoidReasons())), "void, for the reason of that number; v lists them")
+	list("BEFORE THE DROP", day.Preparing, day.NumberKeys(len(drop.CheckQuestions())), "answer a question: done, not applicable, open")
+	list("ARMED", day.Armed, "", "")
+	list("AFTER THE DROP", day.Reading, day.NumberKeys(len(drop.VoidReasons())), "void, for the reason of that number; v lists them")
 	return append(out,
 		"  r        say to which drop a found record belongs",
 		"  q        quit;  Esc leaves a question;  arrow keys move a long page",
@@ -360,7 +360,7 @@ func (p *towerPage) sayCell(say func(string, ...any)) {
 }
 
 // bar shows the force of the last stretch on a scale that grows with it.
-func bar(v app.LiveView, highest float64, width int) string {
+func bar(v day.LiveView, highest float64, width int) string {
 	if v.Missing {
 		return "FORCE  no samples come"
 	}

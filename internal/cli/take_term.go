@@ -14,7 +14,7 @@ import (
 
 	tea "charm.land/bubbletea/v2"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 )
 
 // onTerminal runs the page full screen until the person quits.
@@ -114,7 +114,7 @@ func fit(body, foot []string, height int, from *int) []string {
 // byLines runs the page on lines of keys, for scripts: one key a line; the answer to a question is a line of its own;
 // "wait" waits for the next captured drop, "rest 1s" for a while. The page is printed after each line.
 func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error {
-	var shown *app.Taken
+	var shown *day.Taken
 	print := func() {
 		p.look()
 		shown = p.state.Taken
@@ -168,9 +168,9 @@ func (p *towerPage) byLines(ctx context.Context, in io.Reader, s *streams) error
 const longestWait = 2 * time.Minute
 
 // await waits until another drop was captured than the one shown.
-func (p *towerPage) await(ctx context.Context, shown *app.Taken) error {
+func (p *towerPage) await(ctx context.Context, shown *day.Taken) error {
 	caught := func() bool { return p.state.Taken != shown || p.ask != nil || p.state.Ended }
-	if p.state.Phase != app.Armed && !caught() {
+	if p.state.Phase != day.Armed && !caught() {
 		return fmt.Errorf("wait: nothing is armed; %s", cmp.Or(p.message(), "arm with a first"))
 	}
 	if err := p.until(ctx, longestWait, caught); err != nil {

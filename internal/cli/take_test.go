@@ -14,18 +14,21 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // hand is a capture that a test works by hand.
 type hand struct {
 	mu      sync.Mutex
 	orders  []string
-	signals chan app.Signal
+	signals chan day.Signal
 }
 
 func (h *hand) say(o string) error {
@@ -39,14 +42,14 @@ func (h *hand) Disarm() error              { return h.say("disarm") }
 func (h *hand) Fire() error                { return h.say("fire") }
 func (h *hand) Finish() error              { return h.say("finish") }
 func (h *hand) Close() error               { return h.say("close") }
-func (h *hand) Signals() <-chan app.Signal { return h.signals }
+func (h *hand) Signals() <-chan day.Signal { return h.signals }
 func (h *hand) last() string {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return strings.Join(h.orders, " ")
 }
-func view(at float64, f quantity.Force) app.Signal {
-	return app.Signal{View: &app.LiveView{State: "idle", At: quantity.Duration(at), Span: 0.02, Min: f - 5, Max: f + 5, Last: f}}
+func shown(at float64, f quantity.Force) day.Signal {
+	return day.Signal{View: &day.LiveView{State: "idle", At: quantity.Duration(at), Span: 0.02, Min: f - 5, Max: f + 5, Last: f}}
 }
 
 // heldRecord is 100 kg over 0.9 m on a simulated lanyard, in N.
@@ -84,17 +87,17 @@ d2,s2,polyester,sewn sling,0.9 m,0.9 m,2,
 d3,s3,polyester,sewn sling,0.9 m,0.9 m,3,
 `
 
-func newPage(t *testing.T) (*towerPage, *hand, *app.App) {
+func newPage(t *testing.T) (*towerPage, *hand, *look.Access) {
 	t.Helper()
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC) }}
+	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC) }}
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
-	_, e1 := a.Begin(t.Context(), path, "day", "Does it hold?", "")
-	_, e2 := a.SetRig(t.Context(), path, "rig.yaml", strings.NewReader(takeRig))
-	_, e3 := a.Add(t.Context(), path, "plan.csv", strings.NewReader(takePlan), nil, app.AddOptions{Planned: true})
-	h := &hand{signals: make(chan app.Signal, 100)}
-	p, e4 := newTowerPage(t.Context(), a, path, h, app.TakeInput{By: "ab"})
+	_, e1 := app.Begin(t.Context(), a, path, "day", "Does it hold?", "")
+	_, e2 := app.SetRig(t.Context(), a, path, "rig.yaml", strings.NewReader(takeRig))
+	_, e3 := app.Add(t.Context(), a, path, "plan.csv", strings.NewReader(takePlan), nil, app.AddOptions{Planned: true})
+	h := &hand{signals: make(chan day.Signal, 100)}
+	p, e4 := newTowerPage(t.Context(), a, path, h, day.TakeInput{By: "ab"})
 	if err := errors.Join(e1, e2, e3, e4); err != nil {
 		t.Fatal(err)
 	}
@@ -102,7 +105,7 @@ func newPage(t *testing.T) (*towerPage, *hand, *app.App) {
 }
 
 // signal lets the day hear one thing, as following the capture does.
-func (p *towerPage) signal(s app.Signal) {
+func (p *towerPage) signal(s day.Signal) {
 	if s.View != nil {
 		p.force.add(*s.View)
 	}
@@ -145,32 +148,32 @@ func TestADayOnThePage(t *testing.T) {
 	p.keys("a")
 	shows(t, p, "not armed: answer area clear, nobody under the mass")
 	for i := range 60 {
-		p.signal(view(float64(i)*0.02, 40))
+		p.signal(shown(float64(i)*0.02, 40))
 	}
 	// What the program affirms by itself it takes back when that no longer holds; what a person said stays.
 	shows(t, p, "5 [done ] Zero stable")
 	for i := range 60 {
-		p.signal(view(1.2+float64(i)*0.02, quantity.Force(40+20*i)))
+		p.signal(shown(1.2+float64(i)*0.02, quantity.Force(40+20*i)))
 	}
 	p.keys("a")
 	shows(t, p, "5 [ ? ] Zero stable", "it moves")
 	for i := range 60 {
-		p.signal(view(2.4+float64(i)*0.02, 40))
+		p.signal(shown(2.4+float64(i)*0.02, 40))
 	}
 	p.keys("1", "2", "3", "4", "k", "6 battery empty", "k", "7")
 	shows(t, p, "6 [SKIPPED] Camera runs: battery empty", "? Skip which question")
 	p.keys("esc", "k", "7 no time", "a")
-	if h.last() != "arm" || p.state.Phase != app.Armed {
+	if h.last() != "arm" || p.state.Phase != day.Armed {
 		t.Fatalf("%s: %s", h.last(), p.message())
 	}
 	shows(t, p, "ARMED: drop d1", "KEEP CLEAR", "[m] trigger by hand")
-	v, err := a.Drop(t.Context(), p.file, "d1")
+	v, err := view.DropIn(t.Context(), a, p.file, "d1")
 	if err != nil || len(v.Checklists) != 1 || len(v.Checklists[0].Skipped()) != 2 {
 		t.Fatalf("%+v %v", v.Checklists, err)
 	}
 	kept := false
 	drop := func(name string, record []byte) {
-		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: store.Bytes(record), Remarks: []string{"3 samples were lost"}, Keep: func() error { kept = true; return nil }}})
+		p.signal(day.Signal{Drop: &day.Captured{Name: name, Original: store.Bytes(record), Remarks: []string{"3 samples were lost"}, Keep: func() error { kept = true; return nil }}})
 	}
 	p.keys("e")
 	shows(t, p, "nothing is being recorded yet")
@@ -195,7 +198,7 @@ func TestADayOnThePage(t *testing.T) {
 			}
 		}
 		p.keys("a")
-		if p.state.Phase != app.Armed {
+		if p.state.Phase != day.Armed {
 			t.Fatal(p.message())
 		}
 	}
@@ -224,7 +227,7 @@ func TestADayOnThePage(t *testing.T) {
 	p.keys("a")
 	shows(t, p, "nothing planned is left")
 	p.keys("q")
-	r, err := a.Results(t.Context(), p.file)
+	r, err := view.ResultsOf(t.Context(), a, p.file)
 	if err != nil || len(r.Planned) != 0 || r.Cells[0].Held != 2 || r.Cells[0].Broke != 1 {
 		t.Errorf("%+v %v", r, err)
 	}
@@ -237,15 +240,15 @@ func TestADayOnThePage(t *testing.T) {
 func TestFoundDropBelongsToTheAwaitedOne(t *testing.T) {
 	p, h, a := newPage(t)
 	p.keys("n", "1", "2", "3", "4", "5", "6", "7", "a")
-	if p.state.Phase != app.Armed || p.state.Next.Drop.ID != "d2" {
+	if p.state.Phase != day.Armed || p.state.Next.Drop.ID != "d2" {
 		t.Fatal(p.message())
 	}
-	again, err := newTowerPage(t.Context(), a, p.file, h, app.TakeInput{By: "ab"})
+	again, err := newTowerPage(t.Context(), a, p.file, h, day.TakeInput{By: "ab"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	shows(t, again, "NEXT DROP d1")
-	again.signal(app.Signal{Drop: &app.Captured{Original: store.Bytes(heldRecord(t, 6, 0)), Found: "found in the spool"}})
+	again.signal(day.Signal{Drop: &day.Captured{Original: store.Bytes(heldRecord(t, 6, 0)), Found: "found in the spool"}})
 	shows(t, again, "Enter = d2")
 	again.keys("enter")
 	shows(t, again, "DROP d2")
@@ -257,7 +260,7 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 	rec := heldRecord(t, 5, 0)
 	kept := 0
 	found := func(name, why string) {
-		p.signal(app.Signal{Drop: &app.Captured{Name: name, Original: store.Bytes(rec), Found: why, Keep: func() error { kept++; return nil }}})
+		p.signal(day.Signal{Drop: &day.Captured{Name: name, Original: store.Bytes(rec), Found: why, Keep: func() error { kept++; return nil }}})
 	}
 	found("old.csv", "found in the spool, the capture was cut off")
 	found("older.csv", "")
@@ -267,7 +270,7 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 	p.keys("enter")
 	shows(t, p, "DROP d1", "A record older.csv: captured while no drop was awaited")
 	p.keys("d3")
-	if v, err := a.Drop(t.Context(), p.file, "d3"); err != nil || v.Planned || v.Trace == nil || kept != 2 {
+	if v, err := view.DropIn(t.Context(), a, p.file, "d3"); err != nil || v.Planned || v.Trace == nil || kept != 2 {
 		t.Errorf("%+v %v, kept %d", v, err, kept)
 	}
 	shows(t, p, "has the same record, byte for byte")
@@ -281,14 +284,14 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 func TestPageKeepsWorkingWhenTheSourceDoesNot(t *testing.T) {
 	p, h, _ := newPage(t)
 	for range 5 {
-		p.signal(app.Signal{Event: "lost: 12 samples were lost"})
+		p.signal(day.Signal{Event: "lost: 12 samples were lost"})
 	}
 	shows(t, p, "! source: lost: 12 samples")
 	p.keys("1", "2", "3", "4", "5", "5", "6", "7", "n")
 	shows(t, p, "NEXT DROP d2")
 	p.keys("n", "n")
 	shows(t, p, "NEXT DROP d1")
-	p.signal(app.Signal{Ended: errors.New("the plug is out")})
+	p.signal(day.Signal{Ended: errors.New("the plug is out")})
 	shows(t, p, "the source has ended: the plug is out")
 	for i := range p.state.Items {
 		p.keys(fmt.Sprint(i + 1))
@@ -357,13 +360,13 @@ func TestFoldAndFit(t *testing.T) {
 
 // The zero rises by 30 N a second over one second: slope of the straight line by least squares, by construction.
 func TestQuiet(t *testing.T) {
-	var q app.QuietWatch
+	var q day.QuietWatch
 	if q.Seen() != nil {
 		t.Error("nothing was seen")
 	}
 	for i := range 80 {
 		at := float64(i) * 0.02
-		q.Add(*view(at, quantity.Force(40+30*at)).View)
+		q.Add(*shown(at, quantity.Force(40+30*at)).View)
 	}
 	s := q.Seen()
 	if s == nil || abs(s.Drift.SI()-30) > 1e-6 || abs(s.For.SI()-1) > 0.021 || abs(s.Noise.SI()-5) > 1e-9 || abs(s.Mean.SI()-(40+30*(1.58-s.For.SI()/2))) > 1e-6 {
@@ -376,14 +379,14 @@ func abs(v float64) float64 { return max(v, -v) }
 // A script of keys does the same: one key a line, answers on lines of their own.
 func TestPageByLines(t *testing.T) {
 	p, h, a := newPage(t)
-	h.signals <- app.Signal{Event: "lost: 2 samples were lost"}
+	h.signals <- day.Signal{Event: "lost: 2 samples were lost"}
 	keys := "# checklist\n1\n2\n3\n4\n5\n6\nk\n7 first drop of the day\na\nwait\n\nu\nv\nswung\nu\nc\n\nq\n1\n"
 	var out, errs bytes.Buffer
 	go func() {
 		for h.last() == "" {
 			time.Sleep(time.Millisecond)
 		}
-		h.signals <- app.Signal{Drop: &app.Captured{ID: "x-1", Original: store.Bytes(heldRecord(t, 1, 0))}}
+		h.signals <- day.Signal{Drop: &day.Captured{ID: "x-1", Original: store.Bytes(heldRecord(t, 1, 0))}}
 	}()
 	p.follow()
 	if err := p.byLines(t.Context(), strings.NewReader(keys), &streams{out: &out, err: &errs}); err != nil {
@@ -394,13 +397,13 @@ func TestPageByLines(t *testing.T) {
 			t.Errorf("%q was not printed", want)
 		}
 	}
-	v, err := a.Drop(t.Context(), p.file, "d1")
+	v, err := view.DropIn(t.Context(), a, p.file, "d1")
 	if err != nil || v.Outcome != "held" || !v.Decided || len(v.Decisions) != 5 || v.Trace.Name != "d1.csv" {
 		t.Errorf("%+v %v", v, err)
 	}
 	// The same capture handed over again after a crash is known.
 	kept := false
-	p.signal(app.Signal{Drop: &app.Captured{ID: "x-1", Original: store.Bytes("other bytes"), Found: "found in the spool", Keep: func() error { kept = true; return nil }}})
+	p.signal(day.Signal{Drop: &day.Captured{ID: "x-1", Original: store.Bytes("other bytes"), Found: "found in the spool", Keep: func() error { kept = true; return nil }}})
 	if !kept || p.ask != nil || !strings.Contains(p.message(), "the spool still held drop d1") {
 		t.Errorf("kept %v: %s", kept, p.message())
 	}

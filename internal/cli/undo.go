@@ -2,6 +2,7 @@ package cli
 
 import (
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 type undoCmd struct {
@@ -19,8 +20,8 @@ What stood before the last decision stands again; with no decision before, the d
 }
 
 // Run takes the decision back.
-func (c *undoCmd) Run(a *app.App, s *streams) error {
-	r, d, err := a.Undo(s.ctx, c.File, c.Drop, c.By)
+func (c *undoCmd) Run(a *look.Access, s *streams) error {
+	r, d, err := app.Undo(s.ctx, a, c.File, c.Drop, c.By)
 	if err != nil {
 		return err
 	}

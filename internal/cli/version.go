@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/build"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -47,7 +47,7 @@ func (v versions) String() string {
 }
 
 // Run prints the versions of program and reductions, and what the program was built from.
-func (c versionCmd) Run(a *app.App, s *streams) error {
+func (c versionCmd) Run(a *look.Access, s *streams) error {
 	switch v := versionsOf(a.Version); {
 	case c.Notices:
 		fmt.Fprint(s.out, build.Notices)

@@ -17,6 +17,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/web"
@@ -90,7 +91,7 @@ func campaignOf(b *testing.B, n int, records pulses) string {
 	if err := w.WriteAll(rows); err != nil {
 		b.Fatal(err)
 	}
-	res, err := a.Add(ctx, path, "drops.csv", &list, records, app.AddOptions{Filter: reduce.DefaultFilter})
+	res, err := app.Add(ctx, a, path, "drops.csv", &list, records, app.AddOptions{Filter: reduce.DefaultFilter})
 	if err != nil || res.Reduced != n {
 		b.Fatal(err, res)
 	}
@@ -125,7 +126,7 @@ func BenchmarkPage(b *testing.B) {
 		b.Run("changed"+path, func(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()
-				if _, err := s.app.Decide(context.Background(), s.path, drop.Decision{Drop: "d007", Outcome: drop.Held, Reason: "looked at"}); err != nil {
+				if _, err := app.Decide(context.Background(), s.app, s.path, drop.Decision{Drop: "d007", Outcome: drop.Held, Reason: "looked at"}); err != nil {
 					b.Fatal(err)
 				}
 				b.StartTimer()
@@ -141,14 +142,14 @@ func BenchmarkTrace(b *testing.B) {
 	path := campaignOf(b, 1, pulses{rate: 250000, seconds: 4})
 	a := newApp()
 	ctx := context.Background()
-	open := func() *app.Session {
-		s, err := a.Session(ctx, path)
+	open := func() *look.Campaign {
+		s, err := a.Open(ctx, path)
 		if err != nil {
 			b.Fatal(err)
 		}
 		return s
 	}
-	window := func(s *app.Session) {
+	window := func(s *look.Campaign) {
 		w, err := s.Window(ctx, "d001", 0, 0, 2000)
 		if err != nil || w.Samples != 1e6 {
 			b.Fatal(err)

@@ -15,7 +15,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // browser is a headless Chromium. A machine without one must say that it means to go without.
@@ -213,7 +215,7 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 	}
 	outcome := func(id string, n int) drop.Decision {
 		t.Helper()
-		v, err := s.app.Drop(context.Background(), path, id)
+		v, err := view.DropIn(context.Background(), s.app, path, id)
 		if err != nil || len(v.Decisions) != n {
 			t.Fatalf("%s: %d decisions, want %d (%v)", id, len(v.Decisions), n, err)
 		}
@@ -299,7 +301,7 @@ func TestChartAndNotice(t *testing.T) {
 	if js[bool](t, ctx, `!document.querySelector(".fresh").hidden`) {
 		t.Error("the page says that the campaign has changed, and it has not")
 	}
-	if _, err := s.app.Decide(context.Background(), path, drop.Decision{Drop: "d05", Outcome: drop.Void, Reason: "elsewhere"}); err != nil {
+	if _, err := app.Decide(context.Background(), s.app, path, drop.Decision{Drop: "d05", Outcome: drop.Void, Reason: "elsewhere"}); err != nil {
 		t.Fatal(err)
 	}
 	until(t, ctx, `!document.querySelector(".fresh").hidden`)
@@ -325,7 +327,7 @@ func TestMarkerIsDragged(t *testing.T) {
 	s := start(t, path)
 	taut := func() float64 {
 		t.Helper()
-		v, err := s.app.Drop(context.Background(), path, "d02")
+		v, err := view.DropIn(context.Background(), s.app, path, "d02")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -363,7 +365,7 @@ func TestMarkerIsDragged(t *testing.T) {
 	until(t, ctx, `document.querySelector("#hand").open && document.querySelector("#peak").value.endsWith(" s")`)
 	see(t, ctx, chromedp.SendKeys("#why", "it rings before it parts\r"))
 	until(t, ctx, `location.search === "?done=moved"`)
-	if v, err := s.app.Drop(context.Background(), path, "d02"); err != nil || v.Reduction.Alone == nil || v.Reduction.PeakTime >= v.Reduction.Alone.PeakTime || v.Reduction.PeakU < v.Reduction.Alone.PeakU {
+	if v, err := view.DropIn(context.Background(), s.app, path, "d02"); err != nil || v.Reduction.Alone == nil || v.Reduction.PeakTime >= v.Reduction.Alone.PeakTime || v.Reduction.PeakU < v.Reduction.Alone.PeakU {
 		t.Errorf("%v %+v", err, v.Reduction.Alone)
 	}
 	// A stretch dragged in the chart is shown.

@@ -4,19 +4,20 @@ import (
 	"net/http"
 	"time"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type campaignView struct {
-	*app.Campaign
+	*view.Campaign
 	Tally
-	Rig      *app.RigView
+	Rig      *view.RigView
 	Peaks    []byte
-	Open     []app.DropLine // not decided by a person
-	Findings []app.AuditFinding
+	Open     []look.DropLine // not decided by a person
+	Findings []view.AuditFinding
 }
 
 // Tally counts the drops of a campaign.
@@ -31,7 +32,7 @@ type Tally struct {
 	Planned   int `json:"planned"`   // not taken yet, counted nowhere else
 }
 
-func tally(st *app.Campaign) Tally {
+func tally(st *view.Campaign) Tally {
 	t := Tally{Planned: len(st.Results.Planned)}
 	awaited := planned(st)
 	for _, d := range st.Drops {
@@ -61,7 +62,7 @@ func tally(st *app.Campaign) Tally {
 }
 
 // planned are the drops that are not taken yet.
-func planned(st *app.Campaign) map[string]bool {
+func planned(st *view.Campaign) map[string]bool {
 	out := map[string]bool{}
 	for _, id := range st.Results.Planned {
 		out[id] = true
@@ -71,16 +72,16 @@ func planned(st *app.Campaign) map[string]bool {
 
 // showCampaign is the first page: question, rig, cells, findings, what is left to decide.
 func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
 	v := campaignView{Campaign: st, Tally: tally(st)}
-	if v.Rig, err = s.s.Rig(r.Context()); err != nil {
+	if v.Rig, err = view.Rig(r.Context(), s.s); err != nil {
 		return err
 	}
 	if v.Trials+v.Checks > 0 {
-		if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
+		if v.Peaks, err = view.AllPeaks(r.Context(), s.s, localeOf(r).Locale); err != nil {
 			return err
 		}
 	}
@@ -114,7 +115,7 @@ type apiCampaign struct {
 }
 
 func (s *Server) apiCampaign(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}

@@ -3,17 +3,17 @@ package web
 import (
 	"net/http"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type checksPage struct {
-	*app.ChecksView
+	*view.ChecksView
 	File string
 }
 
 // showChecks is the chart of the check drops: whether the rig is the same every day.
 func (s *Server) showChecks(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Checks(r.Context(), localeOf(r).Locale)
+	v, err := view.Checks(r.Context(), s.s, localeOf(r).Locale)
 	if err != nil {
 		return err
 	}
@@ -21,7 +21,7 @@ func (s *Server) showChecks(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiChecks(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Checks(r.Context(), localeOf(r).Locale)
+	v, err := view.Checks(r.Context(), s.s, localeOf(r).Locale)
 	if err != nil {
 		return err
 	}

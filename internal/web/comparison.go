@@ -9,25 +9,25 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // onlyPrefix starts the name of a field that keeps the drops at one level of a factor.
 const onlyPrefix = "only."
 
 type comparisonPage struct {
-	*app.ComparisonView
-	Answers, Others []app.Contrast // of the factor asked about, and of the others
+	*view.ComparisonView
+	Answers, Others []view.Contrast // of the factor asked about, and of the others
 	Asked           url.Values
-	Checks          *app.ChecksView
+	Checks          *view.ChecksView
 }
 
 // comparisonAsked reads what the address asks for.
-func comparisonAsked(q url.Values) (o app.ComparisonOptions, err error) {
-	o = app.ComparisonOptions{Measure: q.Get("measure"), Along: q.Get("along"), By: q.Get("by"), Dist: q.Get("dist"), Goodness: q.Get("goodness") == "on", Only: map[string]string{}}
+func comparisonAsked(q url.Values) (o view.ComparisonOptions, err error) {
+	o = view.ComparisonOptions{Measure: q.Get("measure"), Along: q.Get("along"), By: q.Get("by"), Dist: q.Get("dist"), Goodness: q.Get("goodness") == "on", Only: map[string]string{}}
 	for name := range q {
 		if f, ok := strings.CutPrefix(name, onlyPrefix); ok && q.Get(name) != "" {
 			o.Only[f] = q.Get(name)
@@ -85,7 +85,7 @@ func (s *Server) showComparison(w http.ResponseWriter, r *http.Request) error {
 		return s.showWorking(w, r)
 	}
 	p := comparisonPage{ComparisonView: v, Asked: r.URL.Query()}
-	if p.Checks, err = s.s.Checks(r.Context(), localeOf(r).Locale); err != nil {
+	if p.Checks, err = view.Checks(r.Context(), s.s, localeOf(r).Locale); err != nil {
 		return err
 	}
 	for _, c := range v.Contrasted() {
@@ -107,12 +107,12 @@ func (s *Server) readyComparison(ctx context.Context) {
 	go func() {
 		defer s.comparing.Store(false)
 		// Whoever asks meets the error.
-		_, _ = s.s.Comparison(ctx, app.ComparisonOptions{})
+		_, _ = view.ComparisonOf(ctx, s.s, view.ComparisonOptions{})
 	}()
 }
 
 // All are the contrasts in the order shown.
-func (p comparisonPage) All() []app.Contrast { return append(slices.Clone(p.Answers), p.Others...) }
+func (p comparisonPage) All() []view.Contrast { return append(slices.Clone(p.Answers), p.Others...) }
 
 // With is the address of the same comparison with one thing asked otherwise; empty takes it away.
 func (p comparisonPage) With(name, value string) string {
@@ -205,7 +205,7 @@ func (l locale) around(lo, hi *float64, text func(float64) string) string {
 }
 
 // Tests are a contrast in its three respects.
-func (p comparisonPage) Tests(c app.Contrast) []compare.Difference {
+func (p comparisonPage) Tests(c view.Contrast) []compare.Difference {
 	return []compare.Difference{c.Strength, c.Measure, c.Breaks}
 }
 
@@ -246,7 +246,7 @@ func (s *Server) apiComparison(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := s.s.Comparison(r.Context(), o)
+	v, err := view.ComparisonOf(r.Context(), s.s, o)
 	if err != nil {
 		return err
 	}

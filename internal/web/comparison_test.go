@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 var tags = regexp.MustCompile(`<[^>]*>`)
@@ -25,7 +26,7 @@ func plain(body string) string {
 // Every number that the command compare prints of contrasts, strengths, effects and check drops stands on the page.
 func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
 	s := start(t, demonstration(t))
-	want, err := s.app.Compare(context.Background(), s.path, app.CompareOptions{Confidence: 0.95, Seed: 1})
+	want, err := view.Compare(context.Background(), s.app, s.path, view.CompareOptions{Confidence: 0.95, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +144,7 @@ func TestChecksPage(t *testing.T) {
 	}
 	// With fewer than three left there is no chart, and the page says so.
 	for _, id := range []string{"d01", "d36"} {
-		if _, err := s.app.Decide(context.Background(), s.path, drop.Decision{Drop: id, Outcome: drop.Void, Reason: "the link was changed"}); err != nil {
+		if _, err := app.Decide(context.Background(), s.app, s.path, drop.Decision{Drop: id, Outcome: drop.Void, Reason: "the link was changed"}); err != nil {
 			t.Fatal(err)
 		}
 	}

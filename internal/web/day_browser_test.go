@@ -18,6 +18,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // What the twelve drops of the day end as. The simulated rig lets every third part.
@@ -84,7 +85,7 @@ func (d *dayOf) run(t *testing.T) {
 	d.counts(t)
 	d.everywhere(t)
 	d.report(t)
-	v, err := d.s.app.Prove(context.Background(), d.s.path, true, nil)
+	v, err := app.Prove(context.Background(), d.s.app, d.s.path, true, nil)
 	if err != nil || !v.Holds || v.Drops != 12 || v.Traces != 12 || v.Planned != 0 || v.Photos != 1 || len(v.Differ) != 0 {
 		t.Errorf("%+v %v", v, err)
 	}
@@ -332,7 +333,7 @@ func (d *dayOf) byKeysAlone(t *testing.T, id string) {
 	t.Helper()
 	taut := func() float64 {
 		t.Helper()
-		v, err := d.s.app.Drop(context.Background(), d.s.path, id)
+		v, err := view.DropIn(context.Background(), d.s.app, d.s.path, id)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -405,7 +406,7 @@ func (d *dayOf) byKeysAlone(t *testing.T, id string) {
 func (d *dayOf) ends(t *testing.T) {
 	t.Helper()
 	for i, want := range dayEnds {
-		v, err := d.s.app.Drop(context.Background(), d.s.path, d.ids[i])
+		v, err := view.DropIn(context.Background(), d.s.app, d.s.path, d.ids[i])
 		if err != nil || len(v.Decisions) != want.decisions {
 			t.Errorf("drop %d, %s: %d decisions, want %d (%v): %+v", i+1, d.ids[i], len(v.Decisions), want.decisions, err, v.Decisions)
 			continue
@@ -429,7 +430,7 @@ func (d *dayOf) counts(t *testing.T) {
 			Trials, Held, Broke, Slipped, Void, Undecided int
 		} `json:"tally"`
 	}
-	var results app.Results
+	var results view.Results
 	for path, to := range map[string]any{"/api/campaign": &campaign, "/api/results": &results} {
 		if err := json.Unmarshal([]byte(d.s.page(t, path)), to); err != nil {
 			t.Fatal(err)

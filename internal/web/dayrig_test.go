@@ -14,6 +14,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/outlet"
 	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 )
 
 const dayRig = `name: tower 2 (invented)
@@ -103,9 +105,9 @@ func aDay(t *testing.T) (started, *tower) {
 	t.Helper()
 	w, source := rehearse(t, rehearsal.Settings{Rate: 5000, Channels: 1, ByHand: true, Hangs: 1.6, Seed: 7})
 	a := newApp()
-	a.Clock, a.Sources = acquire.Wall{}, drivers.Open
+	b := &day.Bench{Access: a, Clock: acquire.Wall{}, Sources: drivers.Open}
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
-	plan, err := a.Plan(t.Context(), "day.yaml", strings.NewReader(dayPlan), app.PlanOptions{Out: path, Open: func(string) ([]byte, error) { return []byte(dayRig), nil }})
+	plan, err := foresee.Plan(t.Context(), a, "day.yaml", strings.NewReader(dayPlan), foresee.PlanOptions{Out: path, Open: func(string) ([]byte, error) { return []byte(dayRig), nil }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,11 +115,11 @@ func aDay(t *testing.T) (started, *tower) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r, err := a.Add(t.Context(), path, "plan.csv", bytes.NewReader(list), nil, app.AddOptions{Planned: true}); err != nil || r.Planned != 12 {
+	if r, err := app.Add(t.Context(), a, path, "plan.csv", bytes.NewReader(list), nil, app.AddOptions{Planned: true}); err != nil || r.Planned != 12 {
 		t.Fatal(err, r)
 	}
 	spool := filepath.Join(t.TempDir(), "spool")
-	live, err := a.Watch(t.Context(), path, "source.yaml", []byte(source), app.LiveOptions{Level: 500, Pre: 0.6, Post: 1.5, Spool: spool})
+	live, err := day.Watch(t.Context(), b, path, "source.yaml", []byte(source), day.LiveOptions{Level: 500, Pre: 0.6, Post: 1.5, Spool: spool})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,7 +132,7 @@ func aDay(t *testing.T) (started, *tower) {
 		}
 	})
 	s := start(t, path)
-	if err := s.srv.Watch(context.Background(), live, app.TakeInput{By: "ab"}); err != nil {
+	if err := s.srv.Watch(context.Background(), live, day.TakeInput{By: "ab"}); err != nil {
 		t.Fatal(err)
 	}
 	return s, w

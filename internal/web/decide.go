@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
@@ -47,7 +48,7 @@ func (s *Server) decide(w http.ResponseWriter, r *http.Request) error {
 	typed := decision{r.PostForm.Get("outcome"), r.PostForm.Get("place"), r.PostForm.Get("reason"), r.PostForm.Get("by")}
 	d, err := typed.read(r.PathValue("id"))
 	if err == nil {
-		_, err = s.app.Decide(r.Context(), s.s.Path(), d)
+		_, err = app.Decide(r.Context(), s.app, s.s.Path(), d)
 	}
 	if err != nil {
 		return s.dropPage(w, r, statusOf(err), err.Error(), typed)
@@ -74,7 +75,7 @@ func (s *Server) apiDecide(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	rec, err := s.app.Decide(r.Context(), s.s.Path(), d)
+	rec, err := app.Decide(r.Context(), s.app, s.s.Path(), d)
 	if err != nil {
 		return err
 	}

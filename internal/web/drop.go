@@ -6,15 +6,16 @@ import (
 	"net/url"
 	"slices"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type dropPage struct {
-	*app.DropView
-	Line       app.DropLine
+	*view.DropView
+	Line       look.DropLine
 	CellName   string
 	Prev, Next string
 	Open       string // the next drop that nobody has decided
@@ -47,7 +48,7 @@ func (s *Server) showDrop(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, refused string, typed decision) error {
 	id := r.PathValue("id")
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
@@ -56,7 +57,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		return store.NoDrop(id)
 	}
 	v := dropPage{Line: st.Drops[i], Refused: refused, Typed: typed, Reasons: voidReasons, FromLive: r.URL.Query().Get("from") == "live"}
-	if v.DropView, err = s.s.Drop(r.Context(), id); err != nil {
+	if v.DropView, err = view.Drop(r.Context(), s.s, id); err != nil {
 		return err
 	}
 	if c, ok := st.Cell(v.Line.Cell); ok {
@@ -92,7 +93,7 @@ func (v *dropPage) ahead() []string {
 }
 
 // around finds the neighbours in the order of the list.
-func (v *dropPage) around(st *app.Campaign, i int) {
+func (v *dropPage) around(st *view.Campaign, i int) {
 	if i > 0 {
 		v.Prev = st.Drops[i-1].Drop.ID
 	}
@@ -183,7 +184,7 @@ func (s *Server) giveDrawing(w http.ResponseWriter, r *http.Request) error {
 	if i < 0 {
 		return problem{http.StatusNotFound, "there is no such drawing; ask for force.svg or loop.svg"}
 	}
-	f, err := s.s.DropFigures(r.Context(), r.PathValue("id"), localeOf(r).Locale)
+	f, err := view.DropFigures(r.Context(), s.s, r.PathValue("id"), localeOf(r).Locale)
 	if err != nil {
 		return err
 	}
@@ -210,7 +211,7 @@ func (s *Server) giveRecord(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiDrop(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Drop(r.Context(), r.PathValue("id"))
+	v, err := view.Drop(r.Context(), s.s, r.PathValue("id"))
 	if err != nil {
 		return err
 	}

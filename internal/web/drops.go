@@ -7,14 +7,15 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type dropsView struct {
-	*app.Campaign
-	Lines   []app.DropLine
+	*view.Campaign
+	Lines   []look.DropLine
 	Outcome string
 	Audit   string
 	Cell    string
@@ -28,7 +29,7 @@ type choice struct{ Value, Text string }
 
 // showDrops lists the drops, filtered and sorted as the address says.
 func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
@@ -46,11 +47,11 @@ func (s *Server) showDrops(w http.ResponseWriter, r *http.Request) error {
 }
 
 // listOf is the list that an address asks for, without its lines.
-func listOf(st *app.Campaign, q url.Values) dropsView {
+func listOf(st *view.Campaign, q url.Values) dropsView {
 	return dropsView{Campaign: st, Outcome: q.Get("outcome"), Audit: q.Get("audit"), Cell: q.Get("cell"), Find: q.Get("find"), Sort: q.Get("sort"), awaited: planned(st)}
 }
 
-func (v *dropsView) wants(d app.DropLine) bool {
+func (v *dropsView) wants(d look.DropLine) bool {
 	switch v.Outcome {
 	case "":
 	case "undecided":
@@ -86,7 +87,7 @@ func (v *dropsView) wants(d app.DropLine) bool {
 }
 
 func (v *dropsView) order() {
-	peak := func(d app.DropLine) float64 {
+	peak := func(d look.DropLine) float64 {
 		if d.Row.Peak == nil {
 			return -1
 		}
@@ -135,7 +136,7 @@ func inList(r *http.Request) string {
 
 // neighbours are the lines around a drop in the list from which it was opened; the drop stays in its place even when
 // a decision has just taken it off the list. at counts from 1, 0 = it is not on the list any more.
-func neighbours(st *app.Campaign, id string, in url.Values) (prev, next string, at, of int) {
+func neighbours(st *view.Campaign, id string, in url.Values) (prev, next string, at, of int) {
 	v := listOf(st, in)
 	for _, d := range st.Drops {
 		if v.wants(d) || d.Drop.ID == id {
@@ -202,7 +203,7 @@ type apiDropLine struct {
 }
 
 func (s *Server) apiDrops(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}

@@ -12,7 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // ask sends a request with headers "Name: value"; Host replaces the host.
@@ -81,7 +83,7 @@ func TestOnlyItsOwnNames(t *testing.T) {
 
 func (s started) decisions(t testing.TB, id string) int {
 	t.Helper()
-	v, err := s.app.Drop(context.Background(), s.path, id)
+	v, err := view.DropIn(context.Background(), s.app, s.path, id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,7 +221,7 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 	path := demonstration(t)
 	s := start(t, path)
 	evil := `<script>alert(1)</script><img src=x onerror=alert(1)>"'`
-	if _, err := s.app.Decide(context.Background(), path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: evil, By: evil}); err != nil {
+	if _, err := app.Decide(context.Background(), s.app, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: evil, By: evil}); err != nil {
 		t.Fatal(err)
 	}
 	for _, p := range []string{"/", "/drops", "/drops?find=%3Cscript%3E", "/drops/d02", "/results", "/history", "/cells/1", "/report/page", "/model?mass=%3Cscript%3Ealert(1)", "/map?ownname=%3Cscript%3Ealert(1)&own=9+kN&limits=on", "/map?x=%3Cscript%3Ealert(1)", "/%3Cscript%3E"} {
@@ -277,7 +279,7 @@ func TestEventsTellOfChanges(t *testing.T) {
 		return ""
 	}
 	before := next()
-	rec, err := s.app.Decide(ctx, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "by another program"})
+	rec, err := app.Decide(ctx, s.app, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "by another program"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 const drawn = `document.querySelectorAll("#chart-force .marker").length >= 3 && document.querySelector("#readout").textContent`
@@ -34,7 +35,7 @@ func TestTypedTextIsKept(t *testing.T) {
 	}
 	decisions := func() int {
 		t.Helper()
-		v, err := s.app.Drop(context.Background(), path, "d02")
+		v, err := view.DropIn(context.Background(), s.app, path, "d02")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -133,7 +134,7 @@ func TestBackLeadsBack(t *testing.T) {
 	until(t, ctx, `location.search.includes("done=decided") && document.readyState === "complete"`)
 	decided := func() int {
 		t.Helper()
-		v, err := s.app.Drop(context.Background(), path, first)
+		v, err := view.DropIn(context.Background(), s.app, path, first)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -183,7 +184,7 @@ func TestAddressesSayWhatIsShown(t *testing.T) {
 		}
 		gone()
 	}
-	if d, err := s.app.Drop(context.Background(), s.path, "d14"); err != nil || d.Outcome != drop.Void {
+	if d, err := view.DropIn(context.Background(), s.app, s.path, "d14"); err != nil || d.Outcome != drop.Void {
 		t.Errorf("%v %v", d.Outcome, err)
 	}
 }

@@ -4,15 +4,15 @@ import (
 	"net/http"
 	"slices"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type limitsView struct {
-	*app.Campaign
+	*view.Campaign
 	Rows    []limitRow
-	Highest *app.LimitVerdict
+	Highest *view.LimitVerdict
 }
 
 type limitRow struct {
@@ -23,7 +23,7 @@ type limitRow struct {
 
 // showLimits is every limit known here with its source, held against the highest valid peak.
 func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}

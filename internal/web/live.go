@@ -7,25 +7,25 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // follow passes on what the capture says until it ends.
 func (s *Server) follow(ctx context.Context) {
-	s.day.Follow(ctx, func(v app.LiveView) {
+	s.day.Follow(ctx, func(v day.LiveView) {
 		s.hub.publish("force", force{v.State, v.At, v.Min, v.Max, v.Missing, v.Unit, v.Provisional})
 	})
 }
 
 // Watch lets the server show a capture; it is called once, before the server answers. Of opts, reader, filter and By are those of every drop.
-func (s *Server) Watch(ctx context.Context, live app.Live, opts app.TakeInput) error {
-	day, err := s.app.NewDay(ctx, s.s.Path(), live, opts, func(version int) { s.hub.publish("live", liveNow{version}) })
+func (s *Server) Watch(ctx context.Context, live day.Live, opts day.TakeInput) error {
+	today, err := day.New(ctx, s.app, s.s.Path(), live, opts, func(version int) { s.hub.publish("live", liveNow{version}) })
 	if err != nil {
 		return err
 	}
-	s.day = day
+	s.day = today
 	go s.follow(ctx)
 	return nil
 }
@@ -61,25 +61,25 @@ type order struct {
 // orders are what can be asked for, by the last part of the address.
 var orders = []struct {
 	name string
-	do   func(context.Context, *app.Day, order) (app.DayState, error)
+	do   func(context.Context, *day.Day, order) (day.State, error)
 }{
-	{"check", func(_ context.Context, d *app.Day, o order) (app.DayState, error) { return d.Toggle(o.Item, o.Skip) }},
-	{"arm", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Arm(ctx) }},
-	{"disarm", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Disarm() }},
-	{"fire", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Fire() }},
-	{"finish", func(_ context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Finish() }},
-	{"onward", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Onward(ctx) }},
-	{"undo", func(ctx context.Context, d *app.Day, _ order) (app.DayState, error) { return d.Undo(ctx) }},
-	{"assign", func(ctx context.Context, d *app.Day, o order) (app.DayState, error) { return d.Assign(ctx, o.Drop) }},
-	{"decide", func(ctx context.Context, d *app.Day, o order) (app.DayState, error) {
+	{"check", func(_ context.Context, d *day.Day, o order) (day.State, error) { return d.Toggle(o.Item, o.Skip) }},
+	{"arm", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Arm(ctx) }},
+	{"disarm", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Disarm() }},
+	{"fire", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Fire() }},
+	{"finish", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Finish() }},
+	{"onward", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Onward(ctx) }},
+	{"undo", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Undo(ctx) }},
+	{"assign", func(ctx context.Context, d *day.Day, o order) (day.State, error) { return d.Assign(ctx, o.Drop) }},
+	{"decide", func(ctx context.Context, d *day.Day, o order) (day.State, error) {
 		if o.Outcome != "" {
 			if _, err := drop.ParseOutcome(o.Outcome); err != nil {
-				return d.State(), err
+				return d.Moment(), err
 			}
 		}
 		place, err := drop.ParsePlace(o.Place)
 		if err != nil {
-			return d.State(), err
+			return d.Moment(), err
 		}
 		return d.Decide(ctx, drop.Outcome(o.Outcome), place, o.Reason)
 	}},
@@ -89,9 +89,9 @@ var orders = []struct {
 func (s *Server) liveRoutes() []route {
 	out := []route{{"GET /live", s.showLive, false}, {"GET /api/live", s.apiLive, false}}
 	for _, o := range orders {
-		obey := func(r *http.Request, asked order) (app.DayState, error) {
+		obey := func(r *http.Request, asked order) (day.State, error) {
 			if s.day == nil {
-				return app.DayState{}, noSource
+				return day.State{}, noSource
 			}
 			s.day.Name(asked.By)
 			// An order once given is carried out, even when the page that gave it goes away.
@@ -149,17 +149,17 @@ type trouble struct {
 
 // livePage is the next drop, as a page.
 type livePage struct {
-	*app.DayState        // nil without a live source
-	Refused       string // why an order was not obeyed
-	File          string
-	Questions     []drop.CheckQuestion
-	Reasons       []string  // to void, by key from 1
-	Big           string    // the peak in kN
-	Loud          []trouble // what loses samples, and that it is over
-	Slow          []string  // what only says that the computer was slow
-	Early         string    // the provisional peak in kN
-	Open          []int     // numbers of the questions not answered, from 1
-	Untold        bool      // the record does not tell its outcome
+	*day.State        // nil without a live source
+	Refused    string // why an order was not obeyed
+	File       string
+	Questions  []drop.CheckQuestion
+	Reasons    []string  // to void, by key from 1
+	Big        string    // the peak in kN
+	Loud       []trouble // what loses samples, and that it is over
+	Slow       []string  // what only says that the computer was slow
+	Early      string    // the provisional peak in kN
+	Open       []int     // numbers of the questions not answered, from 1
+	Untold     bool      // the record does not tell its outcome
 }
 
 func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
@@ -169,8 +169,8 @@ func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, refused string) error {
 	p := livePage{Refused: refused, File: s.s.Path(), Questions: drop.CheckQuestions(), Reasons: voidReasons}
 	if s.day != nil {
-		st := s.day.State()
-		p.DayState = &st
+		st := s.day.Moment()
+		p.State = &st
 		if refused == "" {
 			p.Refused = st.Message
 		}
@@ -205,7 +205,7 @@ func earlyPeak(l locale, f *quantity.Force) string {
 }
 
 // bigPeak is the peak in kN to 0.01 kN, as it is read from afar; the line below it has its uncertainty.
-func bigPeak(l locale, t *app.Taken) string {
+func bigPeak(l locale, t *day.Taken) string {
 	if t.Peak == nil {
 		return ""
 	}
@@ -220,6 +220,6 @@ func (s *Server) apiLive(w http.ResponseWriter, _ *http.Request) error {
 	if s.day == nil {
 		return noSource
 	}
-	s.json(w, http.StatusOK, s.day.State())
+	s.json(w, http.StatusOK, s.day.Moment())
 	return nil
 }

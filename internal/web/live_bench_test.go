@@ -26,6 +26,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 )
 
 // device is a logger that sends lines of four channels at 50 kHz over TCP, as fast as the clock goes.
@@ -212,7 +213,7 @@ func used(b *testing.B, pid int) (sum time.Duration) {
 	return sum
 }
 
-func (s served) order(b *testing.B, what, body string) (st app.DayState) {
+func (s served) order(b *testing.B, what, body string) (st day.State) {
 	b.Helper()
 	res, err := http.Post(s.url+"/api/live/"+what, "application/json", strings.NewReader(body))
 	if err != nil {
@@ -264,7 +265,7 @@ func campaignWith(b *testing.B, n int) string {
 	const open = 10
 	a := newApp()
 	path := campaignOf(b, n-open, pulses{rate: 2000, seconds: 1.5})
-	if _, err := a.SetRig(b.Context(), path, "rig.yaml", strings.NewReader(liveRig)); err != nil {
+	if _, err := app.SetRig(b.Context(), a, path, "rig.yaml", strings.NewReader(liveRig)); err != nil {
 		b.Fatal(err)
 	}
 	var list bytes.Buffer
@@ -276,7 +277,7 @@ func campaignWith(b *testing.B, n int) string {
 	if err := w.WriteAll(rows); err != nil {
 		b.Fatal(err)
 	}
-	if r, err := a.Add(b.Context(), path, "plan.csv", &list, nil, app.AddOptions{Planned: true}); err != nil || r.Planned != open {
+	if r, err := app.Add(b.Context(), a, path, "plan.csv", &list, nil, app.AddOptions{Planned: true}); err != nil || r.Planned != open {
 		b.Fatal(err, r)
 	}
 	return path
@@ -348,7 +349,7 @@ func benchDrops(b *testing.B, ctx context.Context, d *device, s served, off time
 		for k := 1; k <= 7; k++ {
 			s.order(b, "check", fmt.Sprintf(`{"item":%d,"skip":"bench"}`, k))
 		}
-		if st := s.order(b, "arm", "{}"); st.Phase != app.Armed {
+		if st := s.order(b, "arm", "{}"); st.Phase != day.Armed {
 			b.Fatal(st.Message)
 		}
 		until(b, ctx, fmt.Sprintf(phaseIs, "armed"))

@@ -17,6 +17,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/day"
 )
 
 const liveRig = `name: mast
@@ -96,19 +97,18 @@ func liveServer(t *testing.T) (started, *simulated) {
 	}
 	a := newApp()
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
-	_, e1 := a.Begin(t.Context(), path, "day", "Does it hold?", "")
-	_, e2 := a.SetRig(t.Context(), path, "rig.yaml", strings.NewReader(liveRig))
-	_, e3 := a.Add(t.Context(), path, "plan.csv", strings.NewReader(livePlan), nil, app.AddOptions{Planned: true})
+	_, e1 := app.Begin(t.Context(), a, path, "day", "Does it hold?", "")
+	_, e2 := app.SetRig(t.Context(), a, path, "rig.yaml", strings.NewReader(liveRig))
+	_, e3 := app.Add(t.Context(), a, path, "plan.csv", strings.NewReader(livePlan), nil, app.AddOptions{Planned: true})
 	if err := errors.Join(e1, e2, e3); err != nil {
 		t.Fatal(err)
 	}
-	a.Clock = acquire.Wall{}
-	a.Sources = func(d *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
+	b := &day.Bench{Access: a, Clock: acquire.Wall{}, Sources: func(d *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
 		p.d = d
 		return p, nil
-	}
+	}}
 	text := []byte("name: mast\nkind: simulated\nrate: 5 kHz\nchannels:\n  - {name: force, unit: N}\n")
-	live, err := a.Watch(t.Context(), path, "mast.yaml", text, app.LiveOptions{Level: 500, Pre: 0.5, Post: 4, Spool: filepath.Join(t.TempDir(), "spool")})
+	live, err := day.Watch(t.Context(), b, path, "mast.yaml", text, day.LiveOptions{Level: 500, Pre: 0.5, Post: 4, Spool: filepath.Join(t.TempDir(), "spool")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,14 +118,14 @@ func liveServer(t *testing.T) (started, *simulated) {
 		}
 	})
 	s := start(t, path)
-	if err := s.srv.Watch(context.Background(), live, app.TakeInput{By: "ab"}); err != nil {
+	if err := s.srv.Watch(context.Background(), live, day.TakeInput{By: "ab"}); err != nil {
 		t.Fatal(err)
 	}
 	return s, p
 }
 
 // order asks for something and gives the day's state and the status.
-func (s started) order(t *testing.T, what, body string) (st app.DayState, status int) {
+func (s started) order(t *testing.T, what, body string) (st day.State, status int) {
 	t.Helper()
 	res, err := http.Post(s.url+"/api/live/"+what, "application/json", strings.NewReader(body))
 	if err != nil {
@@ -157,7 +157,7 @@ func (s started) page(t *testing.T, path string) string {
 }
 
 // phase waits until the day stands there.
-func (s started) phase(t *testing.T, want app.DayPhase) (st app.DayState) {
+func (s started) phase(t *testing.T, want day.Phase) (st day.State) {
 	t.Helper()
 	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 		if err := json.NewDecoder(bytes.NewReader([]byte(s.page(t, "/api/live")))).Decode(&st); err != nil {
@@ -196,7 +196,7 @@ func TestLiveDropByTheAPI(t *testing.T) {
 		t.Fatal(code)
 	}
 	p.drops <- 7
-	st = s.phase(t, app.Reading)
+	st = s.phase(t, day.Reading)
 	if st.Taken.Peak == nil || st.Taken.Drop.ID != "d1" || st.Taken.Outcome != "held" || st.Taken.Cell == nil || !strings.Contains(strings.Join(st.Trouble, " "), "7 samples were lost") {
 		t.Fatalf("%+v", st)
 	}
@@ -215,7 +215,7 @@ func TestLiveDropByTheAPI(t *testing.T) {
 	if st, _ = s.order(t, "undo", `{}`); st.Settled != "" {
 		t.Errorf("%+v", st)
 	}
-	if st, _ = s.order(t, "onward", `{}`); st.Phase != app.Preparing || st.Next.Drop.ID != "d2" {
+	if st, _ = s.order(t, "onward", `{}`); st.Phase != day.Preparing || st.Next.Drop.ID != "d2" {
 		t.Errorf("%+v", st)
 	}
 }
@@ -261,7 +261,7 @@ func TestLiveByForm(t *testing.T) {
 	if err := res.Body.Close(); err != nil || res.StatusCode != http.StatusOK || res.Request.URL.Path != "/live" {
 		t.Errorf("%d %s %v", res.StatusCode, res.Request.URL, err)
 	}
-	if st := s.phase(t, app.Preparing); st.Items[5].State != "skipped" || st.Items[5].Reason != "battery empty" {
+	if st := s.phase(t, day.Preparing); st.Items[5].State != "skipped" || st.Items[5].Reason != "battery empty" {
 		t.Errorf("%+v", st.Items[5])
 	}
 	res, err = http.PostForm(s.url+"/live/check", url.Values{"item": {"nine"}})

@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // A short day by keys alone on the simulated rig: one drop confirmed, one voided; and each state of the page has no
@@ -60,7 +61,7 @@ func TestLiveDayByKeys(t *testing.T) {
 	}
 	decided := func(id string) drop.Decision {
 		t.Helper()
-		v, err := s.app.Drop(context.Background(), s.path, id)
+		v, err := view.DropIn(context.Background(), s.app, s.path, id)
 		if err != nil || len(v.Decisions) == 0 {
 			t.Fatalf("%s: %+v %v", id, v, err)
 		}

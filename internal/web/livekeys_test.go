@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
 )
 
 // The page's keys are those of the terminal: no other is on it, and none is left out.
@@ -31,7 +31,7 @@ func TestKeysOfTheDay(t *testing.T) {
 		found[string(m[1])] = true
 	}
 	known := []string{"p"} // photos are attached on the page of a drop, which a terminal has not
-	for _, k := range app.DayKeys() {
+	for _, k := range day.Keys() {
 		for _, name := range []string{k.Key, k.Also} {
 			if name == "" {
 				continue

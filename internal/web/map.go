@@ -8,20 +8,20 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type mapView struct {
 	Typed      typedMap
-	Map        *app.Map
+	Map        *foresee.Map
 	Refused    string
 	Materials  []string
-	Knots      []app.WhatIfKnot
-	Quantities []app.MapQuantity
+	Knots      []foresee.WhatIfKnot
+	Quantities []foresee.MapQuantity
 	Limits     []limitChoice
 	Wide, Slim []byte        // the map for broad and for narrow screens
 	OverWide   template.HTML // a link for each place of the map
@@ -59,14 +59,14 @@ type mapRow struct {
 }
 
 type mapCell struct {
-	app.MapCell
+	foresee.MapCell
 	Link string
 }
 
 // showMap draws the peak over two quantities of the fall from the address, so that it can be kept and sent.
 func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
 	l := localeOf(r)
-	v := mapView{Materials: arrest.StartingSetNames(), Knots: app.WhatIfKnots(), Quantities: app.MapQuantities()}
+	v := mapView{Materials: arrest.StartingSetNames(), Knots: foresee.WhatIfKnots(), Quantities: foresee.MapQuantities()}
 	q, err := readMap(l, r.URL.Query())
 	if err == nil {
 		v.Map, err = s.maps.Of(r.Context(), s.s, q)
@@ -78,7 +78,7 @@ func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		v.show(l, r)
 	}
-	chosen := app.MapLimits()
+	chosen := foresee.MapLimits()
 	if q.Limits != nil {
 		chosen = q.Limits
 	}
@@ -144,7 +144,7 @@ func (l locale) slack(x *quantity.Length) string {
 }
 
 // offby is how far a drop is from the model, with its expanded uncertainty.
-func (l locale) offby(d app.MapDrop) string {
+func (l locale) offby(d foresee.MapDrop) string {
 	text := fmt.Sprintf("%+.1f", 100*d.Difference.SI())
 	if d.Expanded > 0 {
 		text += fmt.Sprintf(" ± %.1f", 100*d.Expanded.SI()/d.Predicted.SI())
@@ -155,17 +155,17 @@ func (l locale) offby(d app.MapDrop) string {
 	return l.number(strings.NewReplacer("-", "\u2212", " ", "\u00a0").Replace(text) + "\u00a0%")
 }
 
-func axisText(l locale, q app.MapQuantity, v float64) string {
-	if (q == app.MapLength || q == app.MapFall || q == app.MapSlack) && v > 0 {
+func axisText(l locale, q foresee.MapQuantity, v float64) string {
+	if (q == foresee.MapLength || q == foresee.MapFall || q == foresee.MapSlack) && v > 0 {
 		return metres(l, quantity.Length(v))
 	}
 	return l.number(strings.ReplaceAll(q.Text(v, 3), " ", "\u00a0"))
 }
 
 // fallQuery is a fall as the pages What if and Map take it from the address.
-func fallQuery(l locale, w app.WhatIf) string {
+func fallQuery(l locale, w foresee.WhatIf) string {
 	q := url.Values{
-		"mass": {typedAt(l, app.MapMass, w.Mass.SI())}, "fall": {typedAt(l, app.MapFall, w.Fall.SI())}, "length": {typedAt(l, app.MapLength, w.Length.SI())}, "rig": {typedAt(l, app.MapRig, w.Rig.SI())},
+		"mass": {typedAt(l, foresee.MapMass, w.Mass.SI())}, "fall": {typedAt(l, foresee.MapFall, w.Fall.SI())}, "length": {typedAt(l, foresee.MapLength, w.Length.SI())}, "rig": {typedAt(l, foresee.MapRig, w.Rig.SI())},
 		"material": {w.Material}, "knot": {w.Knot},
 	}
 	if w.Absorber {
@@ -175,9 +175,9 @@ func fallQuery(l locale, w app.WhatIf) string {
 }
 
 // typedAt is a value as a person would type it.
-func typedAt(l locale, q app.MapQuantity, v float64) string {
-	unit := map[app.MapQuantity]string{app.MapMass: " kg", app.MapFall: " m", app.MapSlack: " m", app.MapLength: " m", app.MapRig: " MN/m"}[q]
-	if q == app.MapRig {
+func typedAt(l locale, q foresee.MapQuantity, v float64) string {
+	unit := map[foresee.MapQuantity]string{foresee.MapMass: " kg", foresee.MapFall: " m", foresee.MapSlack: " m", foresee.MapLength: " m", foresee.MapRig: " MN/m"}[q]
+	if q == foresee.MapRig {
 		v /= 1e6
 	}
 	return l.number(strconv.FormatFloat(v, 'g', 4, 64) + unit)
@@ -203,7 +203,7 @@ func (v *mapView) over(l locale, at figure.MapPlot, columns, rows int) template.
 }
 
 // readMap reads what is asked for as typed in the reader's language. What is not given stays open: the campaign fills it.
-func readMap(l locale, v url.Values) (q app.MapQuestion, err error) {
+func readMap(l locale, v url.Values) (q foresee.MapQuestion, err error) {
 	q.Material, q.Knot, q.Absorber = v.Get("material"), v.Get("knot"), v.Get("absorber") != ""
 	fall := v.Get("fall")
 	if strings.TrimSpace(fall) == "" {
@@ -225,7 +225,7 @@ func readMap(l locale, v url.Values) (q app.MapQuestion, err error) {
 	}
 	if v.Has("limits") || v.Has("limit") {
 		q.Limits = append([]string{}, v["limit"]...)
-		q.Own = &app.OwnLimit{Name: v.Get("ownname")}
+		q.Own = &foresee.OwnLimit{Name: v.Get("ownname")}
 		if err := readInto(l, "own rating", v.Get("own"), &q.Own.Value); err != nil {
 			return q, err
 		}
@@ -234,8 +234,8 @@ func readMap(l locale, v url.Values) (q app.MapQuestion, err error) {
 }
 
 // readAxis reads a quantity with its range. A range that was typed for another quantity does not count.
-func readAxis(l locale, v url.Values, name string) (a app.MapAxis, err error) {
-	a.Quantity = app.MapQuantity(v.Get(name))
+func readAxis(l locale, v url.Values, name string) (a foresee.MapAxis, err error) {
+	a.Quantity = foresee.MapQuantity(v.Get(name))
 	if was := v.Get(name + "was"); a.Quantity == "" || was != "" && was != v.Get(name) {
 		return a, nil
 	}
@@ -258,7 +258,7 @@ func readAxis(l locale, v url.Values, name string) (a app.MapAxis, err error) {
 }
 
 // typedAs is the form as it was typed, and as it was understood where nothing was.
-func typedAs(l locale, v url.Values, m *app.Map) typedMap {
+func typedAs(l locale, v url.Values, m *foresee.Map) typedMap {
 	t := typedMap{
 		typedFall: typedFall{v.Get("mass"), v.Get("fall"), v.Get("length"), v.Get("rig"), v.Get("material"), v.Get("knot"), v.Get("absorber")},
 		X:         v.Get("x"), X0: v.Get("x0"), X1: v.Get("x1"), Y: v.Get("y"), Y0: v.Get("y0"), Y1: v.Get("y1"), Own: v.Get("own"), OwnName: v.Get("ownname"),
@@ -270,14 +270,14 @@ func typedAs(l locale, v url.Values, m *app.Map) typedMap {
 		return t
 	}
 	w := m.Asked
-	t.Mass, t.Fall, t.Length, t.Rig, t.Material = typedAt(l, app.MapMass, w.Mass.SI()), typedAt(l, app.MapFall, w.Fall.SI()), typedAt(l, app.MapLength, w.Length.SI()), typedAt(l, app.MapRig, w.Rig.SI()), w.Material
+	t.Mass, t.Fall, t.Length, t.Rig, t.Material = typedAt(l, foresee.MapMass, w.Mass.SI()), typedAt(l, foresee.MapFall, w.Fall.SI()), typedAt(l, foresee.MapLength, w.Length.SI()), typedAt(l, foresee.MapRig, w.Rig.SI()), w.Material
 	t.X, t.X0, t.X1 = string(m.Across.Quantity), typedAt(l, m.Across.Quantity, m.Across.From), typedAt(l, m.Across.Quantity, m.Across.To)
 	t.Y, t.Y0, t.Y1 = string(m.Up.Quantity), typedAt(l, m.Up.Quantity, m.Up.From), typedAt(l, m.Up.Quantity, m.Up.To)
 	return t
 }
 
 // asked computes the map that an address asks for.
-func (s *Server) asked(r *http.Request) (*app.Map, error) {
+func (s *Server) asked(r *http.Request) (*foresee.Map, error) {
 	q, err := readMap(localeOf(r), r.URL.Query())
 	if err != nil {
 		return nil, err

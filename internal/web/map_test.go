@@ -11,7 +11,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 )
 
 // The map of the demonstration: its drops, words for lay people, and what is marked.
@@ -123,7 +123,7 @@ func TestMapAsFiles(t *testing.T) {
 		}
 	}
 	_, body := s.ask(t, "GET", "/api/map?limits=on&limit=energy+absorber", "")
-	var m app.Map
+	var m foresee.Map
 	if err := json.Unmarshal([]byte(body), &m); err != nil {
 		t.Fatal(err)
 	}

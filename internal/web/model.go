@@ -3,16 +3,16 @@ package web
 import (
 	"net/http"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 )
 
 type modelView struct {
 	Typed     typedFall
-	Answer    *app.WhatIfAnswer
+	Answer    *foresee.WhatIfAnswer
 	Refused   string
 	Materials []string
-	Knots     []app.WhatIfKnot
+	Knots     []foresee.WhatIfKnot
 	OnMap     string // address of a map with this fall on it
 }
 
@@ -21,12 +21,12 @@ type typedFall struct{ Mass, Fall, Length, Rig, Material, Knot, Absorber string 
 
 // showModel computes one fall from the address, so that it can be kept and sent.
 func (s *Server) showModel(w http.ResponseWriter, r *http.Request) error {
-	v := modelView{Materials: arrest.StartingSetNames(), Knots: app.WhatIfKnots()}
+	v := modelView{Materials: arrest.StartingSetNames(), Knots: foresee.WhatIfKnots()}
 	l := localeOf(r)
 	var err error
-	var q app.WhatIf
+	var q foresee.WhatIf
 	if q, v.Typed, err = readFall(l, r); err == nil {
-		v.Answer, err = app.AskModel(r.Context(), q)
+		v.Answer, err = foresee.AskModel(r.Context(), q)
 		v.OnMap = "/map?" + fallQuery(l, q)
 	}
 	status := http.StatusOK
@@ -37,7 +37,7 @@ func (s *Server) showModel(w http.ResponseWriter, r *http.Request) error {
 }
 
 // readFall reads the values as typed in the reader's language.
-func readFall(l locale, r *http.Request) (q app.WhatIf, t typedFall, err error) {
+func readFall(l locale, r *http.Request) (q foresee.WhatIf, t typedFall, err error) {
 	v := r.URL.Query()
 	or := func(name, usual string) string {
 		if x := v.Get(name); x != "" {
@@ -64,7 +64,7 @@ func (s *Server) apiWhatIf(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := app.AskModel(r.Context(), q)
+	a, err := foresee.AskModel(r.Context(), q)
 	if err != nil {
 		return err
 	}

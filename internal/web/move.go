@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -22,7 +23,7 @@ func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 		err = moment(l, "end of the arrest", r.PostForm.Get("slack"), &h.Slack)
 	}
 	if err == nil {
-		_, err = s.app.MoveEvents(r.Context(), s.s.Path(), r.PathValue("id"), h, r.PostForm.Get("reason"), r.PostForm.Get("by"))
+		_, err = app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), h, r.PostForm.Get("reason"), r.PostForm.Get("by"))
 	}
 	if err != nil {
 		return s.dropPage(w, r, statusOf(err), err.Error(), decision{})
@@ -47,7 +48,7 @@ func (s *Server) undoEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	if _, err := s.app.UndoEvents(r.Context(), s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+	if _, err := app.UndoEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
 		return err
 	}
 	return back(w, r, "events-undone")
@@ -66,7 +67,7 @@ func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := s.app.MoveEvents(r.Context(), s.s.Path(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
+	rec, err := app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
 	if err != nil {
 		return err
 	}
@@ -79,7 +80,7 @@ func (s *Server) apiUndoEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := s.app.UndoEvents(r.Context(), s.s.Path(), r.PathValue("id"), asked.By)
+	rec, err := app.UndoEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), asked.By)
 	if err != nil {
 		return err
 	}

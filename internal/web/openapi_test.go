@@ -18,10 +18,14 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 var update = flag.Bool("update", false, "write the description of the API anew")
@@ -54,30 +58,30 @@ var descriptions = map[string]described{
 	"GET /api/head":                    {summary: "Number and hash of the last entry of the history.", answer: store.Head{}, ask: "/api/head"},
 	"GET /api/campaign":                {summary: "Question, counts and state of the campaign.", answer: apiCampaign{}, ask: "/api/campaign"},
 	"GET /api/drops":                   {summary: "Every drop with outcome and peak.", answer: apiDropList{}, ask: "/api/drops"},
-	"GET /api/drops/{id}":              {summary: "One drop with its reduction, record and decisions.", answer: app.DropView{}, ask: "/api/drops/d02"},
-	"GET /api/drops/{id}/trace":        {summary: "A stretch of the record, thinned so that no peak is lost.", query: trace, answer: app.TraceWindow{}, ask: "/api/drops/d02/trace?px=50"},
-	"POST /api/drops/{id}/decisions":   {summary: "Enter a decision. Earlier ones are kept.", body: decision{}, answer: app.Receipt{}, ask: "/api/drops/d02/decisions", sample: `{"outcome":"void","reason":"the release stuck","place":"","by":"bench"}`},
+	"GET /api/drops/{id}":              {summary: "One drop with its reduction, record and decisions.", answer: view.DropView{}, ask: "/api/drops/d02"},
+	"GET /api/drops/{id}/trace":        {summary: "A stretch of the record, thinned so that no peak is lost.", query: trace, answer: look.TraceWindow{}, ask: "/api/drops/d02/trace?px=50"},
+	"POST /api/drops/{id}/decisions":   {summary: "Enter a decision. Earlier ones are kept.", body: decision{}, answer: look.Receipt{}, ask: "/api/drops/d02/decisions", sample: `{"outcome":"void","reason":"the release stuck","place":"","by":"bench"}`},
 	"POST /api/drops/{id}/undo":        {summary: "Take the last decision back by a new one.", body: who{}, answer: undone{}, ask: "/api/drops/d02/undo", sample: `{"by":"bench"}`},
-	"POST /api/drops/{id}/events":      {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: app.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
-	"POST /api/drops/{id}/events/undo": {summary: "Take the last move of events back.", body: who{}, answer: app.Receipt{}, ask: "/api/drops/d02/events/undo", sample: `{"by":"bench"}`},
-	"GET /api/results":                 {summary: "Cells, contrasts, limits, audit findings.", answer: app.Results{}, ask: "/api/results"},
-	"GET /api/comparison":              {summary: "What the cells say about each other: contrasts with exact tests and intervals, strengths, effects, interference, repeatability.", query: comparisonQuery, answer: app.ComparisonView{}, ask: "/api/comparison?measure=energy&only.material=polyester&dist=lognormal"},
-	"GET /api/checks":                  {summary: "Check drops with their control chart, drift and the certificate of the load cell.", answer: app.ChecksView{}, ask: "/api/checks"},
+	"POST /api/drops/{id}/events":      {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: look.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
+	"POST /api/drops/{id}/events/undo": {summary: "Take the last move of events back.", body: who{}, answer: look.Receipt{}, ask: "/api/drops/d02/events/undo", sample: `{"by":"bench"}`},
+	"GET /api/results":                 {summary: "Cells, contrasts, limits, audit findings.", answer: view.Results{}, ask: "/api/results"},
+	"GET /api/comparison":              {summary: "What the cells say about each other: contrasts with exact tests and intervals, strengths, effects, interference, repeatability.", query: comparisonQuery, answer: view.ComparisonView{}, ask: "/api/comparison?measure=energy&only.material=polyester&dist=lognormal"},
+	"GET /api/checks":                  {summary: "Check drops with their control chart, drift and the certificate of the load cell.", answer: view.ChecksView{}, ask: "/api/checks"},
 	"GET /api/limits":                  {summary: "Every limit known here with its source.", answer: limitList{}, ask: "/api/limits"},
-	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: app.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
-	"GET /api/map":                     {summary: "The peak over two quantities of the fall, with iso-lines, limits, and the drops of the campaign against the model.", query: mapped, answer: app.Map{}, ask: "/api/map?x0=0.2&x1=1"},
-	"GET /api/rig":                     {summary: "Rig and calibration, with the days that the certificate still holds.", answer: app.RigView{}, ask: "/api/rig"},
+	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: foresee.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
+	"GET /api/map":                     {summary: "The peak over two quantities of the fall, with iso-lines, limits, and the drops of the campaign against the model.", query: mapped, answer: foresee.Map{}, ask: "/api/map?x0=0.2&x1=1"},
+	"GET /api/rig":                     {summary: "Rig and calibration, with the days that the certificate still holds.", answer: view.RigView{}, ask: "/api/rig"},
 	"GET /api/history":                 {summary: "Entries of the history.", query: map[string]string{"after": "only entries after this number"}, answer: entryList{}, ask: "/api/history?after=3"},
-	"GET /api/live":                    {summary: "The day at the tower: next drop, checklist, the drop taken last.", answer: app.DayState{}},
-	"POST /api/live/check":             {summary: "Go round the answers of a question of the checklist, or skip it with a reason.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/arm":               {summary: "Store the checklist and wait for the trigger.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/disarm":            {summary: "Go back to the checklist.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/finish":            {summary: "End the record before its time.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/fire":              {summary: "Trigger by hand.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/onward":            {summary: "Turn to the next drop, or leave the prepared one for later.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/undo":              {summary: "Take the last decision on the drop taken last back.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/assign":            {summary: "Say to which drop a found record belongs.", body: order{}, answer: app.DayState{}},
-	"POST /api/live/decide":            {summary: "Confirm what is proposed, or decide otherwise.", body: order{}, answer: app.DayState{}},
+	"GET /api/live":                    {summary: "The day at the tower: next drop, checklist, the drop taken last.", answer: day.State{}},
+	"POST /api/live/check":             {summary: "Go round the answers of a question of the checklist, or skip it with a reason.", body: order{}, answer: day.State{}},
+	"POST /api/live/arm":               {summary: "Store the checklist and wait for the trigger.", body: order{}, answer: day.State{}},
+	"POST /api/live/disarm":            {summary: "Go back to the checklist.", body: order{}, answer: day.State{}},
+	"POST /api/live/finish":            {summary: "End the record before its time.", body: order{}, answer: day.State{}},
+	"POST /api/live/fire":              {summary: "Trigger by hand.", body: order{}, answer: day.State{}},
+	"POST /api/live/onward":            {summary: "Turn to the next drop, or leave the prepared one for later.", body: order{}, answer: day.State{}},
+	"POST /api/live/undo":              {summary: "Take the last decision on the drop taken last back.", body: order{}, answer: day.State{}},
+	"POST /api/live/assign":            {summary: "Say to which drop a found record belongs.", body: order{}, answer: day.State{}},
+	"POST /api/live/decide":            {summary: "Confirm what is proposed, or decide otherwise.", body: order{}, answer: day.State{}},
 	"GET /api/events":                  {summary: "Server-sent events: head (a store.Head) on each change of the history and at the start; with a live source live (version of the day's state) and force (least and largest over a short stretch).", ask: ""},
 }
 
@@ -234,12 +238,12 @@ func apiServer(t *testing.T) (*Server, *httptest.Server) {
 	t.Helper()
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	a := &app.App{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
+	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
 	path := filepath.Join(t.TempDir(), "demo.hardcatch")
-	if _, err := a.Demo(context.Background(), path); err != nil {
+	if _, err := app.Demo(context.Background(), a, path); err != nil {
 		t.Fatal(err)
 	}
-	s, err := a.Session(context.Background(), path)
+	s, err := a.Open(context.Background(), path)
 	if err != nil {
 		t.Fatal(err)
 	}

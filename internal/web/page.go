@@ -223,7 +223,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 		f.Done = ""
 	}
 	f.Done = doneWords[f.Done]
-	if st, err := s.s.State(r.Context()); err == nil {
+	if st, err := s.s.Moment(r.Context()); err == nil {
 		f.Campaign, f.Question, f.Invented, f.Seq = st.Info.Name, st.Info.Question, st.Info.Invented, st.Head.Seq
 		f.Made = st.Info.Created.Unix()
 	} else if status < 400 {

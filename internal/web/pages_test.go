@@ -16,6 +16,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // everyPage is each page, with what it may be asked for.
@@ -109,7 +110,7 @@ func TestDecideVoidAndUndoByForm(t *testing.T) {
 	if code, _ := post("undo", ""); code != 303 {
 		t.Error(code)
 	}
-	v, err := s.app.Drop(context.Background(), path, "d02")
+	v, err := view.DropIn(context.Background(), s.app, path, "d02")
 	if err != nil || len(v.Decisions) != 4 || v.Decisions[3].Outcome != drop.Void || v.Decisions[2].Outcome != drop.Held {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
@@ -121,7 +122,7 @@ func TestDecideVoidAndUndoByForm(t *testing.T) {
 func TestEventsByHandByForm(t *testing.T) {
 	path := demonstration(t)
 	s := start(t, path)
-	before, err := s.app.Drop(context.Background(), path, "d02")
+	before, err := view.DropIn(context.Background(), s.app, path, "d02")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -148,7 +149,7 @@ func TestEventsByHandByForm(t *testing.T) {
 	if res, _ = s.ask(t, "POST", "/drops/d02/events/undo", "", form); res.StatusCode != 303 {
 		t.Error(res.StatusCode)
 	}
-	v, err := s.app.Drop(context.Background(), path, "d02")
+	v, err := view.DropIn(context.Background(), s.app, path, "d02")
 	if err != nil || v.Reduction.Taut != before.Reduction.Taut || v.Reduction.Settings.Hand != nil {
 		t.Errorf("%v %+v %v", v.Reduction.Taut, v.Reduction.Settings.Hand, err)
 	}

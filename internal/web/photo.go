@@ -53,7 +53,7 @@ func (s *Server) attachPhoto(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) keepPhoto(ctx context.Context, in app.PhotoInput) (*app.PhotoResult, error) {
 	s.photos.Lock()
 	defer s.photos.Unlock()
-	return s.app.AttachPhoto(ctx, s.s.Path(), in)
+	return app.AttachPhoto(ctx, s.app, s.s.Path(), in)
 }
 
 func photoBack(w http.ResponseWriter, r *http.Request, to, done string) error {
@@ -114,7 +114,7 @@ func (s *Server) givePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return problem{http.StatusNotFound, "photos of a drop are numbered from 1"}
 	}
-	b, err := s.s.Photo(r.Context(), r.PathValue("id"), n)
+	b, err := app.Photo(r.Context(), s.s, r.PathValue("id"), n)
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // position is what the camera writes into its EXIF block below: a latitude in degrees, minutes and seconds, as EXIF 2.3
@@ -119,7 +120,7 @@ func TestPhotoOfADrop(t *testing.T) {
 		t.Error("the history does not say that a photo was attached")
 	}
 	// Even metadata kept on purpose stay in the campaign.
-	if _, err := s.app.AttachPhoto(context.Background(), s.path, app.PhotoInput{Drop: "d02", Name: "kept.jpg", Data: given, KeepPosition: true}); err != nil {
+	if _, err := app.AttachPhoto(context.Background(), s.app, s.path, app.PhotoInput{Drop: "d02", Name: "kept.jpg", Data: given, KeepPosition: true}); err != nil {
 		t.Fatal(err)
 	}
 	if _, picture := s.ask(t, "GET", "/drops/d02/photos/2", ""); len(picture) == 0 || strings.Contains(picture, string(secret)) {
@@ -154,7 +155,7 @@ func TestPhotoIsRefused(t *testing.T) {
 	if res, _ := s.ask(t, "POST", "/drops/d02/decide", "outcome=held&reason="+strings.Repeat("x", 100<<10), form); res.StatusCode != http.StatusRequestEntityTooLarge {
 		t.Errorf("a decision of 100 kB: %d", res.StatusCode)
 	}
-	v, err := s.app.Drop(context.Background(), s.path, "d02")
+	v, err := view.DropIn(context.Background(), s.app, s.path, "d02")
 	if err != nil || len(v.Photos) != 0 || v.Decisions[len(v.Decisions)-1].Outcome == drop.Outcome("") {
 		t.Errorf("%+v %v", v.Photos, err)
 	}

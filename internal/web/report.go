@@ -9,27 +9,27 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // reports keeps the report made last.
 type reports struct {
 	mu   sync.Mutex
 	head store.Head
-	o    app.ReportOptions
+	o    view.ReportOptions
 	page []byte
 }
 
 type reportView struct {
-	*app.Campaign
+	*view.Campaign
 	Tally
 }
 
 // showReport offers the report.
 func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
@@ -39,7 +39,7 @@ func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
 // giveReport is the report as the command writes it. It brings its own style, which the policy names by its hash.
 func (s *Server) giveReport(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
-	o := app.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", Lang: localeOf(r).lang}
+	o := view.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", Lang: localeOf(r).lang}
 	if lang := q.Get("language"); lang != "" {
 		if _, err := message.In(lang); err != nil {
 			return problem{http.StatusUnprocessableEntity, err.Error()}
@@ -63,7 +63,7 @@ func (s *Server) giveReport(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *Server) report(r *http.Request, o app.ReportOptions) ([]byte, error) {
+func (s *Server) report(r *http.Request, o view.ReportOptions) ([]byte, error) {
 	s.reads.mu.Lock()
 	defer s.reads.mu.Unlock()
 	head, err := s.s.Head(r.Context())
@@ -74,7 +74,7 @@ func (s *Server) report(r *http.Request, o app.ReportOptions) ([]byte, error) {
 		return s.reads.page, nil
 	}
 	var b bytes.Buffer
-	if err := s.app.Report(r.Context(), s.s.Path(), &b, o); err != nil {
+	if err := view.Report(r.Context(), s.app, s.s.Path(), &b, o); err != nil {
 		return nil, err
 	}
 	s.reads.head, s.reads.o, s.reads.page = head, o, b.Bytes()

@@ -4,32 +4,32 @@ import (
 	"net/http"
 	"strconv"
 
-	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type resultsView struct {
-	*app.Campaign
+	*view.Campaign
 	Factors []string
 	Peaks   []byte
 }
 
 // showResults is every cell with its drops and what they say together.
 func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
 	v := resultsView{Campaign: st, Factors: factorsOf(st.Results.Cells)}
-	if v.Peaks, err = s.s.AllPeaks(r.Context(), localeOf(r).Locale); err != nil {
+	if v.Peaks, err = view.AllPeaks(r.Context(), s.s, localeOf(r).Locale); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, "results", v)
 }
 
-func factorsOf(cells []app.CellResult) []string {
+func factorsOf(cells []view.CellResult) []string {
 	seen := map[string]bool{}
 	var out []string
 	for _, c := range cells {
@@ -45,18 +45,18 @@ func factorsOf(cells []app.CellResult) []string {
 }
 
 type cellView struct {
-	*app.Campaign
+	*view.Campaign
 	Number  int
 	Cell    compare.Cell
 	Factors []string
-	Limits  []app.LimitVerdict
+	Limits  []view.LimitVerdict
 	Figures [2][]byte
 	Cells   int
 }
 
 // showCell lays the records of one cell over each other.
 func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
@@ -66,14 +66,14 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
 	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
-	if v.Figures, err = s.s.CellFigures(r.Context(), n, localeOf(r).Locale); err != nil {
+	if v.Figures, err = view.CellFigures(r.Context(), s.s, n, localeOf(r).Locale); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, "cell", v)
 }
 
 func (s *Server) apiResults(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.Of(r.Context())
+	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
 		return err
 	}

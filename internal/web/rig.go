@@ -4,11 +4,11 @@ import (
 	"math"
 	"net/http"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type rigPage struct {
-	*app.RigView
+	*view.RigView
 	File string
 }
 
@@ -43,7 +43,7 @@ func decimalsFor(v float64, digits int) int {
 
 // showRig is tower, load cell, mass and calibration, with the days that the certificate still holds.
 func (s *Server) showRig(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Rig(r.Context())
+	v, err := view.Rig(r.Context(), s.s)
 	if err != nil {
 		return err
 	}
@@ -51,7 +51,7 @@ func (s *Server) showRig(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) apiRig(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.s.Rig(r.Context())
+	v, err := view.Rig(r.Context(), s.s)
 	if err != nil {
 		return err
 	}

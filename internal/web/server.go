@@ -12,7 +12,10 @@ import (
 
 	"github.com/klauspost/compress/gzhttp"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // Limits of a request.
@@ -36,16 +39,16 @@ type Options struct {
 
 // Server answers for one campaign.
 type Server struct {
-	app   *app.App
-	s     *app.Session
+	app   *look.Access
+	s     *look.Campaign
 	names map[string]bool
 	log   func(string)
 	hub   *hub
 	pages map[string]map[string]page // by language and name
 	files map[string]asset
 	reads reports
-	maps  app.Maps
-	day   *app.Day // nil without a live source
+	maps  foresee.Maps
+	day   *day.Day // nil without a live source
 
 	photos sync.Mutex
 
@@ -55,7 +58,7 @@ type Server struct {
 }
 
 // New makes a server for an open campaign.
-func New(a *app.App, s *app.Session, o Options) (*Server, error) {
+func New(a *look.Access, s *look.Campaign, o Options) (*Server, error) {
 	srv := &Server{app: a, s: s, names: map[string]bool{}, log: o.Log, hub: newHub(), patience: o.Patience}
 	if srv.patience <= 0 {
 		srv.patience = patience
@@ -131,7 +134,7 @@ func (s *Server) watch(ctx context.Context) {
 		if h, err := s.s.Head(ctx); err == nil && h.Seq != last {
 			last = h.Seq
 			// Worked out before anybody asks; whoever asks meets the error.
-			_, _ = s.s.Of(ctx)
+			_, _ = view.Of(ctx, s.s)
 			s.hub.publish("head", h)
 			s.readyComparison(ctx)
 		}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
@@ -19,10 +20,10 @@ import (
 // The demonstration's certificate holds until 2027-01-18.
 var today = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 
-func newApp() *app.App {
+func newApp() *look.Access {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
-	return &app.App{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return today }, Version: "test"}
+	return &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return today }, Version: "test"}
 }
 
 var demo struct {
@@ -42,7 +43,7 @@ func demonstration(t testing.TB) string {
 		}
 		defer func() { demo.err = joined(demo.err, os.RemoveAll(dir)) }()
 		path := filepath.Join(dir, "demo.hardcatch")
-		if _, demo.err = newApp().Demo(context.Background(), path); demo.err == nil {
+		if _, demo.err = app.Demo(context.Background(), newApp(), path); demo.err == nil {
 			demo.data, demo.err = os.ReadFile(path)
 		}
 	})
@@ -68,7 +69,7 @@ type started struct {
 	addr string // host and port
 	url  string
 	path string // of the campaign
-	app  *app.App
+	app  *look.Access
 	srv  *web.Server
 	stop func() // before the test ends
 }
@@ -88,7 +89,7 @@ func startWith(t testing.TB, path, addr string, patience time.Duration) started 
 	t.Helper()
 	a := newApp()
 	ctx, stop := context.WithCancel(context.Background())
-	s, err := a.Session(ctx, path)
+	s, err := a.Open(ctx, path)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 )
 
 // undo takes the last decision back by a new one.
@@ -12,14 +13,14 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	if _, _, err := s.app.Undo(r.Context(), s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+	if _, _, err := app.Undo(r.Context(), s.app, s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
 		return err
 	}
 	return back(w, r, "undone")
 }
 
 type undone struct {
-	app.Receipt
+	look.Receipt
 	Decision drop.Decision `json:"decision"` // the one entered
 }
 
@@ -32,7 +33,7 @@ func (s *Server) apiUndo(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, d, err := s.app.Undo(r.Context(), s.s.Path(), r.PathValue("id"), asked.By)
+	rec, d, err := app.Undo(r.Context(), s.app, s.s.Path(), r.PathValue("id"), asked.By)
 	if err != nil {
 		return err
 	}

@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"time"
 
-	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // patience is how long the page of the comparison waits for its exact tests, which take seconds on hundreds of drops.
@@ -18,14 +18,14 @@ type workingPage struct {
 }
 
 // waitForComparison waits for a comparison as long as somebody who looks would; nil = it is still being worked out, which goes on.
-func (s *Server) waitForComparison(ctx context.Context, o app.ComparisonOptions) (*app.ComparisonView, error) {
+func (s *Server) waitForComparison(ctx context.Context, o view.ComparisonOptions) (*view.ComparisonView, error) {
 	type answer struct {
-		v   *app.ComparisonView
+		v   *view.ComparisonView
 		err error
 	}
 	done := make(chan answer, 1)
 	go func() {
-		v, err := s.s.Comparison(context.WithoutCancel(ctx), o)
+		v, err := view.ComparisonOf(context.WithoutCancel(ctx), s.s, o)
 		done <- answer{v, err}
 	}()
 	late := time.NewTimer(s.patience)
@@ -40,7 +40,7 @@ func (s *Server) waitForComparison(ctx context.Context, o app.ComparisonOptions)
 
 // showWorking says that the comparison is being worked out, and asks the browser to come again.
 func (s *Server) showWorking(w http.ResponseWriter, r *http.Request) error {
-	st, err := s.s.State(r.Context())
+	st, err := s.s.Moment(r.Context())
 	if err != nil {
 		return err
 	}

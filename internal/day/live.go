@@ -1,0 +1,59 @@
+package day
+
+import (
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/store"
+)
+
+// Live is a capture under way. Its calls may come from one goroutine while another follows Signals.
+type Live interface {
+	Arm() error
+	Disarm() error
+	Fire() error   // triggers by hand
+	Finish() error // ends the drop that is being recorded
+	// Signals gives what happens, in order; it is closed when nothing more will come. Views may be left out when
+	// nobody takes them; nothing else is.
+	Signals() <-chan Signal
+	Close() error
+}
+
+// Signal is one thing that happened in a capture; one of its fields is set.
+type Signal struct {
+	View  *LiveView
+	Event string    // trouble of the source, in a sentence
+	Drop  *Captured // a drop that is complete
+	Ended error     // why the source cannot go on
+}
+
+// LiveView is what the force showed over a short stretch.
+type LiveView struct {
+	State          string // "idle", "armed", "triggered" or "done"
+	At             quantity.Duration
+	Span           quantity.Duration
+	Min, Max, Last quantity.Force
+	Missing        bool   // samples were lost, or none could be read
+	Unit           string // set when the force is not known: Min, Max and Last are numbers of the channel in this unit
+	// Provisional is the largest force since the trigger while the drop is not in the campaign yet; set by Day.
+	Provisional *quantity.Force
+}
+
+// Captured is a drop as it was captured.
+type Captured struct {
+	ID       string         // of the capture, the same when it is handed over again after a crash; may be empty
+	Name     string         // of its record, when a logger gave it one
+	Original store.Original // of its record
+	Remarks  []string       // what happened while it was recorded
+	Found    string         // why it comes from the spool of an earlier run; empty for a drop of this run
+	// Keep tells the capture that the campaign holds the drop, so that the spool need not.
+	Keep func() error
+}
+
+// LiveOptions say when a drop begins and ends.
+type LiveOptions struct {
+	Channel string         // that triggers and is shown; empty = the first
+	Level   quantity.Force // that triggers; 0 = by hand alone
+	Pre     quantity.Duration
+	Post    quantity.Duration // at most, after the trigger
+	Quiet   quantity.Duration // ends earlier when the force is back below the level for so long; 0 = not
+	Spool   string            // folder to which every sample goes first
+}

@@ -1,0 +1,135 @@
+package foresee
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+// part finds what parts first: all elements carry one force.
+func (m *Map) part(k *asker) error {
+	c, err := m.q.model()
+	if err != nil {
+		return err
+	}
+	p := MapParting{Force: quantity.Force(math.Inf(1)), Efficiency: 1}
+	for i, e := range c.Chain {
+		switch {
+		case e.Textile != nil && e.Textile.Strength > 0:
+			p.Strength, p.Force, p.What = e.Textile.Strength, e.Textile.Strength, c.Label(i)
+		case e.Knot != nil:
+			p.Efficiency = e.Knot.Efficiency
+			p.Force *= quantity.Force(p.Efficiency)
+			p.What = spaced(knotWord(c.Label(i)))
+		case e.Absorber != nil && e.Absorber.Strength > 0 && e.Absorber.Strength < p.Force:
+			p.Strength, p.Force, p.What, p.Efficiency = e.Absorber.Strength, e.Absorber.Strength, c.Label(i), 1
+		}
+	}
+	if math.IsInf(p.Force.SI(), 1) {
+		return nil
+	}
+	p.Lines = m.s.lines(p.Force)
+	if p.MapReach, err = k.reach(m.q.WhatIf, p.Force, true); err != nil {
+		return err
+	}
+	m.Parting = &p
+	return nil
+}
+
+// reach holds the chosen limits against the map.
+func (m *Map) reach(k *asker, least quantity.Force) error {
+	chosen, err := m.q.chosenLimits()
+	if err != nil {
+		return err
+	}
+	for _, l := range chosen {
+		x := MapLimit{Limit: l, Lines: m.s.lines(l.Value), Below: l.Value < least}
+		if x.MapReach, err = k.reach(m.q.WhatIf, l.Value, false); err != nil {
+			return err
+		}
+		m.Limits = append(m.Limits, x)
+	}
+	return nil
+}
+
+func (q MapQuestion) chosenLimits() ([]limits.Limit, error) {
+	var out []limits.Limit
+	for _, name := range q.Limits {
+		found := false
+		for _, l := range limits.Table() {
+			if !found && strings.EqualFold(l.Name, strings.TrimSpace(name)) {
+				out, found = append(out, l), true
+			}
+		}
+		if !found {
+			return nil, fmt.Errorf("limit: %q is not known here; hardcatch limits lists the names", name)
+		}
+	}
+	if q.Own != nil && q.Own.Value > 0 {
+		l := limits.Limit{Name: strings.TrimSpace(q.Own.Name), Value: q.Own.Value, Kind: limits.Strength, Current: true, Source: "stated by the reader"}
+		if l.Name == "" {
+			l.Name = "own rating"
+		}
+		if *q.Own == smallChock() {
+			l.Source = "common practice, no source: many small wired chocks are rated so"
+		}
+		out = append(out, l)
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Value < out[j].Value })
+	return out, nil
+}
+
+// reach finds by bisection the largest free fall whose force stays below f, up to twice the length (and at least 4 m).
+func (k *asker) reach(w WhatIf, f quantity.Force, inChain bool) (out MapReach, err error) {
+	at := func(h float64) (float64, error) {
+		w.Fall = quantity.Length(h)
+		cell, chain, err := k.hair(w, false)
+		if inChain {
+			return chain.SI(), err
+		}
+		return cell.SI(), err
+	}
+	lo, hi := 0.0, math.Min(50, math.Max(4, 2*w.Length.SI()))
+	v, err := at(lo)
+	if err == nil && v >= f.SI() {
+		out.Note = "passed by the sudden load alone, without any slack"
+		return out, nil
+	}
+	if err == nil {
+		v, err = at(hi)
+	}
+	if err != nil {
+		return out, err
+	}
+	if v < f.SI() {
+		out.Note = fmt.Sprintf("not reached up to %s of free fall", metres(quantity.Length(hi)))
+		return out, nil
+	}
+	for hi-lo > 5e-4 {
+		mid := (lo + hi) / 2
+		if v, err = at(mid); err != nil {
+			return out, err
+		}
+		if v < f.SI() {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	out.Slack = floored(lo)
+	return out, nil
+}
+
+// floored rounds a slack down to what is printed: a centimetre, or a millimetre below 0.1 m.
+func floored(h float64) *quantity.Length {
+	step := 100.0
+	if h < 0.1 {
+		step = 1000
+	}
+	s := quantity.Length(math.Floor(h*step) / step)
+	return &s
+}

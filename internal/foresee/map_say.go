@@ -1,0 +1,110 @@
+package foresee
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+// Specimen names what the map is of, for a sentence.
+func (m *Map) Specimen() string {
+	s := metres(m.Asked.Length) + " of " + spaced(m.Asked.Material)
+	if m.Asked.Knot != "" {
+		s += " tied with " + spaced(m.Asked.Knot)
+	}
+	if m.Asked.Absorber {
+		s += " and an energy absorber"
+	}
+	return s
+}
+
+// say words what the map shows.
+func (m *Map) say(campaign bool) {
+	asked := fmt.Sprintf("%s falling %s on %s: %s", m.Asked.Mass.Text(3), metres(m.Asked.Fall), m.Specimen(), m.AskedPeak.Text(3))
+	if m.AskedParts {
+		asked += " if nothing parted, but it is predicted to part"
+	}
+	m.Statements = append(m.Statements, asked+".")
+	if p := m.Parting; p != nil {
+		p.Statement = fmt.Sprintf("%s is predicted to part at %s: %s", m.Specimen(), p.Force.Text(3), p.Note)
+		if p.Slack != nil {
+			p.Statement = fmt.Sprintf("%s of slack on %s reaches the %s at which the %s is predicted to part", metres(*p.Slack), m.Specimen(), p.Force.Text(3), spaced(p.What))
+		}
+		m.Statements = append(m.Statements, p.Statement+".")
+	}
+	for i := range m.Limits {
+		l := &m.Limits[i]
+		name := l.Name
+		if l.Edition != "" {
+			name += " (" + l.Edition + ")"
+		}
+		l.Statement = fmt.Sprintf("the %s of %s: %s on %s", l.Value.Text(3), name, l.Note, m.Specimen())
+		if l.Slack != nil {
+			l.Statement = fmt.Sprintf("%s of slack on %s reaches the %s of %s", metres(*l.Slack), m.Specimen(), l.Value.Text(3), name)
+		}
+		m.Statements = append(m.Statements, l.Statement+".")
+	}
+	if d := m.Dropped.Mean; d != nil {
+		m.Statements = append(m.Statements, fmt.Sprintf("The peaks of the %s of this material and knot that held lie on average %.0f %% %s what the model says with its starting values.", look.Plural(m.Dropped.Held, "drop", "drops"), 100*math.Abs(d.SI()), aboveBelow(d.SI())))
+	}
+	m.warn(campaign)
+}
+
+func aboveBelow(v float64) string {
+	if v < 0 {
+		return "below"
+	}
+	return "above"
+}
+
+func (m *Map) warn(campaign bool) {
+	say := func(format string, args ...any) { m.Warnings = append(m.Warnings, fmt.Sprintf(format, args...)) }
+	say("starting values of %s are used: no rating, and not the specimen's", m.Starting)
+	if m.Asked.Knot != "" {
+		say("the knot leaves %.0f %% of the strength by published slow pulls with n = 2 each; how it slips and locks is a starting value", 100*m.Parting.Efficiency.SI())
+	}
+	say("the rig is a spring without mass on the map; the ringing of the load cell adds up to about 1 %% to single falls")
+	if m.Asked.Absorber {
+		say("energy absorber: starting values; the forces are those in the chain, with the tearing stitches at their crest; the ringing of the load cell under them, which a single simulated fall shows, is left out")
+	}
+	if m.Reading.Worst > allowedFit {
+		say("between the computed drops the map is read off with up to %.1f %% of error (at %s %s, %s %s); narrow the range, or take the falls of interest from the table", 100*m.Reading.Worst.SI(),
+			m.Across.Quantity.Name(), m.Across.Quantity.Text(m.Reading.Across, 3), m.Up.Quantity.Name(), m.Up.Quantity.Text(m.Reading.Up, 3))
+	}
+	switch {
+	case !campaign:
+	case m.Dropped.Shown == 0:
+		say("no drop of this campaign stands on this map: all of it is the model alone, an extrapolation")
+	default:
+		say("what lies outside the dropped falls is an extrapolation (dotted on the map)")
+	}
+	prior, scale := 0, 0
+	for _, d := range m.Drops {
+		if d.Prior > 0 {
+			prior++
+		}
+		if d.NoScale {
+			scale++
+		}
+	}
+	if scale > 0 {
+		say("the force scale of the load cell is not known for %s: every ± leaves it out", look.Plural(scale, "drop", "drops"))
+	}
+	if prior > 0 {
+		say("%s of specimens that had been dropped before; the model is of a first drop", look.Plural(prior, "drop is", "drops are"))
+	}
+}
+
+// spaced writes a name for a sentence.
+func spaced(name string) string { return strings.ReplaceAll(name, "-", " ") }
+
+// metres writes a length as the trade does: 0.35 m, and 0.035 m where it is short.
+func metres(l quantity.Length) string {
+	if l.SI() < 0.1 {
+		return fmt.Sprintf("%.3f m", l.SI())
+	}
+	return fmt.Sprintf("%.2f m", l.SI())
+}

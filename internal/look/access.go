@@ -1,0 +1,58 @@
+// Package look is an open campaign to look at: what stands in it, its records ready to be drawn, and what was worked out and is kept until the
+// history changes.
+package look
+
+import (
+	"context"
+	"time"
+
+	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+)
+
+// Files opens campaigns. It is given by the program's main, so that no use case knows the driver.
+type Files interface {
+	Create(ctx context.Context, path string, c store.Campaign) (store.Store, error)
+	Open(ctx context.Context, path string) (store.Store, error)
+	OpenReadOnly(ctx context.Context, path string) (store.Store, error)
+}
+
+// Access is what reading and changing campaigns needs from outside. It is given by the program's main.
+type Access struct {
+	Files   Files
+	Formats *traceio.Registry
+	Now     func() time.Time
+	Version string // of the program
+	// Watcher is told how far a long action is; nil when nobody watches.
+	Watcher func(what string, done, total int)
+}
+
+// Progress tells the watcher, if there is one, how far a long action is.
+func (a *Access) Progress(what string, done, total int) {
+	if a.Watcher != nil {
+		a.Watcher(what, done, total)
+	}
+}
+
+// Within opens a campaign, runs fn and closes it; the first error stands.
+func Within(s store.Store, err error, fn func(store.Store) error) error {
+	if err != nil {
+		return err
+	}
+	err = fn(s)
+	if cerr := s.Close(); err == nil {
+		err = cerr
+	}
+	return err
+}
+
+// Receipt tells what a change did and where the history now ends.
+type Receipt struct {
+	Effect string `json:"effect"`
+	Seq    int64  `json:"seq"`
+	Hash   string `json:"hash"`
+}
+
+func ReceiptOf(r store.Receipt) Receipt {
+	return Receipt{Effect: r.Effect.String(), Seq: r.Seq, Hash: r.Hash.String()}
+}

@@ -1,0 +1,123 @@
+package view
+
+import (
+	"context"
+	"math/rand/v2"
+
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/store"
+)
+
+// CompareOptions say how a campaign is compared.
+type CompareOptions struct {
+	Confidence float64
+	Seed       uint64
+	Bootstrap  int // draws; 0 leaves it out
+}
+
+// Comparison is what a campaign's cells say about each other. The JSON names are stable: names are added, never changed.
+type Comparison struct {
+	Campaign   string  `json:"campaign"`
+	Question   string  `json:"question"`
+	Invented   bool    `json:"invented"`
+	Confidence float64 `json:"confidence"`
+	// Contrasts set levels of one factor against each other within pairs of cells that differ in nothing else.
+	Contrasts []compare.Tested `json:"contrasts"`
+	// PeakEffects and StrengthEffects take all factors together.
+	PeakEffects     *compare.Effects           `json:"peak_effects"`
+	StrengthEffects *compare.Effects           `json:"strength_effects"`
+	Strengths       []compare.Kind             `json:"strengths"`
+	StrengthRatios  []compare.StrengthRatio    `json:"strength_ratios"`
+	Interference    []compare.CellInterference `json:"interference"`
+	Outliers        []compare.Outlier          `json:"outliers"` // flagged, never dropped
+	Repeatability   []compare.Repeatability    `json:"repeatability"`
+	Checks          *compare.CheckChart        `json:"check_drops"`
+	Bootstrap       []compare.Resampled        `json:"bootstrap"`
+	Warnings        []string                   `json:"warnings"`
+	Cautions        []string                   `json:"cautions"`
+	Head            string                     `json:"head"`
+}
+
+// Compare makes every comparison that a campaign's drops allow.
+func Compare(ctx context.Context, a *look.Access, path string, o CompareOptions) (out *Comparison, err error) {
+	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
+		entries := c.Entries()
+		cells, err := compare.Cells(entries, o.Confidence)
+		if err != nil {
+			return err
+		}
+		if out, err = compareAll(c, entries, cells, o); err != nil || o.Bootstrap <= 0 {
+			return err
+		}
+		return bootstrap(ctx, a, cells, out, o)
+	})
+	return out, err
+}
+
+func compareAll(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o CompareOptions) (*Comparison, error) {
+	return compareBy(c, entries, cells, o, compare.StrengthOptions{Family: censor.Weibull, Confidence: o.Confidence, Source: rand.New(rand.NewPCG(o.Seed, 0x57))})
+}
+
+// compareBy is compare with the strengths fitted as asked.
+func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o CompareOptions, strength compare.StrengthOptions) (_ *Comparison, err error) {
+	out := &Comparison{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
+	for _, cell := range cells {
+		out.Warnings = append(out.Warnings, cell.Warnings...)
+	}
+	out.Warnings = append(out.Warnings, compare.Used(entries)...)
+	if out.Contrasts, err = compare.Contrasts(cells, o.Seed); err != nil {
+		return nil, err
+	}
+	if out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); err != nil {
+		return nil, err
+	}
+	if out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence); err != nil {
+		return nil, err
+	}
+	if out.Strengths, err = compare.Kinds(entries, strength); err != nil {
+		return nil, err
+	}
+	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)
+	if out.Interference, err = compare.Interferences(cells, out.Strengths, o.Confidence, o.Seed); err != nil {
+		return nil, err
+	}
+	out.Outliers = compare.Outliers(cells)
+	out.Repeatability = compare.Repeat(entries, cells)
+	out.Checks = compare.ChartChecks(entries)
+	return out, nil
+}
+
+// bootstrapPart is how many draws are handed out at a time.
+const bootstrapPart = 100
+
+func bootstrap(ctx context.Context, a *look.Access, cells []compare.Cell, out *Comparison, o CompareOptions) error {
+	b := compare.NewBootstrap(cells, out.Strengths)
+	draws := make([][]float64, o.Bootstrap)
+	store := make([]float64, o.Bootstrap*b.Figures())
+	for i := range draws {
+		draws[i] = store[i*b.Figures() : (i+1)*b.Figures()]
+	}
+	parts := (o.Bootstrap + bootstrapPart - 1) / bootstrapPart
+	done := 0
+	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
+		return func(_ context.Context, part int) error {
+			b.Part(o.Seed, uint64(part), draws[part*bootstrapPart:min(o.Bootstrap, (part+1)*bootstrapPart)])
+			return nil
+		}
+	}, func(int) bool {
+		done++
+		a.Progress("bootstrap", done, parts)
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	var warnings []string
+	out.Bootstrap, warnings = b.SumUp(draws, o.Confidence)
+	out.Warnings = append(out.Warnings, warnings...)
+	return nil
+}

@@ -1,0 +1,148 @@
+package view
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+func row(id string, o drop.Outcome, peakN, uN float64) compare.Row {
+	p, u := quantity.Force(peakN), quantity.Force(uN)
+	return compare.Row{Drop: id, Outcome: o, Peak: &p, Expanded: &u, LowerBound: o == drop.Broke}
+}
+
+func verdictOf(t *testing.T, list []LimitVerdict, name string) LimitVerdict {
+	t.Helper()
+	for _, l := range list {
+		if l.Name == name {
+			return l
+		}
+	}
+	t.Fatalf("no limit %q", name)
+	return LimitVerdict{}
+}
+
+// EN 795 anchor device: 12 kN. Sewn sling EN 566: 22 kN.
+func TestJudge(t *testing.T) {
+	drops := map[string]drop.Drop{"rated": {Specimen: drop.Specimen{Rating: 22000}}}
+	held := judge([]compare.Row{row("a", drop.Held, 11000, 100), row("b", drop.Held, 11900, 200), row("v", drop.Void, 30000, 1)}, drops)
+	if v := verdictOf(t, held, "anchor device, static"); v.Verdict != limits.WithinReach || v.Drop != "b" {
+		t.Errorf("%+v", v)
+	}
+	if v := verdictOf(t, held, "sewn sling"); v.Verdict != limits.Below || v.LowerBound {
+		t.Errorf("%+v", v)
+	}
+	// One specimen let go at 9 kN, below its rating; another held at 10 kN: nothing above is shown to be safe.
+	mixed := judge([]compare.Row{row("rated", drop.Broke, 9000, 100), row("b", drop.Held, 10000, 100)}, drops)
+	if v := verdictOf(t, mixed, "anchor device, static"); v.Verdict != limits.WithinReach || !v.LowerBound {
+		t.Errorf("%+v", v)
+	}
+	if v := verdictOf(t, mixed, "energy absorber"); v.Verdict != limits.Exceeds {
+		t.Errorf("%+v", v)
+	}
+	if v := verdictOf(t, mixed, limits.Rating); v.Verdict != limits.BrokeBelow || v.Drop != "rated" || v.Peak != 9000 {
+		t.Errorf("%+v", v)
+	}
+	// A force scale of which nothing is known: 11 kN may be 5 % more, but 11.2 kN may reach 12.
+	unknown := row("a", drop.Held, 11600, 10)
+	unknown.NoScale = true
+	if v := verdictOf(t, judge([]compare.Row{unknown}, drops), "anchor device, static"); v.Verdict != limits.WithinReach {
+		t.Errorf("%+v", v)
+	}
+	if got := judge(nil, drops); len(got) != 0 {
+		t.Errorf("%+v", got)
+	}
+}
+
+func TestFigureLimitsExist(t *testing.T) {
+	r := &Results{Limits: judge([]compare.Row{row("a", drop.Held, 25000, 1)}, map[string]drop.Drop{"a": {Specimen: drop.Specimen{Rating: 22000}}})}
+	r.Cells = []CellResult{{Cell: compare.Cell{Drops: []compare.Row{row("a", drop.Held, 25000, 1)}}}}
+	// Seven names, of which two pairs share a value (12 kN, 22 kN): five lines.
+	if got := linesFor(r, 20, message.English()); len(got) != 5 {
+		t.Errorf("%+v", got)
+	}
+}
+
+const linear = `mass: 80 kg
+fall: 0.6 m
+until: 0.1 s
+chain:
+  - textile: {name: sling, length: 0.6 m, E1: 161 kN, strength: 20 kN}
+`
+
+func testApp() *look.Access { return &look.Access{Now: time.Now} }
+
+// F = 16697.885 N (Wexler 1950). A strength of mean 20 kN and sd 4 kN lies below it with the probability
+// Phi((16697.885 - 20000)/4000) = 0.2045; slack to 12 kN: h = (F - W)^2 - W^2 over 2 W k, with W = 784.532 N and k =
+// 161 kN / 0.6 m: h = (11215.468^2 - 784.532^2)/(2 784.532 268333.33) = 0.2973 m.
+func TestChainByHand(t *testing.T) {
+	text := linear + "spread:\n  sling.strength: {normal: 20 %}\ncomponents:\n  - {name: small chock, strength: 12 kN, spread: 0.1 %}\n"
+	r, err := foresee.Chain(context.Background(), testApp(), "c.yaml", strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(r.Peak.SI()-16697.885) > 0.05 {
+		t.Errorf("peak %v", r.Peak)
+	}
+	chock, sling := r.Components[0], r.Components[1]
+	if chock.Slack == nil || chock.Slack.SI() != 0.29 {
+		t.Errorf("slack %v (0.2973 m rounded down)", chock.Slack)
+	}
+	// The chock is nearly always weaker than the sling: the sling goes first when it is below 12 kN,
+	// Phi(-8/4) = 0.0228, and the chock otherwise.
+	if math.Abs(sling.First-0.02275) > 0.004 || math.Abs(chock.First-0.97725) > 0.004 {
+		t.Errorf("goes first: %v %v", sling.First, chock.First)
+	}
+	alone, err := foresee.Chain(context.Background(), testApp(), "c.yaml", strings.NewReader(linear+"spread:\n  sling.strength: {normal: 20 %}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := alone.Components[0].First; math.Abs(got-0.2045) > 0.009 { // three standard errors of 20000 draws
+		t.Errorf("goes first alone: %v, want 0.2045", got)
+	}
+}
+
+// It stops at the first power of two parts whose interval is narrow enough, whatever the number of cores.
+func TestEnsembleStopsEarly(t *testing.T) {
+	text := []byte(linear + "spread:\n  sling.E1: {lognormal: 10 %}\nseed: 3\n")
+	r, err := foresee.Ensemble(context.Background(), testApp(), "c.yaml", bytes.NewReader(text), foresee.EnsembleOptions{N: 500000, Tolerance: 0.005})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Stopped != "tolerance reached" || r.N >= r.Asked {
+		t.Fatalf("%d of %d: %s", r.N, r.Asked, r.Stopped)
+	}
+	for _, p := range r.Percentiles {
+		if p.P == 0.95 && (p.Hi-p.Lo)/2 > 0.005*p.Value {
+			t.Errorf("%+v", p)
+		}
+	}
+	half, err := foresee.Ensemble(context.Background(), testApp(), "c.yaml", bytes.NewReader(text), foresee.EnsembleOptions{N: r.N / 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range half.Percentiles {
+		if p.P == 0.95 && (p.Hi-p.Lo)/2 <= 0.005*p.Value && half.N >= 8*256 {
+			t.Errorf("half the drops would have done: %+v", p)
+		}
+	}
+	if _, err := foresee.Ensemble(context.Background(), testApp(), "c.yaml", bytes.NewReader(text), foresee.EnsembleOptions{N: 2e9}); err == nil {
+		t.Error("2e9 drops were accepted")
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := foresee.Ensemble(ctx, testApp(), "c.yaml", bytes.NewReader(text), foresee.EnsembleOptions{N: 500000}); err == nil || !strings.Contains(err.Error(), "stopped by you") {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,119 @@
+package view
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/report"
+)
+
+// powerAsked is what a report's sentence on the number of specimens is for; a plan states none.
+const (
+	powerAsked = 0.8
+	alphaAsked = 0.05
+)
+
+// reportPlan holds what was planned against what was taken, and foretells the cells again as the plan did.
+func reportPlan(ctx context.Context, a *look.Access, c *look.Entered, d *report.Document) error {
+	l := c.Plan
+	if l == nil {
+		return nil
+	}
+	progress := look.ProgressOf(l, c.Taken())
+	p := &report.Plan{
+		Seed: l.Plan.Seed, Replicates: l.Plan.Replicates, Days: max(1, l.Plan.Days), Batches: l.Plan.Batches, Operators: l.Plan.Operators,
+		Runs: progress.Planned, Taken: progress.Taken, Open: progress.Open, Extra: progress.Extra,
+	}
+	forecasts, err := foretell(ctx, a, l, p)
+	if err != nil {
+		return err
+	}
+	byID := map[string]drop.Drop{}
+	for _, x := range c.Taken() {
+		byID[x.ID] = x
+	}
+	for i, cell := range l.Cells {
+		p.Cells = append(p.Cells, report.PlannedCell{Number: cell.Number, Name: cell.Label(l.Plan.Factors), Forecast: forecasts[i]})
+	}
+	for _, run := range l.Runs {
+		if run.Role == drop.Check {
+			p.Checks++
+			continue
+		}
+		cell := &p.Cells[run.Cell-1]
+		cell.Planned++
+		if _, ok := byID[run.Drop]; ok {
+			cell.Taken++
+			if outcome, _ := look.Standing(c.Reduction[run.Drop], c.Decisions[run.Drop]); outcome == drop.Void {
+				cell.Void++
+			}
+		}
+	}
+	r := &foresee.PlanResult{Forecasts: made(forecasts)}
+	r.Gather()
+	p.Warnings = append(p.Warnings, r.Warnings...)
+	if cv := math.Ceil(1000*supposedScatter(r.Forecasts)) / 1000; cv > 0 && l.Plan.Replicates >= 2 {
+		if p.CanShow, err = (plan.PeakTest{CV: cv, Alpha: alphaAsked}).CanShow(l.Plan.Replicates, powerAsked); err != nil {
+			p.Warnings = append(p.Warnings, err.Error())
+		}
+	}
+	d.Plan = p
+	return nil
+}
+
+// A report foretells up to so many cells by so many simulations each, so that it does not keep a reader waiting.
+const (
+	mostForetold    = 200
+	mostSimulations = 2000
+)
+
+// foretell makes the forecasts again; where that is not possible the report says why and goes without.
+func foretell(ctx context.Context, a *look.Access, l *plan.Layout, p *report.Plan) ([]*plan.Forecast, error) {
+	none := make([]*plan.Forecast, len(l.Cells))
+	if len(l.Cells) > mostForetold {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be foretold in a report; hardcatch plan does it", len(l.Cells)))
+		return none, nil
+	}
+	few := *l
+	few.Plan.Simulations = min(few.Plan.Simulations, mostSimulations)
+	out, err := foresee.Forecasts(ctx, a, &few)
+	switch {
+	case ctx.Err() != nil:
+		return nil, err
+	case err != nil:
+		p.Warnings = append(p.Warnings, err.Error())
+		return none, nil
+	}
+	return out, nil
+}
+
+func made(all []*plan.Forecast) []*plan.Forecast {
+	var out []*plan.Forecast
+	for _, f := range all {
+		if f != nil {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// supposedScatter is the mean relative scatter of the peaks that the plan's spread gives when nothing parts: the 5th to the
+// 95th percentile of a normal distribution spans 3.29 standard deviations.
+func supposedScatter(all []*plan.Forecast) float64 {
+	sum, n := 0.0, 0
+	for _, f := range all {
+		if f.Demand.P05 > 0 && f.Demand.P95 > f.Demand.P05 {
+			sum += math.Log(f.Demand.P95.SI()/f.Demand.P05.SI()) / 3.29
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / float64(n)
+}

@@ -1,0 +1,216 @@
+package view
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/store"
+)
+
+// Results is what a campaign shows so far. The JSON names are stable: names are added, never changed.
+type Results struct {
+	Campaign string         `json:"campaign"`
+	Question string         `json:"question"`
+	Invented bool           `json:"invented"`
+	Rig      string         `json:"rig"`
+	Cells    []CellResult   `json:"cells"`
+	Limits   []LimitVerdict `json:"limits"`
+	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
+	Contrasts []compare.Contrast `json:"contrasts"`
+	Checks    []compare.Row      `json:"check_drops"`
+	Planned   []string           `json:"planned"` // drops planned, not taken, in run order
+	Findings  []AuditFinding     `json:"audit_findings"`
+	Warnings  []string           `json:"warnings"`
+	Cautions  []string           `json:"cautions"`
+	Plan      *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
+	Head      string             `json:"head"`           // hash of the history these results stand on
+
+	stale  []string            // drops reduced before the rig was last changed
+	warned map[string][]string // drops by the text of a reduction's warning
+	order  []string            // the texts in order of appearance
+}
+
+// gather turns the warnings of reductions into one line for each text.
+func (r *Results) gather() {
+	if n := len(r.stale); n > 0 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%s (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.Plural(n, "drop was", "drops were"), look.Listed(r.stale, 8)))
+	}
+	for _, w := range r.order {
+		ids := r.warned[w]
+		if len(ids) == 1 {
+			r.Warnings = append(r.Warnings, fmt.Sprintf("drop %s: %s", ids[0], w))
+			continue
+		}
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops (%s): %s", len(ids), look.Listed(ids, 8), w))
+	}
+}
+
+// CellResult is a cell with the limits its highest peak bears on.
+type CellResult struct {
+	compare.Cell
+	Limits []LimitVerdict `json:"limits"`
+}
+
+// LimitVerdict is a limit held against the highest valid peak of a cell or campaign.
+type LimitVerdict struct {
+	limits.Limit
+	Verdict  limits.Verdict `json:"verdict"`
+	Drop     string         `json:"drop"`
+	Peak     quantity.Force `json:"peak_N"`
+	Expanded quantity.Force `json:"u_N"`
+	// LowerBound tells that specimens let go or records were cut off: the arrest force is at least Peak.
+	LowerBound bool `json:"lower_bound"`
+}
+
+// AuditFinding is a check that does not agree.
+type AuditFinding struct {
+	Drop string `json:"drop"`
+	reduce.Check
+	Voided bool `json:"voided"`
+}
+
+// ResultsOf sums a campaign up.
+func ResultsOf(ctx context.Context, a *look.Access, path string) (out *Results, err error) {
+	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
+		out, err = results(c)
+		return err
+	})
+	return out, err
+}
+
+func results(c *look.Entered) (*Results, error) {
+	out := &Results{
+		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
+		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
+		warned: map[string][]string{}, Plan: look.ProgressOf(c.Plan, c.Taken()),
+	}
+	var entries []compare.Entry
+	byID := map[string]drop.Drop{}
+	for _, d := range c.Drops {
+		e := c.Entry(d)
+		entries = append(entries, e)
+		byID[d.ID] = d
+		if e.Planned {
+			continue
+		}
+		if d.Role == drop.Check {
+			out.Checks = append(out.Checks, e.Row())
+		}
+		findings(c, d, e, out)
+	}
+	for _, d := range look.InRunOrder(c.Drops) {
+		if c.Planned(d) {
+			out.Planned = append(out.Planned, d.ID)
+		}
+	}
+	cells, err := compare.Cells(entries, look.Confidence)
+	if err != nil {
+		return nil, err
+	}
+	var all []compare.Row
+	for _, cell := range cells {
+		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID)})
+		out.Warnings = append(out.Warnings, cell.Warnings...)
+		all = append(all, cell.Drops...)
+	}
+	out.Limits = judge(all, byID)
+	if scaleUnknown(out) {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
+	}
+	out.Contrasts = compare.LikeForLike(cells)
+	out.gather()
+	return out, nil
+}
+
+// findings collects what a drop's audit and state have against it.
+func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
+	r := c.Reduction[d.ID]
+	if r == nil {
+		if e.Outcome != drop.Void {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s has no reduction: its record is missing or could not be read; add it again, or void the drop with a reason", d.ID))
+		}
+		return
+	}
+	if c.RedSeq[d.ID] < c.RigSeq {
+		out.stale = append(out.stale, d.ID)
+	}
+	for _, k := range r.Audit {
+		if k.Verdict == reduce.Disagrees || k.Verdict == reduce.Doubtful {
+			out.Findings = append(out.Findings, AuditFinding{Drop: d.ID, Check: k, Voided: e.Outcome == drop.Void})
+		}
+	}
+	if e.Decided && e.Outcome != drop.Void && r.Outcome != reduce.Undecided && string(e.Outcome) != string(r.Outcome) {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s: a person decided %s where the record suggests %s (%s)", d.ID, e.Outcome, r.Outcome, e.Reason))
+	}
+	if e.Outcome != drop.Void {
+		for _, w := range r.Warnings {
+			out.warned[w] = append(out.warned[w], d.ID)
+			if len(out.warned[w]) == 1 {
+				out.order = append(out.order, w)
+			}
+		}
+	}
+}
+
+// Highest is the verdict that carries the highest valid peak, nil when there is none.
+func (r *Results) Highest() *LimitVerdict {
+	for i := range r.Limits {
+		if r.Limits[i].Verdict != limits.BrokeBelow {
+			return &r.Limits[i]
+		}
+	}
+	return nil
+}
+
+// judge holds the highest valid peak of some drops against the limits. Where any of them is a lower bound the
+// arrest force of the whole is one, whichever drop peaked highest; and a specimen that parted below its own
+// rating is said.
+func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
+	out := []LimitVerdict{}
+	var top, below *compare.Row
+	bound := false
+	for i := range rows {
+		r := &rows[i]
+		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
+			continue
+		}
+		if top == nil || *r.Peak > *top.Peak {
+			top = r
+		}
+		bound = bound || r.LowerBound
+		if rating := drops[r.Drop].Specimen.Rating; r.Outcome == drop.Broke && rating > 0 && *r.Peak+*r.Expanded < rating && (below == nil || *r.Peak < *below.Peak) {
+			below = r
+		}
+	}
+	if top == nil {
+		return out
+	}
+	u := *top.Expanded
+	if top.NoScale {
+		u += unknownScale * *top.Peak
+	}
+	for _, l := range limits.For(drops[top.Drop]) {
+		if l.Name == limits.Rating && below != nil {
+			continue
+		}
+		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(*top.Peak, u, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded, LowerBound: bound})
+	}
+	if below != nil {
+		for _, l := range limits.For(drops[below.Drop]) {
+			if l.Name == limits.Rating {
+				out = append(out, LimitVerdict{Limit: l, Verdict: limits.BrokeBelow, Drop: below.Drop, Peak: *below.Peak, Expanded: *below.Expanded, LowerBound: true})
+			}
+		}
+	}
+	return out
+}
+
+// unknownScale is the share of a peak that a verdict allows for a force scale of which nothing is known. Common
+// practice, no source.
+const unknownScale = 0.05

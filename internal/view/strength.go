@@ -1,0 +1,48 @@
+package view
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math/rand/v2"
+
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
+)
+
+// StrengthOptions say how a list of strengths is fitted.
+type StrengthOptions struct {
+	Dist       string
+	Confidence float64
+	Quantiles  []float64 // empty = the usual ones
+	Seed       uint64    // of the bootstrap of the goodness of fit
+}
+
+// StrengthResult is a list's fit.
+type StrengthResult struct {
+	compare.Strength
+	Unit     string   `json:"unit"` // "N", or "" for bare numbers
+	Void     int      `json:"void"`
+	Cautions []string `json:"cautions"`
+}
+
+// Strength fits a distribution to a list of strengths of which some were only held.
+func Strength(_ context.Context, a *look.Access, name string, r io.Reader, o StrengthOptions) (*StrengthResult, error) {
+	family, err := censor.ParseFamily(o.Dist)
+	if err != nil {
+		return nil, err
+	}
+	l, err := strengthlist.Read(name, r)
+	if err != nil {
+		return nil, err
+	}
+	s, err := compare.FitStrength(l.Values, compare.StrengthOptions{Family: family, Confidence: o.Confidence, Quantiles: o.Quantiles, Source: rand.New(rand.NewPCG(o.Seed, 0x57))})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	s.Warnings = append(l.Warnings, s.Warnings...)
+	return &StrengthResult{Strength: *s, Unit: l.Unit, Void: l.Void, Cautions: drop.Cautions()}, nil
+}
