@@ -94,7 +94,7 @@ func Run(ctx context.Context, b *day.Bench, args []string, stdout, stderr io.Wri
 	}()
 	parser, err := kong.New(&commands{}, kong.Name("hardcatch"), kong.Description(about), kong.Writers(stdout, stderr),
 		kong.Exit(func(c int) { panic(exited(c)) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}), kong.UsageOnError(),
-		kong.Vars{"version": versionsOf(a.Version).String()})
+		kong.Vars{"version": versionsOf(b.Version).String()})
 	if err != nil {
 		fmt.Fprintln(stderr, "hardcatch:", err)
 		return exitUnexpected

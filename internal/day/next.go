@@ -53,3 +53,14 @@ func AwaitedDrop(ctx context.Context, a *look.Access, path string) (out *drop.Dr
 		})
 	})
 }
+
+// dropNamed is the drop of that name.
+func dropNamed(ctx context.Context, a *look.Access, path, id string) (out drop.Drop, err error) {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return out, look.Within(s, err, func(s store.Store) error {
+		return s.View(ctx, func(r store.Reader) error {
+			out, err = look.DropOf(ctx, r, id)
+			return err
+		})
+	})
+}

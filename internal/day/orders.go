@@ -8,7 +8,6 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
-	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 // in refuses an order that belongs to another phase.
@@ -198,11 +197,11 @@ func (d *Day) Assign(ctx context.Context, id string) (State, error) {
 			return d.in(Preparing, "entering a found record")
 		}
 		if id = strings.TrimSpace(id); id != "" {
-			v, err := view.DropIn(ctx, d.a, d.file, id)
+			x, err := dropNamed(ctx, d.a, d.file, id)
 			if err != nil {
 				return err
 			}
-			if err := d.take(ctx, v.Drop, d.found[0]); err != nil {
+			if err := d.take(ctx, x, d.found[0]); err != nil {
 				return err
 			}
 		}

@@ -26,8 +26,17 @@ func readPlan(ctx context.Context, r store.Reader) (*plan.Layout, error) {
 	return l, nil
 }
 
-// NotTaken says of a drop that the campaign does not have that it is planned, where it is.
-func NotTaken(ctx context.Context, r store.Reader, id string, missing error) error {
+// DropOf is the drop of that name. Of one that is planned and not entered the error says so.
+func DropOf(ctx context.Context, r store.Reader, id string) (drop.Drop, error) {
+	d, err := r.Drop(ctx, id)
+	if errors.Is(err, store.ErrNotFound) {
+		return drop.Drop{}, notTaken(ctx, r, id, err)
+	}
+	return d.Value, err
+}
+
+// notTaken says of a drop that the campaign does not have that it is planned, where it is.
+func notTaken(ctx context.Context, r store.Reader, id string, missing error) error {
 	l, err := readPlan(ctx, r)
 	if err != nil || l == nil {
 		return errors.Join(missing, err)

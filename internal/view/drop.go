@@ -50,14 +50,10 @@ func DropIn(ctx context.Context, a *look.Access, path, id string) (v *DropView, 
 // dropView is all but the trace.
 func dropView(ctx context.Context, r store.Reader, id string) (*DropView, error) {
 	v := &DropView{Decisions: []drop.Decision{}, Checklists: []drop.Checklist{}, Photos: []store.Photo{}, Cautions: drop.Cautions()}
-	d, err := r.Drop(ctx, id)
-	if errors.Is(err, store.ErrNotFound) {
-		return nil, look.NotTaken(ctx, r, id, err)
-	}
-	if err != nil {
+	var err error
+	if v.Drop, err = look.DropOf(ctx, r, id); err != nil {
 		return nil, err
 	}
-	v.Drop = d.Value
 	hist, err := r.DecisionHistory(ctx, id)
 	if err != nil {
 		return nil, err
