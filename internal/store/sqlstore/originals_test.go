@@ -59,6 +59,9 @@ func TestLongRecordInParts(t *testing.T) {
 
 // What somebody changes in a part is found.
 func TestPartsAreProved(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
 	for _, change := range []string{
 		"DELETE FROM trace_part WHERE number = 2",
 		"DELETE FROM trace_part WHERE number = 1",
