@@ -326,6 +326,10 @@ func (m *machine) jump() (bool, error) {
 			hi = mid
 		}
 	}
+	if lo-from <= 1e-12*p.travel && m.turnBack() {
+		m.project()
+		return true, nil
+	}
 	m.unloadTo(total - lo)
 	p.u[0] = lo
 	m.note(EventJump, p.elem)
@@ -335,6 +339,20 @@ func (m *machine) jump() (bool, error) {
 	m.project()
 	m.slip += before - m.storedInLinks() - m.slip
 	return true, nil
+}
+
+// turnBack puts the textiles that still follow a rising force into the mode in which they unload; it reports whether one did. Unloading,
+// the chain may be stiff enough for a yield force that falls faster than the same chain would load.
+func (m *machine) turnBack() bool {
+	turned := false
+	for i := range m.links {
+		l := &m.links[i]
+		if l.kind == linkTextile && (l.virgin || l.grip == slidingUp) {
+			l.reverse()
+			turned = true
+		}
+	}
+	return turned
 }
 
 func (m *machine) storedInLinks() float64 {
