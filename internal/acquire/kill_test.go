@@ -75,7 +75,7 @@ func captureUntilKilled(dir string) error {
 		}
 		for {
 			fmt.Println(s.Secured(), s.State())
-			time.Sleep(time.Millisecond)
+			time.Sleep(time.Millisecond) // Waits for time: the pace of its acknowledgements.
 		}
 	}()
 	return s.Run(ctx)
@@ -113,7 +113,7 @@ func life(t *testing.T, dir string, wanted int64, more time.Duration) int64 {
 		if !killed && state == string(acquire.Triggered) && acknowledged >= wanted {
 			killed = true
 			go func() {
-				time.Sleep(more)
+				time.Sleep(more) // Waits for time: the moment of the kill.
 				_ = cmd.Process.Kill()
 			}()
 		}

@@ -15,6 +15,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 func level(v float64) *float64 { return &v }
@@ -285,11 +286,8 @@ func TestNothingIsLeftRunning(t *testing.T) {
 		}
 		cancel()
 	}
-	for range 100 {
-		if runtime.NumGoroutine() <= before {
-			return
-		}
-		time.Sleep(10 * time.Millisecond)
+	if waittest.Holds(func() bool { return runtime.NumGoroutine() <= before }) {
+		return
 	}
 	t.Errorf("%d goroutines before, %d after", before, runtime.NumGoroutine())
 }

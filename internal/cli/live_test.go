@@ -4,9 +4,10 @@ import (
 	"net"
 	"os"
 	"strings"
-	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // freePort gives each script the number of a port that was free a moment ago, as $PORT.
@@ -31,13 +32,14 @@ func expand(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// eventually runs a command again until it succeeds, for up to ten seconds: what it talks to may still be starting.
+// eventually runs a command again until it succeeds: what it talks to may still be starting.
 func eventually(ts *testscript.TestScript, _ bool, args []string) {
 	var err error
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		if err = ts.Exec(args[0], args[1:]...); err == nil {
-			return
-		}
+	if waittest.Holds(func() bool {
+		err = ts.Exec(args[0], args[1:]...)
+		return err == nil
+	}) {
+		return
 	}
 	ts.Fatalf("%s: %v", strings.Join(args, " "), err)
 }

@@ -22,6 +22,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 	"github.com/hardcatch/hardcatch/internal/view"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // hand is a capture that a test works by hand.
@@ -383,9 +384,7 @@ func TestPageByLines(t *testing.T) {
 	keys := "# checklist\n1\n2\n3\n4\n5\n6\nk\n7 first drop of the day\na\nwait\n\nu\nv\nswung\nu\nc\n\nq\n1\n"
 	var out, errs bytes.Buffer
 	go func() {
-		for h.last() == "" {
-			time.Sleep(time.Millisecond)
-		}
+		waittest.Holds(func() bool { return h.last() != "" })
 		h.signals <- day.Signal{Drop: &day.Captured{ID: "x-1", Original: store.Bytes(heldRecord(t, 1, 0))}}
 	}()
 	p.follow()

@@ -2,13 +2,14 @@ package day_test
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // said is a capture of which the test says what happens.
@@ -51,13 +52,12 @@ func (s said) views(state string, from quantity.Duration, highest ...quantity.Fo
 // told waits until the day's state is so.
 func told(t *testing.T, today *day.Day, what string, is func(day.State) bool) day.State {
 	t.Helper()
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(2 * time.Millisecond) {
-		if st := today.Moment(); is(st) {
-			return st
-		}
-	}
-	t.Fatalf("%s: %+v", what, today.Moment())
-	return day.State{}
+	var st day.State
+	waittest.Until(t, func() string { return fmt.Sprintf("%s: %+v", what, st) }, func() bool {
+		st = today.Moment()
+		return is(st)
+	})
+	return st
 }
 
 // The largest force since the trigger is told while a drop is recorded, and at no other time.

@@ -11,6 +11,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // What is read ahead is there when it is asked for; closing waits for what is being read.
@@ -26,11 +27,7 @@ func TestReadAhead(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.ReadAhead("nowhere", "d02", "d03")
-	for end := time.Now().Add(20 * time.Second); s.Ready() < 2; time.Sleep(time.Millisecond) {
-		if time.Now().After(end) {
-			t.Fatalf("%d of 2 records are ready", s.Ready())
-		}
-	}
+	waittest.Until(t, waittest.For("2 records to be ready"), func() bool { return s.Ready() == 2 })
 	if _, err := s.Look(ctx, "d03"); err != nil || s.Ready() != 2 {
 		t.Errorf("looked at: %d ready (%v)", s.Ready(), err)
 	}

@@ -18,6 +18,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/view"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // browser is a headless Chromium. A machine without one must say that it means to go without.
@@ -71,16 +72,15 @@ func js[T any](t testing.TB, ctx context.Context, expression string) T {
 // until waits for an expression to become true.
 func until(t testing.TB, ctx context.Context, expression string) {
 	t.Helper()
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
-		v, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
-		if err == nil && v {
-			return
-		}
-		if time.Now().After(end) {
-			where, _ := chromedp.Run(ctx, chromedp.Location())
-			t.Fatalf("at %s it never came true: %s (%v)", where, expression, err)
-		}
-	}
+	var err error
+	waittest.Until(t, func() string {
+		where, _ := chromedp.Run(ctx, chromedp.Location())
+		return fmt.Sprintf("%s at %s (%v)", expression, where, err)
+	}, func() bool {
+		var v bool
+		v, err = chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+		return err == nil && v
+	})
 }
 
 // leave marks the page in the browser before it is left. A page that the browser had put away keeps the mark when the way leads back to
@@ -263,7 +263,8 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 	see(t, ctx, chromedp.Navigate(s.url+"/drops/d02"))
 	settled(t, ctx)
 	see(t, ctx, chromedp.KeyEvent("cn?"))
-	time.Sleep(300 * time.Millisecond)
+	// What the keys would have asked of the server was asked before this, and what they would have opened was fetched the same way.
+	js[string](t, ctx, `(async () => { for (let i = 0; i < 2; i++) await (await fetch("/help")).text(); return "answered"; })()`)
 	outcome("d02", 4)
 	if p := js[string](t, ctx, "location.pathname"); p != "/drops/d02" || js[bool](t, ctx, `!!document.querySelector("dialog[open]")`) {
 		t.Errorf("keys that are off lead to %s", p)
@@ -294,7 +295,8 @@ func TestChartAndNotice(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	time.Sleep(100 * time.Millisecond)
+	// The page has been told where the history stands: whoever listens is told at once, one after the other.
+	js[bool](t, ctx, `new Promise((told) => { const e = new EventSource("/api/events"); e.addEventListener("head", () => { e.close(); told(true); }); })`)
 	if js[string](t, ctx, "location.search") != address || q.Get("from") == "" {
 		t.Error("the address of a stretch does not stay")
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/view"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 var tags = regexp.MustCompile(`<[^>]*>`)
@@ -161,13 +162,10 @@ func TestComparisonIsNotWaitedFor(t *testing.T) {
 	if res.StatusCode != 200 || res.Header.Get("Refresh") != "1" || !strings.Contains(body, "Die exakten Tests werden gerechnet.") || !strings.Contains(body, `href="/comparison?by=knot"`) {
 		t.Fatalf("%d %v %s", res.StatusCode, res.Header, plain(body))
 	}
-	for end := time.Now().Add(time.Minute); res.Header.Get("Refresh") != ""; {
-		if time.Now().After(end) {
-			t.Fatal("the comparison never comes")
-		}
-		time.Sleep(50 * time.Millisecond)
+	waittest.Until(t, waittest.For("the comparison"), func() bool {
 		res, body = s.ask(t, "GET", "/comparison?by=knot", "", "Accept-Language: de")
-	}
+		return res.Header.Get("Refresh") == ""
+	})
 	if !strings.Contains(plain(body), "Knoten: figure-eight gegen sewn eyes") {
 		t.Errorf("no comparison: %s", plain(body))
 	}

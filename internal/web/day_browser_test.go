@@ -11,7 +11,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -19,6 +18,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/view"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // What the twelve drops of the day end as. The simulated rig lets every third part.
@@ -155,8 +155,7 @@ const watchEarly = `(() => { window.early = "";
 // fall lets the mass go and waits for the peak.
 func (d *dayOf) fall(t *testing.T, i int) {
 	t.Helper()
-	for end := time.Now().Add(20 * time.Second); d.w.player.Busy() && time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
-	}
+	waittest.Until(t, waittest.For("the end of what the rig plays"), func() bool { return !d.w.player.Busy() })
 	switch i {
 	case 4:
 		d.press(t, "m", `document.querySelector("#f-state").textContent === "RECORDING"`)

@@ -16,6 +16,8 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // user is a person at a page.
@@ -70,17 +72,15 @@ const reach = `(q => { const e = [...document.querySelectorAll(q)].find(e => e.g
 func (u *user) tap(t *testing.T, query string) {
 	t.Helper()
 	var why string
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
-		at := js[[]any](t, u.ctx, fmt.Sprintf(reach, query))
-		if why, _ = at[0].(string); why != "" {
-			continue
-		}
-		x, _ := at[1].(float64)
-		y, _ := at[2].(float64)
-		see(t, u.ctx, chromedp.MouseClickXY(x, y))
-		return
-	}
-	t.Fatal(why)
+	var at []any
+	waittest.Until(t, func() string { return "a place to press: " + why }, func() bool {
+		at = js[[]any](t, u.ctx, fmt.Sprintf(reach, query))
+		why, _ = at[0].(string)
+		return why == ""
+	})
+	x, _ := at[1].(float64)
+	y, _ := at[2].(float64)
+	see(t, u.ctx, chromedp.MouseClickXY(x, y))
 }
 
 // press gives an order of the page of the next drop by its key or its button.
@@ -125,13 +125,10 @@ func (u *user) tabTo(t *testing.T, query string) {
 func (u *user) seesFocus(t *testing.T) {
 	t.Helper()
 	why := ""
-	for range 20 {
-		if why = js[string](t, u.ctx, lost); why == "" {
-			return
-		}
-		time.Sleep(25 * time.Millisecond)
-	}
-	t.Errorf("%s: %s", js[string](t, u.ctx, "location.pathname"), why)
+	waittest.Until(t, func() string { return fmt.Sprintf("the focus: %s: %s", js[string](t, u.ctx, "location.pathname"), why) }, func() bool {
+		why = js[string](t, u.ctx, lost)
+		return why == ""
+	})
 }
 
 // choose puts a file into the field that has the focus, as the chooser of the system does when a key opens it.
@@ -186,13 +183,13 @@ func (u *user) downloads(t *testing.T) string {
 // saved waits for a file that a page gave.
 func saved(t *testing.T, path string) []byte {
 	t.Helper()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
-		if b, err := os.ReadFile(path); err == nil && strings.HasSuffix(strings.TrimSpace(string(b)), "</html>") {
-			return b
-		}
-	}
-	t.Fatalf("%s was not saved", path)
-	return nil
+	var b []byte
+	waittest.Until(t, waittest.For(path+" to be saved"), func() bool {
+		var err error
+		b, err = os.ReadFile(path)
+		return err == nil && strings.HasSuffix(strings.TrimSpace(string(b)), "</html>")
+	})
+	return b
 }
 
 var notInNames = regexp.MustCompile(`[^a-z0-9]+`)

@@ -86,7 +86,7 @@ func (d *device) send() error {
 	var m moments
 	var out []byte
 	for {
-		time.Sleep(2 * time.Millisecond)
+		time.Sleep(2 * time.Millisecond) // Waits for time: the pace of the device.
 		order := d.order.Swap(0)
 		switch order {
 		case stepUp:
@@ -314,7 +314,7 @@ func benchSteps(b *testing.B, ctx context.Context, d *device, off time.Duration)
 	var all []time.Duration
 	for i := range 30 {
 		at := shown(b, ctx, "#f-max", `parseFloat(document.querySelector("#f-max").textContent) > 1.5`)
-		time.Sleep(time.Duration(100+17*i) * time.Millisecond) // another place between two views each time
+		time.Sleep(time.Duration(100+17*i) * time.Millisecond) // Waits for time: another place between two views each time.
 		d.order.Store(stepUp)
 		m := <-d.when
 		all = append(all, (<-at).Add(-off).Sub(m.first))
@@ -334,7 +334,7 @@ func benchLoad(b *testing.B, s served, browser int) {
 	}
 	const long = 10 * time.Second
 	program, page, from := used(b, s.pid), used(b, browser), time.Now()
-	time.Sleep(long)
+	time.Sleep(long) // Waits for time: what is taken of a core is measured over it.
 	of := func(now, before time.Duration) float64 {
 		return 100 * (now - before).Seconds() / time.Since(from).Seconds()
 	}

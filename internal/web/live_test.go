@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"net/url"
@@ -18,6 +19,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 const liveRig = `name: mast
@@ -159,15 +161,12 @@ func (s started) page(t *testing.T, path string) string {
 // phase waits until the day stands there.
 func (s started) phase(t *testing.T, want day.Phase) (st day.State) {
 	t.Helper()
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	waittest.Until(t, func() string { return fmt.Sprintf("%s; the day stays at %s: %s", want, st.Phase, st.Message) }, func() bool {
 		if err := json.NewDecoder(bytes.NewReader([]byte(s.page(t, "/api/live")))).Decode(&st); err != nil {
 			t.Fatal(err)
 		}
-		if st.Phase == want {
-			return st
-		}
-	}
-	t.Fatalf("the day stays at %s: %s", st.Phase, st.Message)
+		return st.Phase == want
+	})
 	return st
 }
 

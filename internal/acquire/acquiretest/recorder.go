@@ -69,12 +69,15 @@ func (r *Recorder) Refuse(err error) {
 	r.refuse = err
 }
 
-// Late watches for a little while whether the sink is still called.
-func (r *Recorder) Late() bool {
+// Over says that no more samples may come.
+func (r *Recorder) Over() {
 	r.mu.Lock()
+	defer r.mu.Unlock()
 	r.over = true
-	r.mu.Unlock()
-	time.Sleep(30 * time.Millisecond)
+}
+
+// Late tells that samples came after it was over.
+func (r *Recorder) Late() bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.late

@@ -11,11 +11,14 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // Bench is a source with its device at the other end.
 type Bench struct {
 	Source acquire.Source
+	// Clock is the source's, where it is given lines.
+	Clock *Watched
 	// Send makes the device send text; nil when it does not send lines. The source must have been started and
 	// be connected, which Ready waits for.
 	Send  func(text string)
@@ -65,7 +68,13 @@ func Run(t *testing.T, open func(t *testing.T) *Bench) {
 	for _, c := range tests {
 		t.Run(c.name, func(t *testing.T) {
 			before := runtime.NumGoroutine()
-			t.Cleanup(func() { noLeak(t, before) }) // runs after what the bench cleans up
+			var l *live
+			t.Cleanup(func() { // runs after what the bench cleans up
+				noLeak(t, before)
+				if l != nil && l.Late() { // whoever could still call has gone
+					t.Error("the sink was called after Run had returned")
+				}
+			})
 			b := open(t)
 			if !c.apply(b) {
 				t.Logf("does not apply")
@@ -74,7 +83,8 @@ func Run(t *testing.T, open func(t *testing.T) *Bench) {
 			if d := b.Source.Description(); d == nil || d.Kind == "" {
 				t.Fatal("the source does not describe itself")
 			}
-			c.test(t, b, start(t, b))
+			l = start(t, b)
+			c.test(t, b, l)
 		})
 	}
 }
@@ -83,11 +93,8 @@ func (b *Bench) sends() bool { return b.Send != nil }
 
 func noLeak(t *testing.T, before int) {
 	t.Helper()
-	for range 100 {
-		if runtime.NumGoroutine() <= before {
-			return
-		}
-		time.Sleep(20 * time.Millisecond)
+	if waittest.Holds(func() bool { return runtime.NumGoroutine() <= before }) {
+		return
 	}
 	room := make([]byte, 1<<16)
 	t.Errorf("%d goroutines ran before, %d run after:\n%s", before, runtime.NumGoroutine(), room[:runtime.Stack(room, true)])
@@ -130,18 +137,18 @@ func (l *live) stop() error {
 // until waits for a condition.
 func (l *live) until(t *testing.T, what string, ok func() bool) {
 	t.Helper()
-	for range 1000 {
+	waittest.Until(t, func() string { return fmt.Sprintf("%s; %d samples, events %v", what, l.Next(), l.Events()) }, func() bool {
 		if ok() {
-			return
+			return true
 		}
 		select {
 		case err := <-l.ended:
 			l.ended = nil
 			t.Fatalf("the source ended while %s was waited for: %v", what, err)
-		case <-time.After(10 * time.Millisecond):
+		default:
 		}
-	}
-	t.Fatalf("waited in vain for %s; %d samples, events %v", what, l.Next(), l.Events())
+		return false
+	})
 }
 
 func force(i int) float64 { return math.Round(1000*math.Sin(float64(i))) / 8 }
@@ -172,9 +179,9 @@ func (l *live) check(t *testing.T, origin, to int, lost func(int) bool) {
 func everySample(t *testing.T, b *Bench, l *live) {
 	for at := 0; at < 5000; at += 250 {
 		b.Send(lines(at, at+250))
-		time.Sleep(2 * time.Millisecond)
+		// As much as a connection holds, and no more: datagrams that nobody takes are lost.
+		l.until(t, fmt.Sprintf("%d samples", at+250), func() bool { return l.Next() == int64(at+250) })
 	}
-	l.until(t, "5000 samples", func() bool { return l.Next() == 5000 })
 	l.check(t, 0, 5000, nil)
 	if e := l.Events(); len(e) != 0 {
 		t.Errorf("events %v", e)
@@ -187,17 +194,20 @@ func everySample(t *testing.T, b *Bench, l *live) {
 func losses(t *testing.T, b *Bench, l *live) {
 	lost := func(i int) bool { return i > 0 && i < 2999 && (i%37 == 0 || i >= 1000 && i < 1200 || i%101 < 2) }
 	var text strings.Builder
-	known := 0
+	known, last := 0, 0
 	for i := range 3000 {
 		if lost(i) {
 			known++
 		} else {
 			text.WriteString(lines(i, i+1))
+			if i > 0 && !lost(i-1) {
+				last = i // one behind a gap is believed when the next has come
+			}
 		}
-		if i%200 == 199 {
+		if i%200 == 199 && text.Len() > 0 {
 			b.Send(text.String())
 			text.Reset()
-			time.Sleep(2 * time.Millisecond)
+			l.until(t, fmt.Sprintf("sample %d", last), func() bool { return l.Next() > int64(last) })
 		}
 	}
 	l.until(t, "3000 samples", func() bool { return l.Next() == 3000 })
@@ -231,11 +241,12 @@ func cutAndMended(t *testing.T, b *Bench, l *live) {
 	l.until(t, "500 samples", func() bool { return l.Next() == 500 })
 	b.Cut()
 	l.until(t, "the word that the device is gone", func() bool { return l.Has(acquire.Disconnected) })
+	before := b.Clock.Asked() // a source that has said so asks again when it is connected
 	b.Mend()
+	b.Clock.More(t, before, 1)
 	// The first line after a cut may be cut itself; 100 were not sent.
 	for at := 600; at < 1000; at += 100 {
 		b.Send(lines(at, at+100))
-		time.Sleep(50 * time.Millisecond)
 	}
 	l.until(t, "the word that it is back", func() bool { return l.Has(acquire.Reconnected) })
 	l.until(t, "1000 samples", func() bool { return l.Next() == 1000 })
@@ -294,11 +305,9 @@ func endsWithContext(t *testing.T, b *Bench, l *live) {
 	if err := l.stop(); !errors.Is(err, context.Canceled) && b.Want == nil {
 		t.Errorf("the source ended with %v", err)
 	}
+	l.Over()
 	if took := time.Since(from); took > 5*time.Second {
 		t.Errorf("it took %s to stop", took)
-	}
-	if l.Late() {
-		t.Error("the sink was called after Run had returned")
 	}
 }
 

@@ -29,11 +29,13 @@ func TestFolder(t *testing.T) {
 			for _, p := range pieces {
 				_, err := f.WriteString(p)
 				must(t, err)
+				// Waits for time: the pace of a logger that writes more often than the file may be quiet.
 				time.Sleep(60 * time.Millisecond)
 			}
 			must(t, f.Close())
 		}
-		return &acquiretest.Bench{Source: folder.New(d, acquire.Wall{}), Write: write, Ready: func() { time.Sleep(400 * time.Millisecond) }}
+		clock := new(acquiretest.Watched)
+		return &acquiretest.Bench{Source: folder.New(d, clock), Write: write, Ready: func() { clock.Ticking(t) }}
 	})
 }
 

@@ -3,11 +3,11 @@ package linestream_test
 import (
 	"net"
 	"testing"
-	"time"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/linestream"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 func must(t *testing.T, err error) {
@@ -47,7 +47,8 @@ func TestClient(t *testing.T) {
 			}
 		})
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCP, Address: l.Addr().String(), Lines: acquiretest.Lines})
-		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: s.accept, Send: s.send,
+		clock := new(acquiretest.Watched)
+		return &acquiretest.Bench{Source: linestream.New(d, clock), Clock: clock, Ready: s.accept, Send: s.send,
 			Cut: func() { must(t, s.c.Close()) }, Mend: s.accept}
 	})
 }
@@ -75,14 +76,11 @@ type client struct {
 }
 
 func (c *client) call() {
-	for range 100 {
+	waittest.Until(c.t, waittest.For("somebody who listens at "+c.address), func() bool {
 		var err error
-		if c.c, err = net.Dial("tcp", c.address); err == nil {
-			return
-		}
-		time.Sleep(10 * time.Millisecond)
-	}
-	c.t.Fatal("nobody listens at " + c.address)
+		c.c, err = net.Dial("tcp", c.address)
+		return err == nil
+	})
 }
 
 func (c *client) send(text string) {
@@ -101,7 +99,8 @@ func TestListener(t *testing.T) {
 		c := &client{t: t, address: freePort(t, "tcp")}
 		t.Cleanup(c.close)
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCPListen, Address: c.address, Lines: acquiretest.Lines})
-		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: c.call, Send: c.send, Cut: c.close, Mend: c.call}
+		clock := new(acquiretest.Watched)
+		return &acquiretest.Bench{Source: linestream.New(d, clock), Clock: clock, Ready: c.call, Send: c.send, Cut: c.close, Mend: c.call}
 	})
 }
 
@@ -112,14 +111,9 @@ func TestDatagrams(t *testing.T) {
 		must(t, err)
 		t.Cleanup(func() { _ = c.Close() })
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.UDP, Address: address, Lines: acquiretest.Lines, Timeout: 0.5})
-		// A datagram before the source listens is lost; an empty line tells when it does.
-		ready := func() {
-			for range 3 {
-				_, _ = c.Write([]byte("\n"))
-				time.Sleep(50 * time.Millisecond)
-			}
-		}
-		return &acquiretest.Bench{Source: linestream.New(d, acquire.Wall{}), Ready: ready, Send: func(text string) {
+		clock := new(acquiretest.Watched)
+		ready := func() { clock.Opened(t) } // a datagram before the source listens is lost
+		return &acquiretest.Bench{Source: linestream.New(d, clock), Clock: clock, Ready: ready, Send: func(text string) {
 			_, err := c.Write([]byte(text))
 			must(t, err)
 		}, Cut: func() {}, Mend: func() {}}

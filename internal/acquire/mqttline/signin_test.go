@@ -27,6 +27,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/mqttbroker"
 	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 // guarded is a broker that knows user rig with password p4ss word, on 127.0.0.1, with or without TLS.
@@ -99,14 +100,7 @@ func guardedMosquitto(program, makePasswords string) func(t *testing.T, secured 
 			_ = cmd.Process.Kill()
 			_ = cmd.Wait()
 		})
-		for range 300 {
-			if c, err := net.Dial("tcp", g.address); err == nil {
-				must(t, c.Close())
-				return g
-			}
-			time.Sleep(10 * time.Millisecond)
-		}
-		t.Fatalf("the broker does not start: %s", said.String())
+		answers(t, g.address)
 		return g
 	}
 }
@@ -134,24 +128,27 @@ func opened(t *testing.T, d *acquire.Description, g guarded) error {
 		t.Fatalf("the device cannot sign in: %v", tok.Error())
 	}
 	defer c.Disconnect(50)
-	for i := range 1000 {
+	var err error
+	over, sent := false, 0
+	waittest.Until(t, waittest.For("a sample, or the end of the source"), func() bool {
 		select {
-		case err := <-ended:
-			return err
+		case err = <-ended:
+			over = true
+			return true
 		default:
 		}
-		p := c.Publish("rig/lines", 1, false, fmt.Sprintf("%d,1.5,2\n", i+1))
+		sent++
+		p := c.Publish("rig/lines", 1, false, fmt.Sprintf("%d,1.5,2\n", sent))
 		p.WaitTimeout(5 * time.Second)
-		time.Sleep(5 * time.Millisecond)
-		if r.Next() > 0 {
-			stop()
-			if err := <-ended; !errors.Is(err, context.Canceled) {
-				return err
-			}
-			return nil
-		}
+		return r.Next() > 0
+	})
+	if over {
+		return err
 	}
-	t.Fatal("nothing came")
+	stop()
+	if err := <-ended; !errors.Is(err, context.Canceled) {
+		return err
+	}
 	return nil
 }
 
@@ -246,24 +243,25 @@ func TestRefusedLater(t *testing.T) {
 	defer stop()
 	var r acquiretest.Recorder
 	ended := make(chan error, 1)
-	go func() { ended <- mqttline.New(d, acquire.Wall{}).Run(ctx, &r) }()
-	time.Sleep(500 * time.Millisecond)
+	clock := new(acquiretest.Watched)
+	go func() { ended <- mqttline.New(d, clock).Run(ctx, &r) }()
+	clock.Opened(t)
 	must(t, b.Close())
 	b, err = mqttbroker.StartFor(context.Background(), b.Address(), acquire.Wall{}, mqttbroker.Access{Passwords: map[string]string{"rig": "two"}})
 	must(t, err)
 	defer func() { must(t, b.Close()) }()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	waittest.Until(t, func() string { return fmt.Sprintf("the word that the user is refused: %v", r.Events()) }, func() bool {
 		for _, e := range r.Events() {
 			if e.Kind == acquire.Disconnected && strings.Contains(e.Text, `of user "rig"`) {
-				stop()
-				if err := <-ended; !errors.Is(err, context.Canceled) {
-					t.Error(err)
-				}
-				return
+				return true
 			}
 		}
+		return false
+	})
+	stop()
+	if err := <-ended; !errors.Is(err, context.Canceled) {
+		t.Error(err)
 	}
-	t.Errorf("%v", r.Events())
 }
 
 func TestBroker(t *testing.T) {

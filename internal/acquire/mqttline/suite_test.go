@@ -16,6 +16,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/mqttbroker"
 	"github.com/hardcatch/hardcatch/internal/acquire/mqttline"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 func must(t *testing.T, err error) {
@@ -47,18 +48,24 @@ func mosquitto(program string) func(t *testing.T, address string) (string, func(
 		must(t, os.WriteFile(conf, []byte(fmt.Sprintf("listener %s 127.0.0.1\nallow_anonymous true\n", port)), 0o644))
 		cmd := exec.Command(program, "-c", conf)
 		must(t, cmd.Start())
-		for range 300 {
-			if c, err := net.Dial("tcp", address); err == nil {
-				must(t, c.Close())
-				break
-			}
-			time.Sleep(10 * time.Millisecond)
-		}
+		answers(t, address)
 		return address, func() {
 			_ = cmd.Process.Kill()
 			_ = cmd.Wait()
 		}
 	}
+}
+
+// answers waits until somebody answers at the address.
+func answers(t *testing.T, address string) {
+	t.Helper()
+	waittest.Until(t, waittest.For("an answer at "+address), func() bool {
+		c, err := net.Dial("tcp", address)
+		if err == nil {
+			must(t, c.Close())
+		}
+		return err == nil
+	})
 }
 
 // device publishes lines.
@@ -70,13 +77,10 @@ type device struct {
 func (p *device) connect(address string) {
 	p.t.Helper()
 	p.c = mqtt.NewClient(mqtt.NewClientOptions().AddBroker(mqttline.Broker(address)).SetAutoReconnect(false))
-	for range 300 {
-		if tok := p.c.Connect(); tok.WaitTimeout(5*time.Second) && tok.Error() == nil {
-			return
-		}
-		time.Sleep(10 * time.Millisecond)
-	}
-	p.t.Fatal("the broker does not answer")
+	waittest.Until(p.t, waittest.For("the broker"), func() bool {
+		tok := p.c.Connect()
+		return tok.WaitTimeout(5*time.Second) && tok.Error() == nil
+	})
 }
 
 func (p *device) send(text string) {
@@ -97,13 +101,12 @@ func suite(t *testing.T, start func(*testing.T, string) (string, func())) {
 			stop()
 		})
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: address, Topic: "rig/+", Lines: acquiretest.Lines})
-		settled := func() { time.Sleep(1000 * time.Millisecond) } // until the source has subscribed
-		return &acquiretest.Bench{Source: mqttline.New(d, acquire.Wall{}), Send: p.send, Ready: settled, Cut: func() { stop() }, Mend: func() {
-			time.Sleep(50 * time.Millisecond)
+		clock := new(acquiretest.Watched)
+		subscribed := func() { clock.Opened(t) }
+		return &acquiretest.Bench{Source: mqttline.New(d, clock), Clock: clock, Send: p.send, Ready: subscribed, Cut: func() { stop() }, Mend: func() {
 			p.c.Disconnect(0)
 			_, stop = start(t, address)
 			p.connect(address)
-			time.Sleep(1500 * time.Millisecond)
 		}}
 	})
 }

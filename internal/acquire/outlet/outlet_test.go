@@ -11,6 +11,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/drivers"
 	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 func must(t *testing.T, err error) {
@@ -33,36 +34,33 @@ func TestLossesArriveAsPlayed(t *testing.T) {
 			must(t, err)
 			o, err := Open(t.Context(), kind, "", "")
 			must(t, err)
+			clock := new(acquiretest.Watched)
 			d := set.Description(o)
 			must(t, d.Complete())
-			src, err := drivers.Open(&d, acquire.Wall{})
+			src, err := drivers.Open(&d, clock)
 			must(t, err)
 			ctx, cancel := context.WithCancel(t.Context())
 			var r acquiretest.Recorder
 			ended := make(chan error, 1)
 			go func() { ended <- src.Run(ctx, &r) }()
 			must(t, o.Ready(ctx))
-			time.Sleep(1500 * time.Millisecond) // until it listens
-			_, err = o.Write([]byte("\r\n"))    // a serial port begins at a line end
+			clock.Opened(t)
+			_, err = o.Write([]byte("\r\n")) // a serial port begins at a line end
 			must(t, err)
 			for p.Tally().Samples < 10000 {
 				_, err := o.Write(p.Append(nil, 20, false))
 				must(t, err)
-				time.Sleep(time.Millisecond)
+				time.Sleep(time.Millisecond) // Waits for time: the pace of the simulated rig.
 			}
-			for range 1500 {
-				if r.Next() >= 9990 {
-					break
-				}
-				time.Sleep(10 * time.Millisecond)
-			}
-			time.Sleep(200 * time.Millisecond)
+			tally := p.Tally()
+			waittest.Holds(func() bool { // what does not hold is said below
+				return r.Numbers() == tally.Sent-tally.Garbage && r.Count(acquire.Garbage) == tally.Garbage
+			})
 			cancel()
 			if err := <-ended; !errors.Is(err, context.Canceled) {
 				t.Error(err)
 			}
 			must(t, o.Close())
-			tally := p.Tally()
 			// What is lost before the first or behind the last line cannot be known: nobody counts there.
 			atEnds := tally.Samples - r.Next()
 			if n := r.Count(acquire.Lost) + atEnds; tally.Lost < 50 || n != tally.Lost+tally.Garbage || atEnds > 5 {

@@ -1,6 +1,7 @@
 package serialport_test
 
 import (
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/acquiretest"
 	"github.com/hardcatch/hardcatch/internal/acquire/pty"
 	"github.com/hardcatch/hardcatch/internal/acquire/serialport"
+	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
 func must(t *testing.T, err error) {
@@ -30,14 +32,15 @@ func bench(t *testing.T, name string, write func([]byte) (int, error)) *acquiret
 			_, err := write([]byte(text[:n]))
 			must(t, err)
 			text = text[n:]
-			time.Sleep(time.Millisecond)
+			time.Sleep(time.Millisecond) // Waits for time: a port has a pace, 2 MB/s here.
 		}
 	}
+	clock := new(acquiretest.Watched)
 	ready := func() {
-		time.Sleep(150 * time.Millisecond) // until the port is open; what came before is flushed away
+		clock.Opened(t) // what came before is flushed away
 		send("7,-12\r\n")
 	}
-	return &acquiretest.Bench{Source: serialport.New(d, acquire.Wall{}), Ready: ready, Send: send, Cut: func() {}, Mend: func() {}}
+	return &acquiretest.Bench{Source: serialport.New(d, clock), Clock: clock, Ready: ready, Send: send, Cut: func() {}, Mend: func() {}}
 }
 
 func TestOwnPair(t *testing.T) {
@@ -67,15 +70,14 @@ func TestSocatPair(t *testing.T) {
 			_ = cmd.Wait()
 		})
 		var f *os.File
-		for range 200 {
-			if _, err = os.Stat(port); err == nil {
-				if f, err = os.OpenFile(device, os.O_RDWR, 0); err == nil {
-					break
-				}
+		waittest.Until(t, waittest.For("the pair of socat"), func() bool {
+			if _, err := os.Stat(port); err != nil {
+				return false
 			}
-			time.Sleep(10 * time.Millisecond)
-		}
-		must(t, err)
+			var err error
+			f, err = os.OpenFile(device, os.O_RDWR, 0)
+			return err == nil
+		})
 		t.Cleanup(func() { must(t, f.Close()) })
 		return bench(t, port, f.Write)
 	})
@@ -94,13 +96,7 @@ func TestUnplugged(t *testing.T) {
 	b.Send("1,5,5\n2,6,6\n3,7,7\n")
 	wait := func(what string, ok func() bool) {
 		t.Helper()
-		for range 500 {
-			if ok() {
-				return
-			}
-			time.Sleep(10 * time.Millisecond)
-		}
-		t.Fatalf("waited in vain for %s: %v", what, r.Events())
+		waittest.Until(t, func() string { return fmt.Sprintf("%s: %v", what, r.Events()) }, ok)
 	}
 	wait("three samples", func() bool { return r.Next() == 3 })
 	must(t, p.Close())
@@ -113,8 +109,8 @@ func TestUnplugged(t *testing.T) {
 	n := 10
 	wait("the word that it is back", func() bool {
 		n++
-		b.Send(string(rune('0'+n/10)) + string(rune('0'+n%10)) + ",1,1\n")
-		return r.Has(acquire.Reconnected) && n < 60
+		b.Send(fmt.Sprintf("%d,1,1\n", n))
+		return r.Has(acquire.Reconnected)
 	})
 }
 

@@ -107,7 +107,7 @@ func live(t *testing.T, path, name string, commits int, while time.Duration) map
 	case got := <-done:
 		t.Fatalf("the writer ended by itself after %d acknowledgements: %v", len(got), cmd.Wait())
 	}
-	time.Sleep(while)
+	time.Sleep(while) // Waits for time: the moment of the kill.
 	mustDo(t, cmd.Process.Kill())
 	got := <-done
 	var exit *exec.ExitError
@@ -202,7 +202,7 @@ func TestKillWhileCreating(t *testing.T) {
 		if _, err := in.ReadString('\n'); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(time.Duration(r.Int64N(int64(25 * time.Millisecond))))
+		time.Sleep(time.Duration(r.Int64N(int64(25 * time.Millisecond)))) // Waits for time: the moment of the kill.
 		mustDo(t, cmd.Process.Kill())
 		rest, err := io.ReadAll(in)
 		mustDo(t, err)
