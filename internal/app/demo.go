@@ -19,7 +19,7 @@ type DemoResult struct {
 	Path   string     `json:"path"`
 	Drops  int        `json:"drops"`
 	Voided []string   `json:"voided"`
-	Add    *AddResult `json:"add"`
+	Enter  *EnterResult `json:"add"`
 }
 
 // DemoFiles are the input files of the demonstration, as a person would have them: rig.yaml, drops.csv
@@ -105,11 +105,11 @@ func Demo(ctx context.Context, a *look.Access, path string) (*DemoResult, error)
 	if _, err := SetRig(ctx, a, path, "rig.yaml", bytes.NewReader(files["rig.yaml"])); err != nil {
 		return nil, err
 	}
-	added, err := Add(ctx, a, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, AddOptions{Filter: reduce.DefaultFilter})
+	added, err := Enter(ctx, a, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, EnterOptions{Filter: reduce.DefaultFilter})
 	if err != nil {
 		return nil, err
 	}
-	res := &DemoResult{Path: path, Drops: len(all), Add: added, Voided: []string{}}
+	res := &DemoResult{Path: path, Drops: len(all), Enter: added, Voided: []string{}}
 	if err := confirm(ctx, a, path, all, res); err != nil {
 		return nil, err
 	}

@@ -105,7 +105,7 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 				return err
 			}
 			if len(hist) == 0 {
-				return fmt.Errorf("drop %s has no reduction whose events could be moved; add its record first", id)
+				return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
 			}
 			var hands []*reduce.Hand
 			var k look.Kept

@@ -26,7 +26,7 @@ const (
 type commands struct {
 	Begin      beginCmd      `cmd:"" help:"Make a campaign file that answers a question."`
 	Rig        rigCmd        `cmd:"" help:"Enter rig, load cell, mass and calibration."`
-	Add        addCmd        `cmd:"" help:"Add a list of drops with their force records, and reduce them."`
+	Enter      enterCmd      `cmd:"" help:"Enter a list of drops with their force records, and reduce them."`
 	Results    resultsCmd    `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
 	Drop       dropCmd       `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide     decideCmd     `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`

@@ -14,7 +14,7 @@ import (
 
 type demoCmd struct {
 	Out   string `help:"Campaign file to make; a fresh file in the temporary folder when not given."`
-	Files string `help:"Write the invented rig.yaml, drops.csv and records into this folder instead, to add them by hand."`
+	Files string `help:"Write the invented rig.yaml, drops.csv and records into this folder instead, to enter them by hand."`
 	JSON  bool   `name:"json" help:"Print JSON."`
 }
 
@@ -52,7 +52,7 @@ func (c *demoCmd) Run(a *look.Access, s *streams) error {
 			Results *view.Results `json:"results"`
 		}{r, results})
 	}
-	s.warn(r.Add.Warnings)
+	s.warn(r.Enter.Warnings)
 	if err := s.results(results); err != nil {
 		return err
 	}

@@ -142,7 +142,7 @@ func (c *planCmd) next(s *streams, r *foresee.PlanResult) {
 		s.say("%s: campaign file made; its plan is entry %d of the history.", c.Out, r.File.Seq)
 	}
 	if c.List != "" {
-		s.say("%s: run order to fill in. When drops were taken: hardcatch add FILE %s records/", c.List, c.List)
+		s.say("%s: run order to fill in. When drops were taken: hardcatch enter FILE %s records/", c.List, c.List)
 	}
 	if c.Labels != "" {
 		s.say("%s: labels to print on A4 and cut.", c.Labels)

@@ -55,7 +55,7 @@ func (s *streams) results(r *view.Results) error {
 		s.say("Planned, not taken: %s", wrap(fmt.Sprintf("%d (%s)", n, strings.Join(r.Planned, ", ")), 90, "  "))
 	}
 	if len(r.Cells) == 0 {
-		s.say("\nNo drops yet. Next: hardcatch add FILE drops.csv records/")
+		s.say("\nNo drops yet. Next: hardcatch enter FILE drops.csv records/")
 	}
 	if p := r.Plan; p != nil {
 		s.say("By the plan: %d of %d drops are taken%s", p.Taken, p.Planned, unplanned(p))

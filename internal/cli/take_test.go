@@ -96,7 +96,7 @@ func newPage(t *testing.T) (*towerPage, *hand, *look.Access) {
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
 	_, e1 := app.Begin(t.Context(), a, path, "day", "Does it hold?", "")
 	_, e2 := app.SetRig(t.Context(), a, path, "rig.yaml", strings.NewReader(takeRig))
-	_, e3 := app.Add(t.Context(), a, path, "plan.csv", strings.NewReader(takePlan), nil, app.AddOptions{Planned: true})
+	_, e3 := app.Enter(t.Context(), a, path, "plan.csv", strings.NewReader(takePlan), nil, app.EnterOptions{Planned: true})
 	h := &hand{signals: make(chan day.Signal, 100)}
 	p, e4 := newTowerPage(t.Context(), a, path, h, day.TakeInput{By: "ab"})
 	if err := errors.Join(e1, e2, e3, e4); err != nil {

@@ -54,7 +54,7 @@ func (d *Day) Arm(ctx context.Context) (State, error) {
 			return err
 		}
 		if d.state.Next.Drop == nil {
-			return fmt.Errorf("not armed: nothing planned is left; enter more with: hardcatch add %s plan.csv --planned", d.file)
+			return fmt.Errorf("not armed: nothing planned is left; enter more with: hardcatch enter %s plan.csv --planned", d.file)
 		}
 		if err := d.propose(ctx); err != nil {
 			return err

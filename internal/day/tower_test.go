@@ -60,9 +60,9 @@ func newDay(t testing.TB, plan string) *towerDay {
 	return d
 }
 
-func (d *towerDay) plan(list string) *app.AddResult {
+func (d *towerDay) plan(list string) *app.EnterResult {
 	d.t.Helper()
-	r, err := app.Add(d.t.Context(), d.Access, d.path, "plan.csv", strings.NewReader(list), nil, app.AddOptions{Planned: true})
+	r, err := app.Enter(d.t.Context(), d.Access, d.path, "plan.csv", strings.NewReader(list), nil, app.EnterOptions{Planned: true})
 	if err != nil {
 		d.t.Fatal(err)
 	}

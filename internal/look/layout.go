@@ -45,7 +45,7 @@ func notTaken(ctx context.Context, r store.Reader, id string, missing error) err
 		if run.Drop == id {
 			return &store.Problem{
 				Reason: store.ErrNotFound, Place: "drop " + id, Fact: fmt.Sprintf("is planned as number %d of the run order (specimen %s, day %d) and was not taken yet", run.Order, run.Specimen, run.Day),
-				WayOut: "take it and add its record",
+				WayOut: "take it and enter its record",
 			}
 		}
 	}

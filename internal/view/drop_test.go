@@ -122,7 +122,7 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := app.Add(ctx, a, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, app.AddOptions{Filter: reduce.DefaultFilter}); err != nil {
+	if _, err := app.Enter(ctx, a, path, "drops.csv", bytes.NewReader(files["drops.csv"]), files, app.EnterOptions{Filter: reduce.DefaultFilter}); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := app.Redo(ctx, a, path, nil); err != nil {

@@ -133,7 +133,7 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 	r := c.Reduction[d.ID]
 	if r == nil {
 		if e.Outcome != drop.Void {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s has no reduction: its record is missing or could not be read; add it again, or void the drop with a reason", d.ID))
+			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s has no reduction: its record is missing or could not be read; enter it again, or void the drop with a reason", d.ID))
 		}
 		return
 	}

@@ -91,7 +91,7 @@ func campaignOf(b *testing.B, n int, records pulses) string {
 	if err := w.WriteAll(rows); err != nil {
 		b.Fatal(err)
 	}
-	res, err := app.Add(ctx, a, path, "drops.csv", &list, records, app.AddOptions{Filter: reduce.DefaultFilter})
+	res, err := app.Enter(ctx, a, path, "drops.csv", &list, records, app.EnterOptions{Filter: reduce.DefaultFilter})
 	if err != nil || res.Reduced != n {
 		b.Fatal(err, res)
 	}

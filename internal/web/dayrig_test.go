@@ -115,7 +115,7 @@ func aDay(t *testing.T) (started, *tower) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r, err := app.Add(t.Context(), a, path, "plan.csv", bytes.NewReader(list), nil, app.AddOptions{Planned: true}); err != nil || r.Planned != 12 {
+	if r, err := app.Enter(t.Context(), a, path, "plan.csv", bytes.NewReader(list), nil, app.EnterOptions{Planned: true}); err != nil || r.Planned != 12 {
 		t.Fatal(err, r)
 	}
 	spool := filepath.Join(t.TempDir(), "spool")

@@ -277,7 +277,7 @@ func campaignWith(b *testing.B, n int) string {
 	if err := w.WriteAll(rows); err != nil {
 		b.Fatal(err)
 	}
-	if r, err := app.Add(b.Context(), a, path, "plan.csv", &list, nil, app.AddOptions{Planned: true}); err != nil || r.Planned != open {
+	if r, err := app.Enter(b.Context(), a, path, "plan.csv", &list, nil, app.EnterOptions{Planned: true}); err != nil || r.Planned != open {
 		b.Fatal(err, r)
 	}
 	return path

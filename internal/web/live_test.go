@@ -101,7 +101,7 @@ func liveServer(t *testing.T) (started, *simulated) {
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
 	_, e1 := app.Begin(t.Context(), a, path, "day", "Does it hold?", "")
 	_, e2 := app.SetRig(t.Context(), a, path, "rig.yaml", strings.NewReader(liveRig))
-	_, e3 := app.Add(t.Context(), a, path, "plan.csv", strings.NewReader(livePlan), nil, app.AddOptions{Planned: true})
+	_, e3 := app.Enter(t.Context(), a, path, "plan.csv", strings.NewReader(livePlan), nil, app.EnterOptions{Planned: true})
 	if err := errors.Join(e1, e2, e3); err != nil {
 		t.Fatal(err)
 	}

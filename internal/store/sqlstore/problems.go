@@ -69,7 +69,7 @@ func diskFull(place string, cause error) error {
 func damaged(place string, cause error) error {
 	return &store.Problem{
 		Reason: store.ErrDamaged, Place: place, Fact: "the file is damaged: " + cause.Error(),
-		WayOut: "keep it, go back to a copy that hardcatch prove finds whole, and add what came later again", Cause: cause,
+		WayOut: "keep it, go back to a copy that hardcatch prove finds whole, and enter what came later again", Cause: cause,
 	}
 }
 

@@ -16,9 +16,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
 )
 
-// AddResult is what adding a list of drops did. A drop whose record cannot be read or reduced is kept
+// EnterResult is what entering a list of drops did. A drop whose record cannot be read or reduced is kept
 // with its bytes and stands among the problems.
-type AddResult struct {
+type EnterResult struct {
 	Drops     int      `json:"drops"`
 	Added     int      `json:"added"`
 	Revised   int      `json:"revised"`
@@ -31,8 +31,8 @@ type AddResult struct {
 	Doubtful  []string `json:"audit_disagrees"` // drops whose audit disagrees
 }
 
-// AddOptions say how records are read and reduced.
-type AddOptions struct {
+// EnterOptions say how records are read and reduced.
+type EnterOptions struct {
 	Reader traceio.Options
 	Filter reduce.Filter
 	// Planned takes drops without a record as planned, not taken. The records folder may be nil then, when no drop
@@ -49,10 +49,10 @@ type taken struct {
 	problem  string
 }
 
-// Add enters the drops of a list with their records from a folder, and reduces them with the campaign's
-// rig. The records' bytes are kept unchanged. Adding the same again changes nothing. Everything is
+// Enter enters the drops of a list with their records from a folder, and reduces them with the campaign's
+// rig. The records' bytes are kept unchanged. Entering the same again changes nothing. Everything is
 // entered in one commit.
-func Add(ctx context.Context, a *look.Access, path, listName string, list io.Reader, records fs.FS, o AddOptions) (*AddResult, error) {
+func Enter(ctx context.Context, a *look.Access, path, listName string, list io.Reader, records fs.FS, o EnterOptions) (*EnterResult, error) {
 	read := droplist.Read
 	if o.Planned {
 		read = droplist.ReadPlanned
@@ -66,7 +66,7 @@ func Add(ctx context.Context, a *look.Access, path, listName string, list io.Rea
 			return nil, fmt.Errorf("%s:%d: drop %s has the record %s, but no folder of records is given; give it, or leave the record empty in a plan", listName, d.ListLine, d.ID, d.Record)
 		}
 	}
-	res := &AddResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
+	res := &EnterResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
 	s, err := a.Files.Open(ctx, path)
 	return res, look.Within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
@@ -100,7 +100,7 @@ func Add(ctx context.Context, a *look.Access, path, listName string, list io.Rea
 }
 
 // takeAll reads and reduces the records on all cores, in the order of the list.
-func takeAll(ctx context.Context, a *look.Access, rig drop.Rig, drops []drop.Drop, records fs.FS, o AddOptions, hands map[string]hand) ([]taken, error) {
+func takeAll(ctx context.Context, a *look.Access, rig drop.Rig, drops []drop.Drop, records fs.FS, o EnterOptions, hands map[string]hand) ([]taken, error) {
 	all := make([]taken, len(drops))
 	count := 0
 	err := jobs.Local(ctx, len(drops), func() func(context.Context, int) error {
@@ -116,13 +116,13 @@ func takeAll(ctx context.Context, a *look.Access, rig drop.Rig, drops []drop.Dro
 	return all, err
 }
 
-func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, records fs.FS, o AddOptions, h hand) taken {
+func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, records fs.FS, o EnterOptions, h hand) taken {
 	t := taken{d: d}
 	if d.Record == "" {
 		return t
 	}
 	unread := func(err error) taken {
-		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and add again", d.ID, d.Record, err)
+		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and enter it again", d.ID, d.Record, err)
 		return t
 	}
 	file := &store.Hashing{Original: fileRecord{records, d.Record}}
@@ -162,7 +162,7 @@ type fileRecord struct {
 func (f fileRecord) Open() (io.ReadCloser, error) { return f.folder.Open(f.name) }
 
 // enter writes one drop with its record, reduction and entered outcome.
-func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *AddResult) error {
+func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *EnterResult) error {
 	if t.problem != "" {
 		res.Problems = append(res.Problems, fmt.Sprintf("%s:%d: %s", listName, t.d.ListLine, t.problem))
 	}
@@ -237,7 +237,7 @@ func keepTaken(d, old drop.Drop) drop.Drop {
 const asListed = "as written in the drop list"
 
 // enterOutcome decides as the list says, unless a person has decided otherwise since.
-func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, res *AddResult) error {
+func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, res *EnterResult) error {
 	if dec.Reason == "" {
 		dec.Reason = asListed
 	}
@@ -261,12 +261,12 @@ func enterOutcome(ctx context.Context, tx store.Tx, dec, before drop.Decision, r
 
 // warnTwice says which drops share a record's bytes, and which share a specimen without saying that it had been
 // dropped before.
-func (r *AddResult) warnTwice(all []taken) {
+func (r *EnterResult) warnTwice(all []taken) {
 	bytes, specimens := map[string]string{}, map[string]string{}
 	for _, t := range all {
 		if t.reduced {
 			if first, twice := bytes[t.out.TraceSHA256]; twice {
-				r.Warnings = append(r.Warnings, fmt.Sprintf("drops %s and %s have the same record, byte for byte: one of them names the wrong file; correct the list and add again", first, t.d.ID))
+				r.Warnings = append(r.Warnings, fmt.Sprintf("drops %s and %s have the same record, byte for byte: one of them names the wrong file; correct the list and enter it again", first, t.d.ID))
 			} else {
 				bytes[t.out.TraceSHA256] = t.d.ID
 			}

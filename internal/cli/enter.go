@@ -12,7 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
-type addCmd struct {
+type enterCmd struct {
 	File    string        `arg:"" help:"Campaign file."`
 	List    string        `arg:"" help:"Drop list: a CSV file, one line a drop."`
 	Records string        `arg:"" optional:"" help:"Folder of the force records; not needed for a plan." type:"path"`
@@ -23,16 +23,16 @@ type addCmd struct {
 }
 
 // Help is shown below the usage.
-func (addCmd) Help() string {
-	return `Example: hardcatch add trial.hardcatch drops.csv records/
+func (enterCmd) Help() string {
+	return `Example: hardcatch enter trial.hardcatch drops.csv records/
 
-With --planned the column record may be empty or missing: such drops are planned, in the order of the column order, and are taken later. Example: hardcatch add trial.hardcatch plan.csv --planned
+With --planned the column record may be empty or missing: such drops are planned, in the order of the column order, and are taken later. Example: hardcatch enter trial.hardcatch plan.csv --planned
 
-Columns of the list: drop, specimen, material, construction, length, knot, batch, conditioning, rating, diameter, standard, prior, fall, slack, mass, record, channel, order, taken, operator, role (trial or check), outcome, place, reason, and "factor NAME". A unit stands with the number (0.9 m) or in the header (fall [mm]). Adding the same again changes nothing; the records' bytes are kept unchanged.`
+Columns of the list: drop, specimen, material, construction, length, knot, batch, conditioning, rating, diameter, standard, prior, fall, slack, mass, record, channel, order, taken, operator, role (trial or check), outcome, place, reason, and "factor NAME". A unit stands with the number (0.9 m) or in the header (fall [mm]). Entering the same again changes nothing; the records' bytes are kept unchanged.`
 }
 
-// Run adds the drops.
-func (c *addCmd) Run(a *look.Access, s *streams) error {
+// Run enters the drops.
+func (c *enterCmd) Run(a *look.Access, s *streams) error {
 	list, err := s.readInput(c.List)
 	if err != nil {
 		return err
@@ -47,7 +47,7 @@ func (c *addCmd) Run(a *look.Access, s *streams) error {
 	default:
 		records = os.DirFS(c.Records)
 	}
-	r, err := app.Add(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.AddOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
+	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
 	if err != nil {
 		return err
 	}
