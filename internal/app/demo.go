@@ -16,9 +16,9 @@ import (
 
 // DemoResult is what the demonstration made.
 type DemoResult struct {
-	Path   string     `json:"path"`
-	Drops  int        `json:"drops"`
-	Voided []string   `json:"voided"`
+	Path   string       `json:"path"`
+	Drops  int          `json:"drops"`
+	Voided []string     `json:"voided"`
 	Enter  *EnterResult `json:"add"`
 }
 

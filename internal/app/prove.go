@@ -23,7 +23,7 @@ type ProveResult struct {
 	Holds    bool     `json:"holds"`
 }
 
-// Prove proves the history of a campaign and holds the state against it. With repeat it also makes
+// Prove proves the logbook of a campaign and holds the state against it. With repeat it also makes
 // every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
 // printed earlier.
 func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins []string) (*ProveResult, error) {

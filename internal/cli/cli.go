@@ -37,7 +37,7 @@ type commands struct {
 	Photo      photoCmd      `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report     reportCmd     `cmd:"" help:"Write the report as one HTML page."`
 	Prove      proveCmd      `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
-	History    historyCmd    `cmd:"" help:"List everything that was entered, in order."`
+	Logbook    logbookCmd    `cmd:"" help:"List everything that was entered, in order."`
 	Record     recordCmd     `cmd:"" help:"Give back the original bytes of a drop's record."`
 	Redo       redoCmd       `cmd:"" help:"Reduce all kept records again with the latest rig."`
 	Serve      serveCmd      `cmd:"" help:"Show the campaign on pages, in a browser on this machine."`

@@ -139,7 +139,7 @@ func (c *planCmd) print(s *streams, r *foresee.PlanResult) error {
 // next says what was written, and what to do with it.
 func (c *planCmd) next(s *streams, r *foresee.PlanResult) {
 	if c.Out != "" {
-		s.say("%s: campaign file made; its plan is entry %d of the history.", c.Out, r.File.Seq)
+		s.say("%s: campaign file made; its plan is entry %d of the logbook.", c.Out, r.File.Seq)
 	}
 	if c.List != "" {
 		s.say("%s: run order to fill in. When drops were taken: hardcatch enter FILE %s records/", c.List, c.List)

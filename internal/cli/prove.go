@@ -18,7 +18,7 @@ type proveCmd struct {
 func (proveCmd) Help() string {
 	return `Example: hardcatch prove trial.hardcatch --repeat
 
-Each history entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --head with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
+Each logbook entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --head with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
 }
 
 // Run proves the file.

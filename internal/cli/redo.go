@@ -18,7 +18,7 @@ type redoCmd struct {
 func (redoCmd) Help() string {
 	return `Example: hardcatch redo trial.hardcatch --filter cfc180
 
-Earlier reductions are kept in the history.`
+Earlier reductions are kept in the logbook.`
 }
 
 // Run reduces again.

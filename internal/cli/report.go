@@ -23,7 +23,7 @@ type reportCmd struct {
 func (reportCmd) Help() string {
 	return `Example: hardcatch report trial.hardcatch --out report.html
 
-The page holds everything it needs, prints on A4 and carries the hash of the history it stands on. What people wrote into the campaign stays in their language.`
+The page holds everything it needs, prints on A4 and carries the hash of the logbook it stands on. What people wrote into the campaign stays in their language.`
 }
 
 // Run writes the report.

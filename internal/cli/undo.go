@@ -16,7 +16,7 @@ type undoCmd struct {
 func (undoCmd) Help() string {
 	return `Example: hardcatch undo trial.hardcatch d17
 
-What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the history holds the decision and that it was taken back. Undone twice, the decision stands again.`
+What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the logbook holds the decision and that it was taken back. Undone twice, the decision stands again.`
 }
 
 // Run takes the decision back.

@@ -296,7 +296,7 @@ func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 }
 
 // advance turns to the next drop that was not left for later; when all were, they come again. What happened to the source
-// before stands in the history of the records it concerns; what lasts is still shown.
+// before stands in the logbook of the records it concerns; what lasts is still shown.
 func (d *Day) advance(ctx context.Context) error {
 	if !d.gone && !d.state.Ended {
 		d.state.Trouble = nil

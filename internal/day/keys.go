@@ -16,7 +16,7 @@ type Key struct {
 func Keys() []Key {
 	return []Key{
 		{Preparing, "k", "", "skip", "skip a question, with a reason that is kept"},
-		{Preparing, "a", "", "ARM", "arm: wait for the drop; the checklist goes into the history"},
+		{Preparing, "a", "", "ARM", "arm: wait for the drop; the checklist goes into the logbook"},
 		{Preparing, "n", "", "another", "another drop first: leave this one for later"},
 		{Preparing, "u", "", "undo", "take the last decision back"},
 		{Armed, "m", "", "trigger by hand", "trigger by hand"},

@@ -219,7 +219,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	if err := view.Report(t.Context(), d.Access, d.path, &page, view.ReportOptions{}); err != nil || !strings.Contains(page.String(), "gone through before 1 drop. What was skipped") || !strings.Contains(page.String(), "battery empty") {
 		t.Error(err)
 	}
-	entries, err := d.History(t.Context(), d.path)
+	entries, err := d.Logbook(t.Context(), d.path)
 	if err != nil || !strings.Contains(entries[len(entries)-1].Payload, "3 lines lost") {
 		t.Errorf("%+v %v", entries[len(entries)-1], err)
 	}

@@ -1,5 +1,5 @@
 // Package look is an open campaign to look at: what stands in it, its records ready to be drawn, and what was worked out and is kept until the
-// history changes.
+// logbook changes.
 package look
 
 import (
@@ -46,7 +46,7 @@ func Within(s store.Store, err error, fn func(store.Store) error) error {
 	return err
 }
 
-// Receipt tells what a change did and where the history now ends.
+// Receipt tells what a change did and where the logbook now ends.
 type Receipt struct {
 	Effect string `json:"effect"`
 	Seq    int64  `json:"seq"`

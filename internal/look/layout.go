@@ -21,7 +21,7 @@ func readPlan(ctx context.Context, r store.Reader) (*plan.Layout, error) {
 	}
 	l, err := plan.ReadLayout(v.Value)
 	if err != nil {
-		return nil, fmt.Errorf("history entry %d: %w", v.Seq, err)
+		return nil, fmt.Errorf("logbook entry %d: %w", v.Seq, err)
 	}
 	return l, nil
 }

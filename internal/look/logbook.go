@@ -6,8 +6,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// History lists every entry of a campaign, oldest first.
-func (a *Access) History(ctx context.Context, path string) (out []store.Entry, err error) {
+// Logbook lists every entry of a campaign, oldest first.
+func (a *Access) Logbook(ctx context.Context, path string) (out []store.Entry, err error) {
 	s, err := a.Files.OpenReadOnly(ctx, path)
 	err = Within(s, err, func(s store.Store) error {
 		out, err = s.History(ctx)

@@ -12,7 +12,7 @@ import (
 )
 
 // Campaign is a campaign kept open for reading by a program that shows it again and again. What is worked out is
-// kept until the head of the history changes. Changes open the file for the time they take, so that other
+// kept until the head of the logbook changes. Changes open the file for the time they take, so that other
 // programs may write between them. A Campaign may be used from several goroutines.
 type Campaign struct {
 	Access *Access
@@ -41,7 +41,7 @@ type answer struct {
 	v    any
 }
 
-// Moment is a campaign at one head of its history.
+// Moment is a campaign at one head of its logbook.
 type Moment struct {
 	Head    store.Head
 	Info    store.Campaign
@@ -80,7 +80,7 @@ func (s *Campaign) Close() error {
 // Path is the campaign file.
 func (s *Campaign) Path() string { return s.path }
 
-// Head is where the history now ends, whoever wrote last.
+// Head is where the logbook now ends, whoever wrote last.
 func (s *Campaign) Head(ctx context.Context) (store.Head, error) { return s.S.Head(ctx) }
 
 // Now reads the campaign as it is now, or gives what it read before when nothing was entered since.
@@ -209,9 +209,9 @@ func RememberedAs[T any](s *Campaign, key string, mark any, work func() (T, erro
 	return v, nil
 }
 
-// History is every entry, oldest first.
-func (s *Campaign) History(ctx context.Context) ([]store.Entry, error) {
-	return Remembered(ctx, s, "history", func(*Moment) ([]store.Entry, error) { return s.S.History(ctx) })
+// Logbook is every entry, oldest first.
+func (s *Campaign) Logbook(ctx context.Context) ([]store.Entry, error) {
+	return Remembered(ctx, s, "logbook", func(*Moment) ([]store.Entry, error) { return s.S.History(ctx) })
 }
 
 // Record gives back the original bytes of a drop's record, checked against their SHA-256.

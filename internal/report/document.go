@@ -328,7 +328,7 @@ type BudgetRow struct {
 
 // Provenance is where the numbers come from.
 type Provenance struct {
-	Head    string // hash of the campaign's history
+	Head    string // hash of the campaign's logbook
 	HeadSeq int64  // its number of entries
 	File    string // of the campaign
 	More    []Fact

@@ -66,7 +66,7 @@ type Entry struct {
 func (e Entry) Time() (time.Time, error) {
 	t, err := time.Parse(time.RFC3339Nano, e.At)
 	if err != nil {
-		return time.Time{}, fmt.Errorf("history entry %d: the time %q is not readable: %w", e.Seq, e.At, err)
+		return time.Time{}, fmt.Errorf("logbook entry %d: the time %q is not readable: %w", e.Seq, e.At, err)
 	}
 	return t, nil
 }

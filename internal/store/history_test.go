@@ -79,7 +79,7 @@ func TestWalk(t *testing.T) {
 		e := vector[1]
 		change(&e)
 		b := w.Step(e)
-		if b == nil || b.Seq != e.Seq || !strings.HasPrefix(b.String(), "history entry ") {
+		if b == nil || b.Seq != e.Seq || !strings.HasPrefix(b.String(), "logbook entry ") {
 			t.Errorf("%s: break is %v", name, b)
 		}
 		if w.Head().Seq != 1 {

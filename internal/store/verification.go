@@ -7,7 +7,7 @@ import (
 
 // wayOutChanged is the way out of every break: the store cannot know which of two texts is the true
 // one, but a copy made before can tell.
-const wayOutChanged = "the file was changed by another program; do not decide on it, go back to a copy that hardcatch prove finds whole, and compare its history with this one"
+const wayOutChanged = "the file was changed by another program; do not decide on it, go back to a copy that hardcatch prove finds whole, and compare its logbook with this one"
 
 // Verification is what Verify saw.
 type Verification struct {
@@ -35,7 +35,7 @@ type Break struct {
 func (b *Break) String() string {
 	var s strings.Builder
 	if b.Seq != 0 {
-		fmt.Fprintf(&s, "history entry %d", b.Seq)
+		fmt.Fprintf(&s, "logbook entry %d", b.Seq)
 		if b.Kind != "" {
 			fmt.Fprintf(&s, " (%s", b.Kind)
 			if b.Subject != "" {
@@ -109,7 +109,7 @@ func (p *PinSet) Missing() *Break {
 	}
 	return &Break{
 		Table:  "history",
-		Fact:   fmt.Sprintf("no entry has the head hash %s that was printed: the history was cut off or replaced after that, or the report belongs to another campaign", first),
+		Fact:   fmt.Sprintf("no entry has the head hash %s that was printed: the logbook was cut off or replaced after that, or the report belongs to another campaign", first),
 		WayOut: "compare with the file the report was made from",
 	}
 }

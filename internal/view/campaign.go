@@ -7,7 +7,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 )
 
-// Campaign is a campaign at one head of its history, with what it shows so far.
+// Campaign is a campaign at one head of its logbook, with what it shows so far.
 type Campaign struct {
 	*look.Moment
 	Results *Results

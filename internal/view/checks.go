@@ -54,7 +54,7 @@ func Checks(ctx context.Context, s *look.Campaign, in message.Locale) (*ChecksVi
 	if err != nil {
 		return nil, err
 	}
-	// Today is no part of the history.
+	// Today is no part of the logbook.
 	out.Expiry = Expiry{State: "not stated"}
 	if st.Rig != nil {
 		out.Expiry = expiryOn(st.Rig.LoadCell.Calibration, s.Access.Now())

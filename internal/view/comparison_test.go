@@ -99,7 +99,7 @@ func TestComparisonIsThatOfTheCommand(t *testing.T) {
 }
 
 // A decision that leaves the outcomes is no reason to test again; one that voids a drop is.
-func TestComparisonFollowsTheHistory(t *testing.T) {
+func TestComparisonFollowsTheLogbook(t *testing.T) {
 	a, path := demonstration(t)
 	ctx := context.Background()
 	s := opened(t, a, path)

@@ -29,7 +29,7 @@ type Results struct {
 	Warnings  []string           `json:"warnings"`
 	Cautions  []string           `json:"cautions"`
 	Plan      *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
-	Head      string             `json:"head"`           // hash of the history these results stand on
+	Head      string             `json:"head"`           // hash of the logbook these results stand on
 
 	stale  []string            // drops reduced before the rig was last changed
 	warned map[string][]string // drops by the text of a reduction's warning

@@ -99,7 +99,7 @@ func campaignOf(b *testing.B, n int, records pulses) string {
 }
 
 // BenchmarkPage makes pages of a campaign of 500 drops: "warm" as somebody looks at one page after another, "changed"
-// the first page after a decision, when everything that hangs on the head of the history is worked out again.
+// the first page after a decision, when everything that hangs on the head of the logbook is worked out again.
 func BenchmarkPage(b *testing.B) {
 	s := start(b, campaignOf(b, 500, pulses{rate: 2000, seconds: 1.5}))
 	get := func(b *testing.B, path string) {
@@ -114,7 +114,7 @@ func BenchmarkPage(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/history", "/report", "/help", "/api/comparison", "/api/drops", "/api/results"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/api/comparison", "/api/drops", "/api/results"} {
 		b.Run("warm"+path, func(b *testing.B) {
 			get(b, path)
 			for b.Loop() {
@@ -122,7 +122,7 @@ func BenchmarkPage(b *testing.B) {
 			}
 		})
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/map", "/history"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/map", "/logbook"} {
 		b.Run("changed"+path, func(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()

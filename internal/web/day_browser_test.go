@@ -39,7 +39,7 @@ const (
 
 // A whole day through the pages on the simulated rig, by a finger and by a keyboard alone: twelve drops, one voided,
 // one undone, one triggered by hand, one whose break is photographed, one while the connection is lost; then
-// results, report and proof of the history.
+// results, report and proof of the logbook.
 func TestDay(t *testing.T) {
 	for _, u := range []*user{{name: "finger", touch: true}, {name: "keyboard"}} {
 		t.Run(u.name, func(t *testing.T) {

@@ -32,7 +32,7 @@ type dropPage struct {
 	Reasons    []string
 }
 
-// storyLine is an entry of the history in words.
+// storyLine is an entry of the logbook in words.
 type storyLine struct {
 	Seq  int64
 	At   string
@@ -109,9 +109,9 @@ func (v *dropPage) around(st *view.Campaign, i int) {
 	}
 }
 
-// tell words the entries of the history that concern the drop.
+// tell words the entries of the logbook that concern the drop.
 func (s *Server) tell(r *http.Request, v *dropPage) error {
-	all, err := s.s.History(r.Context())
+	all, err := s.s.Logbook(r.Context())
 	if err != nil {
 		return err
 	}

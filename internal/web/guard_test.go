@@ -224,7 +224,7 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 	if _, err := app.Decide(context.Background(), s.app, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: evil, By: evil}); err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range []string{"/", "/drops", "/drops?find=%3Cscript%3E", "/drops/d02", "/results", "/history", "/cells/1", "/report/page", "/model?mass=%3Cscript%3Ealert(1)", "/map?ownname=%3Cscript%3Ealert(1)&own=9+kN&limits=on", "/map?x=%3Cscript%3Ealert(1)", "/%3Cscript%3E"} {
+	for _, p := range []string{"/", "/drops", "/drops?find=%3Cscript%3E", "/drops/d02", "/results", "/logbook", "/cells/1", "/report/page", "/model?mass=%3Cscript%3Ealert(1)", "/map?ownname=%3Cscript%3Ealert(1)&own=9+kN&limits=on", "/map?x=%3Cscript%3Ealert(1)", "/%3Cscript%3E"} {
 		if _, body := s.ask(t, "GET", p, ""); strings.Contains(body, "<script>alert") || strings.Contains(body, "<img src=x") || strings.Contains(body, "<script>\"") {
 			t.Errorf("%s runs what was typed", p)
 		}
@@ -249,7 +249,7 @@ func TestLookGoesBackHereOnly(t *testing.T) {
 	}
 }
 
-// A change of the history reaches a page that listens, whoever made it.
+// A change of the logbook reaches a page that listens, whoever made it.
 func TestEventsTellOfChanges(t *testing.T) {
 	path := demonstration(t)
 	s := start(t, path)

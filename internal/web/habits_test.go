@@ -172,7 +172,7 @@ func TestAddressesSayWhatIsShown(t *testing.T) {
 		"/drops/d14?from=0.7&to=0.72&in=" + in:       `document.querySelector("#readout").textContent.includes("every sample") && document.querySelector("#list").textContent.includes("2 of 3")`,
 		"/drops/d02?whole=yes":                       `document.querySelector("#readout").textContent.includes("no peak is lost")`,
 		"/model?mass=220+lb&fall=31.5+in&length=3+ft&material=polyamide-webbing&rig=2+MN%2Fm": `document.querySelector("#mass").value === "220 lb" && document.querySelector("#fallheight").value === "31.5 in" && document.querySelector("#si-fallheight").textContent.includes("0.8001\u00a0m") && document.querySelector("#si-mass").textContent.includes("99.79\u00a0kg")`,
-		"/history?before=100": `document.querySelector("tbody tr td").textContent === "99"`,
+		"/logbook?before=100": `document.querySelector("tbody tr td").textContent === "99"`,
 		"/cells/7":            `document.querySelector("h1").textContent.includes("7")`,
 	} {
 		fresh, gone := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())

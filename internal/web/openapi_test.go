@@ -55,7 +55,7 @@ var comparisonQuery = map[string]string{
 
 var descriptions = map[string]described{
 	"GET /api/openapi.json":            {summary: "This description.", answer: map[string]any{}, ask: "/api/openapi.json"},
-	"GET /api/head":                    {summary: "Number and hash of the last entry of the history.", answer: store.Head{}, ask: "/api/head"},
+	"GET /api/head":                    {summary: "Number and hash of the last entry of the logbook.", answer: store.Head{}, ask: "/api/head"},
 	"GET /api/campaign":                {summary: "Question, counts and state of the campaign.", answer: apiCampaign{}, ask: "/api/campaign"},
 	"GET /api/drops":                   {summary: "Every drop with outcome and peak.", answer: apiDropList{}, ask: "/api/drops"},
 	"GET /api/drops/{id}":              {summary: "One drop with its reduction, record and decisions.", answer: view.DropView{}, ask: "/api/drops/d02"},
@@ -71,7 +71,7 @@ var descriptions = map[string]described{
 	"GET /api/whatif":                  {summary: "One fall by the model.", query: map[string]string{"mass": "with unit: 100 kg", "fall": "free fall: 0.9 m", "length": "of the specimen: 0.9 m", "material": "name of a starting set", "knot": "name of a knot with its material, empty = none", "rig": "stiffness: 2 MN/m", "absorber": "on = with an energy absorber"}, answer: foresee.WhatIfAnswer{}, ask: "/api/whatif?fall=1+m"},
 	"GET /api/map":                     {summary: "The peak over two quantities of the fall, with iso-lines, limits, and the drops of the campaign against the model.", query: mapped, answer: foresee.Map{}, ask: "/api/map?x0=0.2&x1=1"},
 	"GET /api/rig":                     {summary: "Rig and calibration, with the days that the certificate still holds.", answer: view.RigView{}, ask: "/api/rig"},
-	"GET /api/history":                 {summary: "Entries of the history.", query: map[string]string{"after": "only entries after this number"}, answer: entryList{}, ask: "/api/history?after=3"},
+	"GET /api/logbook":                 {summary: "Entries of the logbook.", query: map[string]string{"after": "only entries after this number"}, answer: entryList{}, ask: "/api/logbook?after=3"},
 	"GET /api/live":                    {summary: "The day at the tower: next drop, checklist, the drop taken last.", answer: day.State{}},
 	"POST /api/live/check":             {summary: "Go round the answers of a question of the checklist, or skip it with a reason.", body: order{}, answer: day.State{}},
 	"POST /api/live/arm":               {summary: "Store the checklist and wait for the trigger.", body: order{}, answer: day.State{}},
@@ -82,7 +82,7 @@ var descriptions = map[string]described{
 	"POST /api/live/undo":              {summary: "Take the last decision on the drop taken last back.", body: order{}, answer: day.State{}},
 	"POST /api/live/assign":            {summary: "Say to which drop a found record belongs.", body: order{}, answer: day.State{}},
 	"POST /api/live/decide":            {summary: "Confirm what is proposed, or decide otherwise.", body: order{}, answer: day.State{}},
-	"GET /api/events":                  {summary: "Server-sent events: head (a store.Head) on each change of the history and at the start; with a live source live (version of the day's state) and force (least and largest over a short stretch).", ask: ""},
+	"GET /api/events":                  {summary: "Server-sent events: head (a store.Head) on each change of the logbook and at the start; with a live source live (version of the day's state) and force (least and largest over a short stretch).", ask: ""},
 }
 
 // schemas turns types into JSON schemas by the rules of encoding/json.

@@ -28,7 +28,7 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "working", "checks", "limits", "model", "map", "rig", "history", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "working", "checks", "limits", "model", "map", "rig", "logbook", "report", "help", "error"}
 
 // navItem is an entry of the list of pages. Its key, after g, leads there.
 type navItem struct {
@@ -38,7 +38,7 @@ type navItem struct {
 // navigation lists the pages that exist.
 var navigation = []navItem{
 	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Comparison", "/comparison", "v"}, {"Check drops", "/checks", "k"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"}, {"Map", "/map", "a"},
-	{"Rig", "/rig", "i"}, {"History", "/history", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
+	{"Rig", "/rig", "i"}, {"Logbook", "/logbook", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
 }
 
 // frame is what every page has.

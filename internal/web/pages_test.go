@@ -22,7 +22,7 @@ import (
 // everyPage is each page, with what it may be asked for.
 var everyPage = []string{
 	"/", "/live", "/drops", "/drops?outcome=broke&sort=peak", "/drops/d02", "/drops/d07", "/results", "/cells/12", "/comparison", "/comparison?measure=energy&by=knot&along=material&dist=lognormal&only.fall=450+mm&goodness=on&quantile=0.1", "/checks", "/limits", "/model",
-	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/map", "/map?material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&x=rig-stiffness&y=slack&y1=2+m&limits=on", "/rig", "/history", "/report", "/help", "/nowhere",
+	"/model?mass=80+kg&fall=1+m&length=1.2+m&material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&rig=1+MN%2Fm", "/map", "/map?material=hmpe-blend-sling&knot=overhand-HMPE-8-mm&x=rig-stiffness&y=slack&y1=2+m&limits=on", "/rig", "/logbook", "/report", "/help", "/nowhere",
 }
 
 func TestEveryPageInEveryLanguage(t *testing.T) {
@@ -167,7 +167,7 @@ func TestEmptyCampaign(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := start(t, path)
-	for _, p := range []string{"/", "/drops", "/results", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/history", "/report", "/help", "/report/page", "/api/map", "/api/comparison", "/api/checks", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
+	for _, p := range []string{"/", "/drops", "/results", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/report/page", "/api/map", "/api/comparison", "/api/checks", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
 		if res, body := s.ask(t, "GET", p, "", "Accept-Language: fr"); res.StatusCode != 200 {
 			t.Errorf("%s: %d %s", p, res.StatusCode, body)
 		}
@@ -233,4 +233,14 @@ func TestPageWeight(t *testing.T) {
 	}
 	sort.Strings(sizes)
 	t.Log("\n" + strings.Join(sizes, "\n"))
+}
+
+// A bookmark of the logbook's first address leads on, with what it asked for.
+func TestBookmarkOfTheLogbookLeadsOn(t *testing.T) {
+	s := start(t, demonstration(t))
+	for from, to := range map[string]string{"/history": "/logbook", "/history?before=100": "/logbook?before=100"} {
+		if res, _ := s.ask(t, "GET", from, ""); res.StatusCode != http.StatusMovedPermanently || res.Header.Get("Location") != to {
+			t.Errorf("%s: %d to %q, want %q", from, res.StatusCode, res.Header.Get("Location"), to)
+		}
+	}
 }

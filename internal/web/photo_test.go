@@ -116,8 +116,8 @@ func TestPhotoOfADrop(t *testing.T) {
 	if _, page := s.ask(t, "GET", "/report/page", ""); !strings.Contains(page, "data:image/jpeg;base64,") || !strings.Contains(page, "parted at the &lt;knot&gt;") {
 		t.Error("the report lacks the photo")
 	}
-	if _, page := s.ask(t, "GET", "/history", ""); !strings.Contains(page, "photo attached") {
-		t.Error("the history does not say that a photo was attached")
+	if _, page := s.ask(t, "GET", "/logbook", ""); !strings.Contains(page, "photo attached") {
+		t.Error("the logbook does not say that a photo was attached")
 	}
 	// Even metadata kept on purpose stay in the campaign.
 	if _, err := app.AttachPhoto(context.Background(), s.app, s.path, app.PhotoInput{Drop: "d02", Name: "kept.jpg", Data: given, KeepPosition: true}); err != nil {

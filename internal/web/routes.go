@@ -41,7 +41,8 @@ func (s *Server) routes() []route {
 		{"GET /map/drawing.svg", s.giveMapDrawing, false},
 		{"GET /map/grid.csv", s.giveMapGrid, false},
 		{"GET /rig", s.showRig, false},
-		{"GET /history", s.showHistory, false},
+		{"GET /logbook", s.showLogbook, false},
+		{"GET /history", s.leadToLogbook, false},
 		{"GET /report", s.showReport, false},
 		{"GET /report/page", s.giveReport, false},
 		{"GET /help", s.showHelp, false},
@@ -65,7 +66,7 @@ func (s *Server) routes() []route {
 		{"GET /api/whatif", s.apiWhatIf, false},
 		{"GET /api/map", s.apiMap, false},
 		{"GET /api/rig", s.apiRig, false},
-		{"GET /api/history", s.apiHistory, false},
+		{"GET /api/logbook", s.apiLogbook, false},
 		{"GET /api/events", s.listen, true},
 
 		{"GET /", s.showNothing, false},

@@ -125,7 +125,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	return nil
 }
 
-// watch tells the pages when the history has a new head, whoever wrote it, and has the campaign ready for them.
+// watch tells the pages when the logbook has a new head, whoever wrote it, and has the campaign ready for them.
 func (s *Server) watch(ctx context.Context) {
 	tick := time.NewTicker(headPeriod)
 	defer tick.Stop()

@@ -30,10 +30,10 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 		}
 	}
 	if out.Break == nil && len(summed.traces) != len(at.originals) {
-		out.Break = store.BreakIn("originals", fmt.Sprintf("%d originals are kept, but the history accounts for %d", len(at.originals), len(summed.traces)))
+		out.Break = store.BreakIn("originals", fmt.Sprintf("%d originals are kept, but the logbook accounts for %d", len(at.originals), len(summed.traces)))
 	}
 	if out.Break == nil && len(summed.photos) != len(at.photos) {
-		out.Break = store.BreakIn("photos", fmt.Sprintf("%d photos are kept, but the history accounts for %d", len(at.photos), len(summed.photos)))
+		out.Break = store.BreakIn("photos", fmt.Sprintf("%d photos are kept, but the logbook accounts for %d", len(at.photos), len(summed.photos)))
 	}
 	if out.Break == nil {
 		out.Break = wanted.Missing()

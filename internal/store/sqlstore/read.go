@@ -76,7 +76,7 @@ func stamp(to *time.Time, seq int64, at string) error {
 // unreadable is the Problem of a row whose text does not read back.
 func unreadable(seq int64, cause error) error {
 	return &store.Problem{
-		Reason: store.ErrDamaged, Place: fmt.Sprintf("history entry %d", seq), Fact: "its value cannot be read: " + cause.Error(),
+		Reason: store.ErrDamaged, Place: fmt.Sprintf("logbook entry %d", seq), Fact: "its value cannot be read: " + cause.Error(),
 		WayOut: "check it with hardcatch prove; it was damaged or changed by another program", Cause: cause,
 	}
 }

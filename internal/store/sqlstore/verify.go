@@ -116,7 +116,7 @@ func (v *verifier) startsAtOne() error {
 	case found:
 		v.out.Break = store.BreakAt(e, "history", "stands before the first entry")
 	case v.walk.Head().Seq == 0:
-		v.out.Break = store.BreakIn("history", "the history is empty")
+		v.out.Break = store.BreakIn("history", "the logbook is empty")
 	}
 	return nil
 }
@@ -339,7 +339,7 @@ func (v *verifier) orphans() error {
 			return err
 		}
 		if count != v.rows[t.name] {
-			v.out.Break = store.BreakIn(t.name, fmt.Sprintf("the table %s has %d rows, but the history accounts for %d", t.name, count, v.rows[t.name]))
+			v.out.Break = store.BreakIn(t.name, fmt.Sprintf("the table %s has %d rows, but the logbook accounts for %d", t.name, count, v.rows[t.name]))
 			return nil
 		}
 	}

@@ -3,7 +3,7 @@
 (() => {
   const body = document.body, $ = (q) => document.querySelector(q);
 
-  // The campaign has changed when its history has more entries than the page shows.
+  // The campaign has changed when its logbook has more entries than the page shows.
   const shown = Number(body.dataset.seq), fresh = $(".fresh");
   if (window.EventSource) {
     const events = new EventSource("/api/events");

@@ -8,25 +8,25 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// historyPage is how many entries one page of the history shows.
-const historyPage = 100
+// logbookPage is how many entries one page of the logbook shows.
+const logbookPage = 100
 
-type historyView struct {
-	Lines        []historyLine
+type logbookView struct {
+	Lines        []logbookLine
 	Total        int
 	From         int64
 	Older, Newer int64 // first entry of the neighbouring pages, 0 = none
 	Head         store.Head
 }
 
-type historyLine struct {
+type logbookLine struct {
 	store.Entry
 	Head, Text string
 }
 
-// showHistory lists what was entered, latest first.
-func (s *Server) showHistory(w http.ResponseWriter, r *http.Request) error {
-	all, err := s.s.History(r.Context())
+// showLogbook lists what was entered, latest first.
+func (s *Server) showLogbook(w http.ResponseWriter, r *http.Request) error {
+	all, err := s.s.Logbook(r.Context())
 	if err != nil {
 		return err
 	}
@@ -38,22 +38,32 @@ func (s *Server) showHistory(w http.ResponseWriter, r *http.Request) error {
 		}
 		before = min(n-1, len(all))
 	}
-	v := historyView{Total: len(all)}
+	v := logbookView{Total: len(all)}
 	if n := len(all); n > 0 {
 		v.Head = store.Head{Seq: all[n-1].Seq, Hash: all[n-1].Hash}
 	}
-	for i := before - 1; i >= max(0, before-historyPage); i-- {
-		line := historyLine{Entry: all[i]}
+	for i := before - 1; i >= max(0, before-logbookPage); i-- {
+		line := logbookLine{Entry: all[i]}
 		line.Head, line.Text = entryWords(all[i])
 		v.Lines = append(v.Lines, line)
 	}
-	if before-historyPage > 0 {
-		v.Older = int64(before - historyPage + 1)
+	if before-logbookPage > 0 {
+		v.Older = int64(before - logbookPage + 1)
 	}
 	if before < len(all) {
-		v.Newer = int64(min(before+historyPage, len(all)) + 1)
+		v.Newer = int64(min(before+logbookPage, len(all)) + 1)
 	}
-	return s.render(w, r, http.StatusOK, "history", v)
+	return s.render(w, r, http.StatusOK, "logbook", v)
+}
+
+// leadToLogbook leads a bookmark of the page's first name on.
+func (s *Server) leadToLogbook(w http.ResponseWriter, r *http.Request) error {
+	to := "/logbook"
+	if r.URL.RawQuery != "" {
+		to += "?" + r.URL.RawQuery
+	}
+	http.Redirect(w, r, to, http.StatusMovedPermanently)
+	return nil
 }
 
 type entryList struct {
@@ -70,8 +80,8 @@ type entryItem struct {
 	What    string     `json:"what"`
 }
 
-func (s *Server) apiHistory(w http.ResponseWriter, r *http.Request) error {
-	all, err := s.s.History(r.Context())
+func (s *Server) apiLogbook(w http.ResponseWriter, r *http.Request) error {
+	all, err := s.s.Logbook(r.Context())
 	if err != nil {
 		return err
 	}

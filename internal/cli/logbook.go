@@ -10,17 +10,17 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-type historyCmd struct {
+type logbookCmd struct {
 	File string `arg:"" help:"Campaign file."`
 	JSON bool   `name:"json" help:"Print JSON, with payloads."`
 }
 
 // Help is shown below the usage.
-func (historyCmd) Help() string { return `Example: hardcatch history trial.hardcatch` }
+func (logbookCmd) Help() string { return `Example: hardcatch logbook trial.hardcatch` }
 
 // Run lists the entries.
-func (c *historyCmd) Run(a *look.Access, s *streams) error {
-	entries, err := a.History(s.ctx, c.File)
+func (c *logbookCmd) Run(a *look.Access, s *streams) error {
+	entries, err := a.Logbook(s.ctx, c.File)
 	if err != nil {
 		return err
 	}
