@@ -61,20 +61,20 @@ func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.H
 	})
 }
 
-// UndoEvents brings back the events as they stood before they were last moved. Undone twice, the move stands
+// WithdrawEvents brings back the events as they stood before they were last moved. Withdrawn twice, the move stands
 // again. Nothing is deleted.
-func UndoEvents(ctx context.Context, a *look.Access, path, id, by string) (look.Receipt, error) {
+func WithdrawEvents(ctx context.Context, a *look.Access, path, id, by string) (look.Receipt, error) {
 	return moveEvents(ctx, a, path, id, by, func(hist []*reduce.Hand) (*reduce.Hand, string, error) {
 		now := hist[len(hist)-1]
 		for i := len(hist) - 2; i >= 0; i-- {
 			if !hist[i].Same(now) {
 				if hist[i].None() {
-					return nil, "undone: events as the record gives them", nil
+					return nil, "withdrawn: events as the record gives them", nil
 				}
-				return hist[i], "undone: " + handText(hist[i]), nil
+				return hist[i], "withdrawn: " + handText(hist[i]), nil
 			}
 		}
-		return nil, "", fmt.Errorf("drop %s: its events were never moved by hand; there is nothing to undo", id)
+		return nil, "", fmt.Errorf("drop %s: its events were never moved by hand; there is nothing to withdraw", id)
 	})
 }
 

@@ -32,7 +32,7 @@ type commands struct {
 	Decide     decideCmd     `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`
 	Take       takeCmd       `cmd:"" help:"Take the planned drops from a live source, at the tower."`
 	Next       nextCmd       `cmd:"" help:"Rank the drops that would tell most, and say why."`
-	Undo       undoCmd       `cmd:"" help:"Take the last decision on a drop back."`
+	Withdraw   withdrawCmd   `cmd:"" help:"Take the last decision on a drop back."`
 	Event      eventCmd      `cmd:"" help:"Set taut, the peak or the end of the first arrest by hand, with a reason."`
 	Photo      photoCmd      `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report     reportCmd     `cmd:"" help:"Write the report as one HTML page."`

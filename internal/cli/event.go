@@ -12,15 +12,15 @@ import (
 )
 
 type eventCmd struct {
-	File   string `arg:"" help:"Campaign file."`
-	Drop   string `arg:"" help:"Drop."`
-	Taut   string `placeholder:"TIME" help:"Moment of taut on the record's clock, for example \"0.8123 s\", or \"record\" to leave it to the record again."`
-	Peak   string `placeholder:"TIME" help:"Place of the peak, likewise; the arrest about it is the first."`
-	End    string `placeholder:"TIME" help:"End of the first arrest, likewise."`
-	Reason string `help:"What the record shows; kept for ever."`
-	Undo   bool   `help:"Bring back the events as they stood before they were last moved."`
-	By     string `help:"Who: initials or role."`
-	JSON   bool   `name:"json" help:"Print JSON."`
+	File     string `arg:"" help:"Campaign file."`
+	Drop     string `arg:"" help:"Drop."`
+	Taut     string `placeholder:"TIME" help:"Moment of taut on the record's clock, for example \"0.8123 s\", or \"record\" to leave it to the record again."`
+	Peak     string `placeholder:"TIME" help:"Place of the peak, likewise; the arrest about it is the first."`
+	End      string `placeholder:"TIME" help:"End of the first arrest, likewise."`
+	Reason   string `help:"What the record shows; kept for ever."`
+	Withdraw bool   `help:"Bring back the events as they stood before they were last moved."`
+	By       string `help:"Who: initials or role."`
+	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -34,9 +34,9 @@ The drop is reduced again with the events set; what is not named stays as it is.
 func (c *eventCmd) Run(a *look.Access, s *streams) error {
 	asked := c.Taut != "" || c.Peak != "" || c.End != ""
 	switch {
-	case c.Undo && (asked || c.Reason != ""):
-		return fmt.Errorf("drop %s: --undo goes alone or with --by", c.Drop)
-	case !c.Undo && !asked:
+	case c.Withdraw && (asked || c.Reason != ""):
+		return fmt.Errorf("drop %s: --withdraw goes alone or with --by", c.Drop)
+	case !c.Withdraw && !asked:
 		return fmt.Errorf("drop %s: name the event to set: --taut, --peak or --end, each with a time or \"record\"", c.Drop)
 	}
 	r, err := c.enter(a, s)
@@ -61,8 +61,8 @@ func (c *eventCmd) Run(a *look.Access, s *streams) error {
 }
 
 func (c *eventCmd) enter(a *look.Access, s *streams) (look.Receipt, error) {
-	if c.Undo {
-		return app.UndoEvents(s.ctx, a, c.File, c.Drop, c.By)
+	if c.Withdraw {
+		return app.WithdrawEvents(s.ctx, a, c.File, c.Drop, c.By)
 	}
 	v, err := view.DropIn(s.ctx, a, c.File, c.Drop)
 	if err != nil {

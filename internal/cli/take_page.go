@@ -211,7 +211,7 @@ func (p *towerPage) prepare(k string) (known bool) {
 			p.force.restart()
 		}
 	case "u":
-		p.obey(p.day.Undo(p.ctx))
+		p.obey(p.day.Withdraw(p.ctx))
 	default:
 		return false
 	}
@@ -246,7 +246,7 @@ func (p *towerPage) skip(answer string) {
 func (p *towerPage) judge(k string) (known bool) {
 	switch k {
 	case "u":
-		p.obey(p.day.Undo(p.ctx))
+		p.obey(p.day.Withdraw(p.ctx))
 		return true
 	case "n":
 		p.obey(p.day.Onward(p.ctx))

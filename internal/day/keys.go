@@ -18,7 +18,7 @@ func Keys() []Key {
 		{Preparing, "k", "", "skip", "skip a question, with a reason that is kept"},
 		{Preparing, "a", "", "ARM", "arm: wait for the drop; the checklist goes into the logbook"},
 		{Preparing, "n", "", "another", "another drop first: leave this one for later"},
-		{Preparing, "u", "", "undo", "take the last decision back"},
+		{Preparing, "u", "", "withdraw", "take the last decision back"},
 		{Armed, "m", "", "trigger by hand", "trigger by hand"},
 		{Armed, "e", "", "end the record", "end the record before its time; it is taken as it is"},
 		{Armed, "d", "", "disarm", "disarm: back to the checklist"},
@@ -28,7 +28,7 @@ func Keys() []Key {
 		{Reading, "s", "", "slipped", "slipped, with a remark"},
 		{Reading, "v", "", "void", "void, with a reason; nothing is deleted"},
 		{Reading, "n", "", "next", "next drop; once decided, Enter does the same"},
-		{Reading, "u", "", "undo", "take the last decision back"},
+		{Reading, "u", "", "withdraw", "take the last decision back"},
 	}
 }
 

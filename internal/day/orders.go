@@ -168,13 +168,13 @@ func (d *Day) settle(x drop.Decision) {
 	d.state.Settled, d.state.Place, d.state.Why = string(x.Outcome), x.Place, x.Reason
 }
 
-// Undo takes the last decision on the drop taken last back, and shows it.
-func (d *Day) Undo(ctx context.Context) (State, error) {
+// Withdraw takes the last decision on the drop taken last back, and shows it.
+func (d *Day) Withdraw(ctx context.Context) (State, error) {
 	return d.do(func() error {
 		if d.state.Taken == nil {
 			return errors.New("no drop was taken yet; earlier decisions are taken back on the page of their drop")
 		}
-		_, x, err := app.Undo(ctx, d.a, d.file, d.state.Taken.Drop.ID, d.opts.By)
+		_, x, err := app.Withdraw(ctx, d.a, d.file, d.state.Taken.Drop.ID, d.opts.By)
 		if err != nil {
 			return err
 		}

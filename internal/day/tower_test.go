@@ -259,25 +259,25 @@ func TestUndoBringsBackWhatStoodBefore(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	undo := func(want string) {
+	withdraw := func(want string) {
 		t.Helper()
-		if _, _, err := app.Undo(ctx, d.Access, d.path, "d2", "cd"); err != nil {
+		if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", "cd"); err != nil {
 			t.Fatal(err)
 		}
 		if got := outcome(); got != want {
 			t.Errorf("%s, want %s", got, want)
 		}
 	}
-	if _, _, err := app.Undo(ctx, d.Access, d.path, "d2", ""); err == nil || !strings.Contains(err.Error(), "no decision to undo") {
+	if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", ""); err == nil || !strings.Contains(err.Error(), "no decision to withdraw") {
 		t.Error(err)
 	}
 	decide(drop.Slipped, "seen")
 	decide(drop.Void, "release stuck")
-	undo("slipped true")
-	undo("void true")
-	undo("slipped true")
+	withdraw("slipped true")
+	withdraw("void true")
+	withdraw("slipped true")
 	decide(drop.Held, "as proposed")
-	undo("slipped true")
+	withdraw("slipped true")
 	// Nothing stood before the only decision on a drop; a planned one is planned again.
 	if _, err := app.Decide(ctx, d.Access, d.path, drop.Decision{Drop: "d3", Outcome: drop.Void, Reason: "lost"}); err != nil {
 		t.Fatal(err)
@@ -285,7 +285,7 @@ func TestUndoBringsBackWhatStoodBefore(t *testing.T) {
 	if n := d.next(); n.Drop.ID != "d1" {
 		t.Errorf("next is %s", n.Drop.ID)
 	}
-	if _, r, err := app.Undo(ctx, d.Access, d.path, "d3", ""); err != nil || !r.Withdrawn {
+	if _, r, err := app.Withdraw(ctx, d.Access, d.path, "d3", ""); err != nil || !r.Withdrawn {
 		t.Errorf("%+v %v", r, err)
 	}
 	if n := d.next(); n.Drop.ID != "d3" {

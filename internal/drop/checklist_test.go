@@ -48,9 +48,9 @@ func TestWithdrawn(t *testing.T) {
 		d    Decision
 		want string
 	}{
-		{Decision{Drop: "d1", Withdrawn: true, Reason: "undone"}, ""},
+		{Decision{Drop: "d1", Withdrawn: true, Reason: "withdrawn"}, ""},
 		{Decision{Drop: "d1", Withdrawn: true}, "has a reason and no outcome"},
-		{Decision{Drop: "d1", Withdrawn: true, Reason: "undone", Outcome: Held}, "has a reason and no outcome"},
+		{Decision{Drop: "d1", Withdrawn: true, Reason: "withdrawn", Outcome: Held}, "has a reason and no outcome"},
 		{Decision{Drop: "d1"}, `outcome "" is not known`},
 	} {
 		err := c.d.Check()

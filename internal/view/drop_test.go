@@ -64,33 +64,33 @@ func TestUndoBringsBackWhatStood(t *testing.T) {
 		decided bool
 	}{{was, true}, {drop.Void, true}, {was, true}}
 	for i, want := range steps {
-		if _, _, err := app.Undo(ctx, a, s.Path(), "d02", "bench"); err != nil {
+		if _, _, err := app.Withdraw(ctx, a, s.Path(), "d02", "bench"); err != nil {
 			t.Fatal(err)
 		}
 		if o, d, k := stands(); o != want.outcome || d != want.decided || k != n+2+i {
-			t.Errorf("undo %d: %s %v with %d decisions, want %s %v", i, o, d, k, want.outcome, want.decided)
+			t.Errorf("withdraw %d: %s %v with %d decisions, want %s %v", i, o, d, k, want.outcome, want.decided)
 		}
 	}
-	// A drop with one decision: undone, none stands; undone again, it stands.
-	if _, _, err := app.Undo(ctx, a, s.Path(), "d03", ""); err != nil {
+	// A drop with one decision: withdrawn, none stands; withdrawn again, it stands.
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", ""); err != nil {
 		t.Fatal(err)
 	}
 	v, err := view.Drop(ctx, s, "d03")
 	if err != nil || v.Decided || !v.Decisions[1].Withdrawn || string(v.Outcome) != string(v.Reduction.Outcome) {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := app.Undo(ctx, a, s.Path(), "d03", ""); err != nil {
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", ""); err != nil {
 		t.Fatal(err)
 	}
 	if v, err = view.Drop(ctx, s, "d03"); err != nil || !v.Decided || v.Decisions[2].Outcome != v.Decisions[0].Outcome {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := app.Undo(ctx, a, s.Path(), "nowhere", ""); err == nil {
-		t.Error("a drop that is not there was undone")
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "nowhere", ""); err == nil {
+		t.Error("a drop that is not there was taken back")
 	}
 }
 
-func TestEventsByHandRepeatAndUndo(t *testing.T) {
+func TestEventsByHandRepeatAndWithdraw(t *testing.T) {
 	a, path := demonstration(t)
 	ctx := context.Background()
 	s, err := a.Open(ctx, path)
@@ -134,7 +134,7 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	if v, err := view.Drop(ctx, s, "d02"); err != nil || v.Reduction.Taut != at {
 		t.Errorf("reducing again lost the moved event: %v %v", v.Reduction.Taut, err)
 	}
-	if _, err := app.UndoEvents(ctx, a, s.Path(), "d02", ""); err != nil {
+	if _, err := app.WithdrawEvents(ctx, a, s.Path(), "d02", ""); err != nil {
 		t.Fatal(err)
 	}
 	back, err := view.Drop(ctx, s, "d02")
@@ -144,10 +144,10 @@ func TestEventsByHandRepeatAndUndo(t *testing.T) {
 	x, _ := json.Marshal(before.Reduction)
 	y, _ := json.Marshal(back.Reduction)
 	if string(x) != string(y) {
-		t.Error("undone, the reduction is another")
+		t.Error("withdrawn, the reduction is another")
 	}
-	if _, err := app.UndoEvents(ctx, a, s.Path(), "d03", ""); err == nil {
-		t.Error("what was never moved was undone")
+	if _, err := app.WithdrawEvents(ctx, a, s.Path(), "d03", ""); err == nil {
+		t.Error("what was never moved was taken back")
 	}
 }
 

@@ -248,7 +248,7 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 	}
 	settled(t, ctx)
 	see(t, ctx, chromedp.KeyEvent("u"))
-	until(t, ctx, `location.search === "?done=undone"`)
+	until(t, ctx, `location.search === "?done=withdrawn"`)
 	if d := outcome("d02", 4); d.Outcome == drop.Void {
 		t.Errorf("%+v", d)
 	}
@@ -319,7 +319,7 @@ func TestChartAndNotice(t *testing.T) {
 	until(t, ctx, fmt.Sprintf(`document.querySelector("#a-peak").textContent !== %q && location.search.includes("fall=2+m")`, before))
 }
 
-// A marker dragged in the chart fills its field; with a reason the drop is reduced again, and undo brings it back.
+// A marker dragged in the chart fills its field; with a reason the drop is reduced again, and taking the move back brings it back.
 func TestMarkerIsDragged(t *testing.T) {
 	ctx := browser(t)
 	if ctx == nil {
@@ -353,10 +353,10 @@ func TestMarkerIsDragged(t *testing.T) {
 		t.Errorf("taut at %v, before %v", moved, before)
 	}
 	settled(t, ctx)
-	see(t, ctx, chromedp.Click(`form[action$="/events/undo"] button`))
-	until(t, ctx, `location.search === "?done=events-undone"`)
+	see(t, ctx, chromedp.Click(`form[action$="/events/withdraw"] button`))
+	until(t, ctx, `location.search === "?done=events-withdrawn"`)
 	if taut() != before {
-		t.Errorf("undone, taut is %v, before %v", taut(), before)
+		t.Errorf("withdrawn, taut is %v, before %v", taut(), before)
 	}
 	// The peak by its label, where its line stands next to the one of the break.
 	settled(t, ctx)

@@ -38,7 +38,7 @@ const (
 )
 
 // A whole day through the pages on the simulated rig, by a finger and by a keyboard alone: twelve drops, one voided,
-// one undone, one triggered by hand, one whose break is photographed, one while the connection is lost; then
+// one taken back, one triggered by hand, one whose break is photographed, one while the connection is lost; then
 // results, report and proof of the logbook.
 func TestDay(t *testing.T) {
 	for _, u := range []*user{{name: "finger", touch: true}, {name: "keyboard"}} {
@@ -373,11 +373,11 @@ func (d *dayOf) byKeysAlone(t *testing.T, id string) {
 		t.Errorf("taut at %v s, before %v s", moved, before)
 	}
 	settled(t, d.ctx)
-	d.tabTo(t, `form[action$="/events/undo"] button`)
+	d.tabTo(t, `form[action$="/events/withdraw"] button`)
 	d.strike(t, "\r", false)
-	until(t, d.ctx, `location.search === "?done=events-undone"`)
+	until(t, d.ctx, `location.search === "?done=events-withdrawn"`)
 	if taut() != before {
-		t.Errorf("undone, taut is %v s, before %v s", taut(), before)
+		t.Errorf("withdrawn, taut is %v s, before %v s", taut(), before)
 	}
 	settled(t, d.ctx)
 

@@ -15,21 +15,21 @@ import (
 
 type dropPage struct {
 	*view.DropView
-	Line       look.DropLine
-	CellName   string
-	Prev, Next string
-	Open       string // the next drop that nobody has decided
-	In         string // end of the address of drops of the same list
-	List       string // address of the list from which the drop was opened, "" = all drops
-	At, Of     int    // place in that list from 1, 0 = not on it any more
-	Story      []storyLine
-	CanUndo    bool
-	CanUnmove  bool
-	Hand       *reduce.Hand
-	Refused    string   // why what was just asked for was not done
-	Typed      decision // what stood in the form then
-	FromLive   bool     // a photo leads back to the page of the next drop
-	Reasons    []string
+	Line              look.DropLine
+	CellName          string
+	Prev, Next        string
+	Open              string // the next drop that nobody has decided
+	In                string // end of the address of drops of the same list
+	List              string // address of the list from which the drop was opened, "" = all drops
+	At, Of            int    // place in that list from 1, 0 = not on it any more
+	Story             []storyLine
+	CanWithdraw       bool
+	CanWithdrawEvents bool
+	Hand              *reduce.Hand
+	Refused           string   // why what was just asked for was not done
+	Typed             decision // what stood in the form then
+	FromLive          bool     // a photo leads back to the page of the next drop
+	Reasons           []string
 }
 
 // storyLine is an entry of the logbook in words.
@@ -74,7 +74,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 	if err := s.tell(r, &v); err != nil {
 		return err
 	}
-	v.CanUndo, v.CanUnmove = len(v.Decisions) > 0, len(v.ByHand) > 0
+	v.CanWithdraw, v.CanWithdrawEvents = len(v.Decisions) > 0, len(v.ByHand) > 0
 	if v.Reduction != nil {
 		v.Hand = v.Reduction.Settings.Hand
 	}

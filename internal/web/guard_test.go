@@ -101,7 +101,7 @@ func TestOtherSitesNeitherReadNorChange(t *testing.T) {
 				t.Errorf("%v reads %s: %d", h, path, res.StatusCode)
 			}
 		}
-		for _, path := range []string{"/drops/d02/decide", "/drops/d02/undo", "/drops/d02/events", "/drops/d02/events/undo", "/look"} {
+		for _, path := range []string{"/drops/d02/decide", "/drops/d02/withdraw", "/drops/d02/events", "/drops/d02/events/withdraw", "/look"} {
 			if res, _ := s.ask(t, "POST", path, "outcome=void&reason=x&theme=dark", append(h, form)...); res.StatusCode != 403 {
 				t.Errorf("%v changes %s: %d", h, path, res.StatusCode)
 			}

@@ -26,10 +26,10 @@ func keyList() []keyGroup {
 		pages,
 		{"On the next drop", []keyItem{
 			{"1", "Answer a question, 1 to 7; after the drop: void for the reason of that number"}, {"1", "After a break: where it broke, 1 to 5"}, {"k", "Skip a question with a reason"}, {"a", "Arm"}, {"m", "Trigger by hand"}, {"d", "Disarm"},
-			{"c", "Confirm what the record proposes"}, {"h", "Held"}, {"b", "Broke"}, {"s", "Slipped"}, {"v", "Void: type another reason"}, {"u", "Undo the last decision"}, {"n", "Next drop, or another drop first"}, {"p", "Attach a photo"},
+			{"c", "Confirm what the record proposes"}, {"h", "Held"}, {"b", "Broke"}, {"s", "Slipped"}, {"v", "Void: type another reason"}, {"u", "Take the last decision back"}, {"n", "Next drop, or another drop first"}, {"p", "Attach a photo"},
 		}},
 		{"On a drop", []keyItem{
-			{"c", "Confirm what the record proposes"}, {"v", "Void: choose the reason"}, {"h", "Held: say why"}, {"b", "Broke: say why"}, {"s", "Slipped: say why"}, {"u", "Undo the last decision"},
+			{"c", "Confirm what the record proposes"}, {"v", "Void: choose the reason"}, {"h", "Held: say why"}, {"b", "Broke: say why"}, {"s", "Slipped: say why"}, {"u", "Take the last decision back"},
 			{"n", "Next drop"}, {"p", "Previous drop"}, {"o", "Next drop that is not decided"}, {"e", "Set events by hand"}, {"f", "Attach a photo"},
 		}},
 		{"In the chart", []keyItem{

@@ -69,7 +69,7 @@ var orders = []struct {
 	{"fire", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Fire() }},
 	{"finish", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Finish() }},
 	{"onward", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Onward(ctx) }},
-	{"undo", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Undo(ctx) }},
+	{"withdraw", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Withdraw(ctx) }},
 	{"assign", func(ctx context.Context, d *day.Day, o order) (day.State, error) { return d.Assign(ctx, o.Drop) }},
 	{"decide", func(ctx context.Context, d *day.Day, o order) (day.State, error) {
 		if o.Outcome != "" {

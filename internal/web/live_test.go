@@ -211,7 +211,7 @@ func TestLiveDropByTheAPI(t *testing.T) {
 	if st, _ = s.order(t, "decide", `{}`); st.Settled != "held" {
 		t.Errorf("%+v", st)
 	}
-	if st, _ = s.order(t, "undo", `{}`); st.Settled != "" {
+	if st, _ = s.order(t, "withdraw", `{}`); st.Settled != "" {
 		t.Errorf("%+v", st)
 	}
 	if st, _ = s.order(t, "onward", `{}`); st.Phase != day.Preparing || st.Next.Drop.ID != "d2" {

@@ -43,15 +43,15 @@ func moment(l locale, field, text string, to **quantity.Duration) error {
 	return nil
 }
 
-// undoEvents takes the last move back.
-func (s *Server) undoEvents(w http.ResponseWriter, r *http.Request) error {
+// withdrawEvents takes the last move back.
+func (s *Server) withdrawEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	if _, err := app.UndoEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
+	if _, err := app.WithdrawEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), r.PostForm.Get("by")); err != nil {
 		return err
 	}
-	return back(w, r, "events-undone")
+	return back(w, r, "events-withdrawn")
 }
 
 type moved struct {
@@ -75,12 +75,12 @@ func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *Server) apiUndoEvents(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) apiWithdrawEvents(w http.ResponseWriter, r *http.Request) error {
 	var asked who
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := app.UndoEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), asked.By)
+	rec, err := app.WithdrawEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), asked.By)
 	if err != nil {
 		return err
 	}

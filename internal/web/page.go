@@ -244,8 +244,8 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 
 // doneWords are what a page may say was just done.
 var doneWords = map[string]string{
-	"decided": "The decision is entered.", "undone": "The decision before stands again.", "moved": "The events are moved and the drop is reduced again.",
-	"events-undone": "The events stand as before.", "photo": "The photo is attached.",
+	"decided": "The decision is entered.", "withdrawn": "The decision before stands again.", "moved": "The events are moved and the drop is reduced again.",
+	"events-withdrawn": "The events stand as before.", "photo": "The photo is attached.",
 	"photo-position": "The photo is attached, without the position that the camera wrote into it.",
 }
 

@@ -74,7 +74,7 @@ func TestNumbersOfTheLanguage(t *testing.T) {
 	}
 }
 
-func TestDecideVoidAndUndoByForm(t *testing.T) {
+func TestDecideVoidAndWithdrawByForm(t *testing.T) {
 	path := demonstration(t)
 	s := start(t, path)
 	post := func(what, body string) (int, string) {
@@ -107,7 +107,7 @@ func TestDecideVoidAndUndoByForm(t *testing.T) {
 	if code, _ := post("decide", "outcome=held&place=knot&reason=x"); code != 303 {
 		t.Error(code)
 	}
-	if code, _ := post("undo", ""); code != 303 {
+	if code, _ := post("withdraw", ""); code != 303 {
 		t.Error(code)
 	}
 	v, err := view.DropIn(context.Background(), s.app, path, "d02")
@@ -146,7 +146,7 @@ func TestEventsByHandByForm(t *testing.T) {
 	if res, body = s.ask(t, "POST", "/drops/d02/events", "reason=x&peak=0.2+s", form); res.StatusCode != 422 || !strings.Contains(body, "set it on the arrest") {
 		t.Errorf("a peak in the quiet stretch: %d", res.StatusCode)
 	}
-	if res, _ = s.ask(t, "POST", "/drops/d02/events/undo", "", form); res.StatusCode != 303 {
+	if res, _ = s.ask(t, "POST", "/drops/d02/events/withdraw", "", form); res.StatusCode != 303 {
 		t.Error(res.StatusCode)
 	}
 	v, err := view.DropIn(context.Background(), s.app, path, "d02")

@@ -27,8 +27,8 @@
       for (const other of document.querySelectorAll(`[data-keep="${field.dataset.keep}"]`)) other.value = field.value;
     });
   }
-  // What confirms or undoes with one key says who did it, too.
-  for (const form of document.querySelectorAll("#confirm, #undo")) {
+  // What confirms or takes back with one key says who did it, too.
+  for (const form of document.querySelectorAll("#confirm, #withdraw")) {
     form.addEventListener("submit", () => {
       if (form.elements.by) return;
       const by = document.createElement("input");
@@ -81,7 +81,7 @@
       const now = all.findIndex((b) => b.getAttribute("aria-pressed") === "true");
       all[(now + 1) % all.length].click();
     },
-    c: () => press("#confirm button"), u: () => press("#undo button"), v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
+    c: () => press("#confirm button"), u: () => press("#withdraw button"), v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
     n: () => press("#next"), p: () => press("#prev"), o: () => press("#nextopen"), j: () => line(1), k: () => line(-1),
     f: () => { const f = $("#photo"); if (f) f.focus(); },
     e: () => { const d = $("#hand"); if (d) { d.open = true; $("#taut").focus(); } },

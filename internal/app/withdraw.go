@@ -9,9 +9,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// Undo takes the last decision on a drop back by a new one: what stood before it stands again, and where nothing
-// stood the decision is withdrawn. Undone twice, the decision stands again. Nothing is deleted.
-func Undo(ctx context.Context, a *look.Access, path, id, by string) (out look.Receipt, d drop.Decision, err error) {
+// Withdraw takes the last decision on a drop back by a new one: what stood before it stands again, and where nothing
+// stood the decision is withdrawn. Withdrawn twice, the decision stands again. Nothing is deleted.
+func Withdraw(ctx context.Context, a *look.Access, path, id, by string) (out look.Receipt, d drop.Decision, err error) {
 	s, err := a.Files.Open(ctx, path)
 	err = look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
@@ -24,9 +24,9 @@ func Undo(ctx context.Context, a *look.Access, path, id, by string) (out look.Re
 				if _, err := tx.Drop(ctx, id); err != nil {
 					return err
 				}
-				return fmt.Errorf("drop %s: there is no decision to undo", id)
+				return fmt.Errorf("drop %s: there is no decision to withdraw", id)
 			}
-			d = drop.Decision{Drop: id, By: by, Withdrawn: true, Reason: fmt.Sprintf("undone: %q", hist[n-1].Value.Reason)}
+			d = drop.Decision{Drop: id, By: by, Withdrawn: true, Reason: fmt.Sprintf("withdrawn: %q", hist[n-1].Value.Reason)}
 			if n > 1 && !hist[n-2].Value.Withdrawn {
 				d = hist[n-2].Value
 				d.By = by

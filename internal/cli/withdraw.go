@@ -14,14 +14,14 @@ type undoCmd struct {
 
 // Help is shown below the usage.
 func (undoCmd) Help() string {
-	return `Example: hardcatch undo trial.hardcatch d17
+	return `Example: hardcatch withdraw trial.hardcatch d17
 
-What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the logbook holds the decision and that it was taken back. Undone twice, the decision stands again.`
+What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the logbook holds the decision and that it was taken back. Withdrawn twice, the decision stands again.`
 }
 
 // Run takes the decision back.
 func (c *undoCmd) Run(a *look.Access, s *streams) error {
-	r, d, err := app.Undo(s.ctx, a, c.File, c.Drop, c.By)
+	r, d, err := app.Withdraw(s.ctx, a, c.File, c.Drop, c.By)
 	if err != nil {
 		return err
 	}
