@@ -5,7 +5,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 )
 
-type undoCmd struct {
+type withdrawCmd struct {
 	File string `arg:"" help:"Campaign file."`
 	Drop string `arg:"" help:"Drop."`
 	By   string `help:"Who takes it back: initials or role."`
@@ -13,14 +13,14 @@ type undoCmd struct {
 }
 
 // Help is shown below the usage.
-func (undoCmd) Help() string {
+func (withdrawCmd) Help() string {
 	return `Example: hardcatch withdraw trial.hardcatch d17
 
 What stood before the last decision stands again; with no decision before, the drop is undecided again. Nothing is deleted: the logbook holds the decision and that it was taken back. Withdrawn twice, the decision stands again.`
 }
 
 // Run takes the decision back.
-func (c *undoCmd) Run(a *look.Access, s *streams) error {
+func (c *withdrawCmd) Run(a *look.Access, s *streams) error {
 	r, d, err := app.Withdraw(s.ctx, a, c.File, c.Drop, c.By)
 	if err != nil {
 		return err

@@ -243,7 +243,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	}
 }
 
-func TestUndoBringsBackWhatStoodBefore(t *testing.T) {
+func TestWithdrawBringsBackWhatStoodBefore(t *testing.T) {
 	d := newDay(t, plan)
 	ctx := t.Context()
 	d.take(*d.next().Drop, record(t, 1, 1, 0))

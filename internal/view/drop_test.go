@@ -33,7 +33,7 @@ func demonstration(t testing.TB) (*look.Access, string) {
 	return a, path
 }
 
-func TestUndoBringsBackWhatStood(t *testing.T) {
+func TestWithdrawBringsBackWhatStood(t *testing.T) {
 	a, path := demonstration(t)
 	ctx := context.Background()
 	s, err := a.Open(ctx, path)
