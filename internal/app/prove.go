@@ -58,12 +58,13 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped after %d reductions: %w", i, err)
 			}
-			if r.Value.Version != reduce.Version {
-				res.Other = append(res.Other, fmt.Sprintf("drop %s: made by %s, this program has %s", r.Value.Drop, r.Value.Version, reduce.Version))
+			g, err := a.Generation(r.Value)
+			if err != nil {
+				res.Other = append(res.Other, err.Error())
 				continue
 			}
 			var differs *difference
-			switch err := repeatOne(ctx, a, s, r.Value, sizes[r.Value.TraceSHA256]); {
+			switch err := repeatOne(ctx, a, s, g, r.Value, sizes[r.Value.TraceSHA256]); {
 			case err == nil:
 				res.Repeated++
 			case errors.As(err, &differs):
@@ -83,8 +84,8 @@ type difference struct{ why string }
 
 func (d *difference) Error() string { return d.why }
 
-// repeatOne makes a reduction again and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
-func repeatOne(ctx context.Context, a *look.Access, s store.Reader, r store.Reduction, size int64) error {
+// repeatOne makes a reduction again by the generation that made it and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
+func repeatOne(ctx context.Context, a *look.Access, s store.Reader, g reduce.Generation, r store.Reduction, size int64) error {
 	k, err := look.ReadKept(r)
 	if err != nil {
 		return err
@@ -95,7 +96,7 @@ func repeatOne(ctx context.Context, a *look.Access, s store.Reader, r store.Redu
 	}
 	original := &look.KeptRecord{Ctx: ctx, S: s, Sha256: r.TraceSHA256, Bytes: size}
 	again, err := store.Read(original, func(in io.Reader) (*reduce.Reduction, error) {
-		return a.ReduceRecord(ctx, name, in, k.Reader.Options(), k.Reduce)
+		return a.ReduceBy(ctx, g, name, in, k.Reader.Options(), k.Reduce)
 	})
 	if err := errors.Join(ctx.Err(), original.Damage); err != nil {
 		return err

@@ -55,6 +55,7 @@ type commands struct {
 	Strength   strengthCmd   `cmd:"" help:"Fit strengths of which some were only held: quantiles with intervals."`
 	Limits     limitsCmd     `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo       demoCmd       `cmd:"" help:"Run the whole job on an invented scenario."`
+	SelfTest   selfTestCmd   `cmd:"" name:"selftest" help:"Hold the program on this machine against its kept results, to the last bit."`
 	Version    versionCmd    `cmd:"" help:"Print the versions, the commit it was built from, or the notices of what is in it."`
 
 	VersionFlag kong.VersionFlag `name:"version" help:"Print the versions."`

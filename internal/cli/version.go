@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/build"
@@ -28,7 +29,9 @@ type versions struct {
 }
 
 func versionsOf(program string) versions {
-	return versions{Version: program, Reductions: []string{reduce.Version}, Info: build.Read()}
+	known := reduce.Known().Versions()
+	slices.Reverse(known)
+	return versions{Version: program, Reductions: known, Info: build.Read()}
 }
 
 // String is the version with everything it was made from, one line each.

@@ -4,8 +4,10 @@ package look
 
 import (
 	"context"
+	"fmt"
 	"time"
 
+	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 )
@@ -23,6 +25,8 @@ type Access struct {
 	Formats *traceio.Registry
 	Now     func() time.Time
 	Version string // of the program
+	// Generations of the reduction; nil = those of this program. Each repeats what it made, the last makes new ones.
+	Generations reduce.Generations
 	// Watcher is told how far a long action is; nil when nobody watches.
 	Watcher func(what string, done, total int)
 }
@@ -32,6 +36,23 @@ func (a *Access) Progress(what string, done, total int) {
 	if a.Watcher != nil {
 		a.Watcher(what, done, total)
 	}
+}
+
+// Known are the generations of the reduction, oldest first.
+func (a *Access) Known() reduce.Generations {
+	if a.Generations == nil {
+		return reduce.Known()
+	}
+	return a.Generations
+}
+
+// Generation is the one that made a kept reduction, which alone repeats and draws it.
+func (a *Access) Generation(r store.Reduction) (reduce.Generation, error) {
+	g, err := a.Known().ByVersion(r.Version)
+	if err != nil {
+		return g, fmt.Errorf("drop %s: %w", r.Drop, err)
+	}
+	return g, nil
 }
 
 // Within opens a campaign, runs fn and closes it; the first error stands.

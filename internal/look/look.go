@@ -106,6 +106,10 @@ func (s *Campaign) readLook(ctx context.Context, d drop.Drop, r store.Reduction)
 	if err != nil {
 		return nil, err
 	}
+	g, err := s.Access.Generation(r)
+	if err != nil {
+		return nil, err
+	}
 	original, err := s.S.TraceBytes(ctx, r.TraceSHA256)
 	if err != nil {
 		return nil, err
@@ -116,7 +120,7 @@ func (s *Campaign) readLook(ctx context.Context, d drop.Drop, r store.Reduction)
 	if err != nil {
 		return nil, err
 	}
-	w, err := reduce.Look(t, k.Reduce)
+	w, err := g.Look(t, k.Reduce)
 	if err != nil {
 		return nil, err
 	}

@@ -16,23 +16,28 @@ import (
 
 // ReduceRecord reduces one record without a campaign, as it streams by.
 func (a *Access) ReduceRecord(ctx context.Context, name string, r io.Reader, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
-	o.Keep = func(channels []drop.Channel) int { return reduce.Channel(channels, s) }
+	return a.ReduceBy(ctx, a.Known().Latest(), name, r, o, s)
+}
+
+// ReduceBy reduces one record by the generation given.
+func (a *Access) ReduceBy(ctx context.Context, g reduce.Generation, name string, r io.Reader, o traceio.Options, s reduce.Settings) (*reduce.Reduction, error) {
+	o.Keep = func(channels []drop.Channel) int { return g.Channel(channels, s) }
 	t, err := a.Formats.Open(ctx, name, r, o)
 	if err != nil {
 		return nil, err
 	}
-	return consume(t, s)
+	return consume(g, t, s)
 }
 
 // longTrace is from how many samples on the memory that reading took is given back before the reduction takes its own.
 const longTrace = 1 << 22
 
 // consume reduces a trace that nobody needs any more.
-func consume(t *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
+func consume(g reduce.Generation, t *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
 	if t.Len() > longTrace {
 		runtime.GC()
 	}
-	return reduce.Consume(t, s)
+	return g.Consume(t, s)
 }
 
 // Kept is what is stored as the settings of a reduction: enough to repeat it from the original bytes.
@@ -61,8 +66,9 @@ func (h readerHints) Options() traceio.Options {
 
 // ReduceDrop reads and reduces one drop's record.
 func (a *Access) ReduceDrop(ctx context.Context, d drop.Drop, original store.Original, k Kept) (*reduce.Reduction, store.Reduction, error) {
+	g := a.Known().Latest()
 	o := k.Reader.Options()
-	o.Keep = func(channels []drop.Channel) int { return reduce.Channel(channels, k.Reduce) }
+	o.Keep = func(channels []drop.Channel) int { return g.Channel(channels, k.Reduce) }
 	if s, ok := original.(interface{ Samples() int }); ok {
 		o.Samples = s.Samples()
 	}
@@ -70,7 +76,7 @@ func (a *Access) ReduceDrop(ctx context.Context, d drop.Drop, original store.Ori
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}
-	r, err := consume(t, k.Reduce)
+	r, err := consume(g, t, k.Reduce)
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", d.ID, err)
 	}
@@ -82,7 +88,7 @@ func (a *Access) ReduceDrop(ctx context.Context, d drop.Drop, original store.Ori
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: result: %w", d.ID, err)
 	}
-	return r, store.Reduction{Drop: d.ID, TraceSHA256: t.SHA256, Version: reduce.Version, Settings: settings, Result: result}, nil
+	return r, store.Reduction{Drop: d.ID, TraceSHA256: t.SHA256, Version: g.Version, Settings: settings, Result: result}, nil
 }
 
 // WithHand keeps the events that a person set.

@@ -49,17 +49,9 @@ func TestFrozenRecords(t *testing.T) {
 			}
 		}
 	}
-	if !slices.Equal(frozen.Versions(), versions(reduce.Known())) {
-		t.Errorf("frozen are %v, known are %v", frozen.Versions(), versions(reduce.Known()))
+	if !slices.Equal(frozen.Versions(), reduce.Known().Versions()) {
+		t.Errorf("frozen are %v, known are %v", frozen.Versions(), reduce.Known().Versions())
 	}
-}
-
-func versions(gs reduce.Generations) []string {
-	var out []string
-	for _, g := range gs {
-		out = append(out, g.Version)
-	}
-	return out
 }
 
 // A second generation stands beside the first: each repeats what it made, and neither the other's.

@@ -29,14 +29,21 @@ func Known() Generations {
 // Latest is the generation that makes new reductions.
 func (gs Generations) Latest() Generation { return gs[len(gs)-1] }
 
+// Versions names them, oldest first.
+func (gs Generations) Versions() []string {
+	out := make([]string, len(gs))
+	for i, g := range gs {
+		out[i] = g.Version
+	}
+	return out
+}
+
 // ByVersion is the generation that made a kept reduction. An error says which are known.
 func (gs Generations) ByVersion(version string) (Generation, error) {
-	var names []string
 	for _, g := range gs {
 		if g.Version == version {
 			return g, nil
 		}
-		names = append(names, g.Version)
 	}
-	return Generation{}, fmt.Errorf("made by %s, this program has %s; repeat it with the program that made it, or reduce it again with redo", version, strings.Join(names, ", "))
+	return Generation{}, fmt.Errorf("made by %s, this program has %s; repeat it with the program that made it, or reduce it again with redo", version, strings.Join(gs.Versions(), ", "))
 }

@@ -18,8 +18,9 @@ func TestSame(t *testing.T) {
 		{`{"b": [1, {"c": 0.1}], "a": 1.5, "s": "x", "t": true, "n": null}`, 0, `: expected names in the order ["a" "b" "s" "t" "n"], found ["b" "a" "s" "t" "n"]`},
 		{strings.Replace(kept, "1.5", "1.5000000000000002", 1), 0, "a: expected 1.5, found 1.5000000000000002"},
 		{strings.Replace(kept, "1.5", "1.5000000000000002", 1), 1e-12, ""},
-		{strings.Replace(kept, "1.5", "1.500000000002", 1), 1e-12, "a: expected 1.5, found 1.500000000002"}, // 1.33e-12 off
-		{strings.Replace(kept, "1.5", "1.500000000001", 1), 1e-12, ""},                                      // 0.67e-12 off
+		{strings.Replace(kept, "1.5", "1.500000000002", 1), 1e-12, "a: expected 1.5, found 1.500000000002"},          // 1.33e-12 off
+		{strings.Replace(kept, "0.1", "0.10000000000011", 1), 1e-12, "b[1].c: expected 0.1, found 0.10000000000011"}, // 1.1e-13, allowed 1.01e-13
+		{strings.Replace(kept, "1.5", "1.500000000001", 1), 1e-12, ""},                                               // 0.67e-12 off
 		{strings.Replace(kept, `"x"`, `"x 12.5"`, 1), 1e-7, `s: expected "x", found "x 12.5"`},
 		{strings.Replace(kept, "1.5", `"1.5"`, 1), 0, `a: expected 1.5, found "1.5"`},
 		{strings.Replace(kept, "0.1", "0.2", 1), 0, "b[1].c: expected 0.1, found 0.2"},

@@ -33,6 +33,10 @@ func curvesOf(ctx context.Context, a *look.Access, s store.Reader, d drop.Drop) 
 	if err != nil {
 		return nil, err
 	}
+	g, err := a.Generation(r.Value)
+	if err != nil {
+		return nil, err
+	}
 	original, err := s.TraceBytes(ctx, r.Value.TraceSHA256)
 	if err != nil {
 		return nil, err
@@ -43,7 +47,11 @@ func curvesOf(ctx context.Context, a *look.Access, s store.Reader, d drop.Drop) 
 	if err != nil {
 		return nil, err
 	}
-	return reduce.Draw(t, k.Reduce, shownBefore, shownAfter)
+	w, err := g.Look(t, k.Reduce)
+	if err != nil {
+		return nil, err
+	}
+	return w.Curves(shownBefore, shownAfter), nil
 }
 
 // cellFigures draws the records of one cell over each other, and their loops. Void drops are left out.
