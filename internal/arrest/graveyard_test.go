@@ -1,14 +1,16 @@
 package arrest
 
 import (
+	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
 // Cases that once ended a run without a result come to their end with a closed ledger, by the three methods that share
@@ -32,7 +34,7 @@ func TestGraveyard(t *testing.T) {
 				t.Fatal(err)
 			}
 			var c Case
-			if err := json.Unmarshal(data, &c); err != nil {
+			if _, err := yamlread.Decode(name, bytes.NewReader(data), &c); err != nil {
 				t.Fatal(err)
 			}
 			const rate = 1024
