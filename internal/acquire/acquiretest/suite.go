@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
@@ -23,6 +24,8 @@ type Bench struct {
 	// be connected, which Ready waits for.
 	Send  func(text string)
 	Ready func()
+	// Stays tells that the source keeps a connection open on which nothing comes.
+	Stays bool
 	// Cut and Mend take the connection away and give it back; nil when that cannot be.
 	Cut, Mend func()
 	// Want is all that a source delivers that ends by itself.
@@ -37,11 +40,18 @@ const (
 	Rate  = 10000
 )
 
+// Patience is the silence after which a bench's source of lines takes its device for gone: longer than a busy machine is silent, as no test waits
+// for it: Watched.Ahead lets it pass at once.
+const Patience = 30 * time.Second
+
 // Describe completes the description of a bench.
 func Describe(t *testing.T, d acquire.Description) *acquire.Description {
 	t.Helper()
 	if d.Rate == 0 && d.Kind != acquire.Sound && d.Kind != acquire.Folder {
 		d.Rate = Rate
+	}
+	if d.Timeout == 0 && d.Lines != "" {
+		d.Timeout = quantity.Duration(Patience.Seconds())
 	}
 	if err := d.Complete(); err != nil {
 		t.Fatal(err)
@@ -183,12 +193,20 @@ func everySample(t *testing.T, b *Bench, l *live) {
 		l.until(t, fmt.Sprintf("%d samples", at+250), func() bool { return l.Next() == int64(at+250) })
 	}
 	l.check(t, 0, 5000, nil)
-	if e := l.Events(); len(e) != 0 {
-		t.Errorf("events %v", e)
+	for _, e := range l.Events() {
+		if !slow(e) {
+			t.Errorf("event %v", e)
+		}
 	}
 	if l.Breaks() {
 		t.Error("arrival times or sample numbers go backwards")
 	}
+}
+
+// slow tells the word that samples arrive at another rate than is stated: they do, on a busy machine, since the next are sent when these have
+// come.
+func slow(e acquire.Event) bool {
+	return e.Kind == acquire.ClockSlip && strings.Contains(e.Text, "samples a second arrive")
 }
 
 func losses(t *testing.T, b *Bench, l *live) {
@@ -217,7 +235,7 @@ func losses(t *testing.T, b *Bench, l *live) {
 	}
 	for _, e := range l.Events() {
 		for i := e.From; i < e.From+e.Count; i++ {
-			if e.Kind != acquire.Lost || !lost(int(i)) {
+			if !slow(e) && (e.Kind != acquire.Lost || !lost(int(i))) {
 				t.Fatalf("event %v", e)
 			}
 		}
@@ -239,11 +257,13 @@ func garbage(t *testing.T, b *Bench, l *live) {
 func cutAndMended(t *testing.T, b *Bench, l *live) {
 	b.Send(lines(0, 500))
 	l.until(t, "500 samples", func() bool { return l.Next() == 500 })
+	before := b.Clock.Slept()
 	b.Cut()
 	l.until(t, "the word that the device is gone", func() bool { return l.Has(acquire.Disconnected) })
-	before := b.Clock.Asked() // a source that has said so asks again when it is connected
 	b.Mend()
-	b.Clock.More(t, before, 1)
+	if !b.Stays {
+		b.Clock.Reopened(t, before)
+	}
 	// The first line after a cut may be cut itself; 100 were not sent.
 	for at := 600; at < 1000; at += 100 {
 		b.Send(lines(at, at+100))

@@ -1,6 +1,7 @@
 package acquiretest
 
 import (
+	"context"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -9,17 +10,38 @@ import (
 	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
-// Watched is the computer's own clock, which counts how often a source asked for the time. A source of lines asks first when its connection
+// Watched is the computer's own clock, which counts how often a source asked for the time and can be set forward. A source of lines asks first when its connection
 // is open, and then each time that it has read; one that watches a folder asks at each look.
 type Watched struct {
 	acquire.Wall
-	asked, ticking atomic.Int64
+	asked, slept, ticking, ahead atomic.Int64
+	awake                        atomic.Bool // it asked since it slept last
 }
 
 // Now is part of acquire.Clock.
 func (w *Watched) Now() time.Time {
 	w.asked.Add(1)
-	return w.Wall.Now()
+	w.awake.Store(true)
+	return w.Wall.Now().Add(time.Duration(w.ahead.Load()))
+}
+
+// Ahead sets the clock forward: a source that waits for something to come takes it that so much longer nothing came.
+func (w *Watched) Ahead(d time.Duration) { w.ahead.Add(int64(d)) }
+
+// Sleep is part of acquire.Clock.
+func (w *Watched) Sleep(ctx context.Context, d time.Duration) error {
+	w.awake.Store(false)
+	w.slept.Add(1)
+	return w.Wall.Sleep(ctx, d)
+}
+
+// Slept is how often the source slept: it does before each try to connect again.
+func (w *Watched) Slept() int64 { return w.slept.Load() }
+
+// Reopened waits until a source that had slept so often has slept again, and has asked for the time since: the connection is open again.
+func (w *Watched) Reopened(t testing.TB, before int64) {
+	t.Helper()
+	waittest.Until(t, waittest.For("the source to connect again"), func() bool { return w.Slept() > before && w.awake.Load() })
 }
 
 // Tick is part of acquire.Clock.

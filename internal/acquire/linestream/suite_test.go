@@ -110,13 +110,13 @@ func TestDatagrams(t *testing.T) {
 		c, err := net.Dial("udp", address)
 		must(t, err)
 		t.Cleanup(func() { _ = c.Close() })
-		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.UDP, Address: address, Lines: acquiretest.Lines, Timeout: 0.5})
+		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.UDP, Address: address, Lines: acquiretest.Lines})
 		clock := new(acquiretest.Watched)
 		ready := func() { clock.Opened(t) } // a datagram before the source listens is lost
-		return &acquiretest.Bench{Source: linestream.New(d, clock), Clock: clock, Ready: ready, Send: func(text string) {
+		return &acquiretest.Bench{Source: linestream.New(d, clock), Clock: clock, Ready: ready, Stays: true, Send: func(text string) {
 			_, err := c.Write([]byte(text))
 			must(t, err)
-		}, Cut: func() {}, Mend: func() {}}
+		}, Cut: func() { clock.Ahead(2 * acquiretest.Patience) }, Mend: func() {}}
 	})
 }
 

@@ -25,7 +25,7 @@ func must(t *testing.T, err error) {
 // bench is a source at a port, with a device that writes to the other end. The first line only wakes the source,
 // which begins at a line end.
 func bench(t *testing.T, name string, write func([]byte) (int, error)) *acquiretest.Bench {
-	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Serial, Address: name, Baud: 230400, Lines: acquiretest.Lines, Timeout: 0.5})
+	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Serial, Address: name, Baud: 230400, Lines: acquiretest.Lines})
 	send := func(text string) {
 		for len(text) > 0 { // a pty holds 4 kB
 			n := min(len(text), 2000)
@@ -40,7 +40,7 @@ func bench(t *testing.T, name string, write func([]byte) (int, error)) *acquiret
 		clock.Opened(t) // what came before is flushed away
 		send("7,-12\r\n")
 	}
-	return &acquiretest.Bench{Source: serialport.New(d, clock), Clock: clock, Ready: ready, Send: send, Cut: func() {}, Mend: func() {}}
+	return &acquiretest.Bench{Source: serialport.New(d, clock), Clock: clock, Ready: ready, Send: send, Stays: true, Cut: func() { clock.Ahead(2 * acquiretest.Patience) }, Mend: func() {}}
 }
 
 func TestOwnPair(t *testing.T) {
