@@ -11,6 +11,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/render"
 )
 
 type planCmd struct {
@@ -94,7 +95,7 @@ func (c *planCmd) files(r *foresee.PlanResult) error {
 	}
 	if c.Labels != "" {
 		var b bytes.Buffer
-		if err := r.Labels(&b); err != nil {
+		if err := render.WriteLabels(&b, render.LabelsOf(r)); err != nil {
 			return err
 		}
 		return writeFile(c.Labels, b.Bytes(), c.Force)

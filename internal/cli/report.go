@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/render"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
@@ -29,7 +30,7 @@ The page holds everything it needs, prints on A4 and carries the hash of the log
 // Run writes the report.
 func (c *reportCmd) Run(a *look.Access, s *streams) error {
 	var b bytes.Buffer
-	if err := view.Report(s.ctx, a, c.File, &b, view.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
+	if err := render.ReportOf(s.ctx, a, c.File, &b, view.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
 		return err
 	}
 	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {

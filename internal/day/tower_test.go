@@ -18,6 +18,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/render"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
@@ -216,7 +217,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 		t.Errorf("%+v %v", v, err)
 	}
 	var page bytes.Buffer
-	if err := view.Report(t.Context(), d.Access, d.path, &page, view.ReportOptions{}); err != nil || !strings.Contains(page.String(), "gone through before 1 drop. What was skipped") || !strings.Contains(page.String(), "battery empty") {
+	if err := render.ReportOf(t.Context(), d.Access, d.path, &page, view.ReportOptions{}); err != nil || !strings.Contains(page.String(), "gone through before 1 drop. What was skipped") || !strings.Contains(page.String(), "battery empty") {
 		t.Error(err)
 	}
 	entries, err := d.Logbook(t.Context(), d.path)
@@ -292,7 +293,7 @@ func TestWithdrawBringsBackWhatStoodBefore(t *testing.T) {
 		t.Errorf("next is %s", n.Drop.ID)
 	}
 	var page bytes.Buffer
-	if err := view.Report(ctx, d.Access, d.path, &page, view.ReportOptions{NoFigures: true}); err != nil || !strings.Contains(page.String(), "cd") {
+	if err := render.ReportOf(ctx, d.Access, d.path, &page, view.ReportOptions{NoFigures: true}); err != nil || !strings.Contains(page.String(), "cd") {
 		t.Error(err)
 	}
 }

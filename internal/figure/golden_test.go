@@ -24,7 +24,6 @@ func TestGolden(t *testing.T) {
 		drawing figure.Drawing
 	}{
 		{"force-time", forceTime}, {"force-time-half", half}, {"force-elongation", sampleLoops()}, {"strip", sampleStrips(4, 5)},
-		{"ratios", sampleRatios()}, {"strength-curve", sampleStrengths()}, {"check-drops", sampleChecks()},
 		{"intervals", sampleIntervals()}, {"cell-dots", sampleDots(2)}, {"strength-curves", sampleCurves()}, {"control-chart", sampleControl(16, "2026-03-11")},
 		{"map", sampleMap()},
 	} {

@@ -17,7 +17,6 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
-	"github.com/hardcatch/hardcatch/internal/report"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
 	"github.com/hardcatch/hardcatch/internal/traceio/planfile"
@@ -218,25 +217,21 @@ func (r *PlanResult) List() ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// Labels writes the sheet of specimen labels as one page.
-func (r *PlanResult) Labels(w io.Writer) error {
-	sheet := report.LabelSheet{Campaign: r.Name, Question: r.Question, Invented: r.Invented, Seed: r.Seed, Days: r.Days}
-	for _, run := range r.Runs {
-		if run.Role == drop.Check {
-			continue
-		}
-		c := r.layout.Cells[run.Cell-1]
-		sheet.Labels = append(sheet.Labels, report.Label{
-			Specimen: run.Specimen, Drop: run.Drop, Order: run.Order, Cell: run.Cell, Levels: c.Label(r.Factors), Day: run.Day, Date: run.Date, Batch: run.Batch, Operator: run.Operator, Replicate: run.Replicate,
-		})
-	}
-	slices.SortFunc(sheet.Labels, func(a, b report.Label) int {
+// Labelled are the runs whose specimens get a label, by cell and replicate.
+func (r *PlanResult) Labelled() []plan.Run {
+	runs := slices.DeleteFunc(slices.Clone(r.Runs), func(run plan.Run) bool { return run.Role == drop.Check })
+	slices.SortFunc(runs, func(a, b plan.Run) int {
 		if a.Cell != b.Cell {
 			return a.Cell - b.Cell
 		}
 		return a.Replicate - b.Replicate
 	})
-	return report.WriteLabels(w, &sheet)
+	return runs
+}
+
+// LevelsOf are the levels of a run's cell, in words.
+func (r *PlanResult) LevelsOf(run plan.Run) string {
+	return r.layout.Cells[run.Cell-1].Label(r.Factors)
 }
 
 func oneLine(s string) string { return string(bytes.Join(bytes.Fields([]byte(s)), []byte(" "))) }

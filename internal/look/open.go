@@ -100,7 +100,7 @@ func (s *Campaign) Moment(ctx context.Context) (*Moment, error) {
 		if err != nil {
 			return err
 		}
-		out, err = c.state()
+		out, err = c.Now()
 		return err
 	})
 	if err != nil {
@@ -123,7 +123,7 @@ func (s *Campaign) parse(r store.Revision[store.Reduction]) (*reduce.Reduction, 
 	return red, nil
 }
 
-func (c *Entered) state() (*Moment, error) {
+func (c *Entered) Now() (*Moment, error) {
 	cells, err := c.cells()
 	if err != nil {
 		return nil, err

@@ -29,7 +29,7 @@ type ChecksView struct {
 	Warnings []string `json:"warnings"`
 	Cautions []string `json:"cautions"`
 
-	Wide, Narrow []byte `json:"-"` // the chart for a desk and for a phone; nil when there is nothing to draw
+	Wide, Narrow *Drawing `json:"-"` // the chart for a desk and for a phone; nil when there is nothing to draw
 }
 
 // CheckDrop is a check drop with what it has against it.
@@ -102,7 +102,7 @@ func checks(st *look.Moment, in message.Locale) (*ChecksView, error) {
 		v.Warnings = append(v.Warnings, fmt.Sprintf("the check drops are of %d kinds (element and fall): a chart of unlike drops shows their difference and not the rig's; keep one reference element and one fall", len(elements)))
 	}
 	if len(v.Chart.Drops) > 0 {
-		v.Wide, v.Narrow = v.chart(in, figure.FullWidth).SVG("checks"), v.chart(in, 270).SVG("checks-narrow")
+		v.Wide, v.Narrow = drawn(v.chart(in, figure.FullWidth), "checks"), drawn(v.chart(in, 270), "checks-narrow")
 	}
 	return v, nil
 }

@@ -14,13 +14,32 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
+// Drawing is a drawing, and as it stands on a page.
+type Drawing struct {
+	Of  figure.Drawing
+	SVG []byte
+}
+
+// drawn draws under a name that no other drawing of the page has.
+func drawn(of figure.Drawing, name string) *Drawing { return &Drawing{of, of.SVG(name)} }
+
 // ComparisonFigures are the drawings of a comparison; nil where there is nothing to draw.
 type ComparisonFigures struct {
-	Strength, Measure, Breaks       []byte // contrasts about no difference
-	Cells                           [][]byte
-	MeasureEffects, StrengthEffects []byte
-	Curves                          [][]byte
-	Ratios, Interference            []byte
+	Strength, Measure, Breaks       *Drawing // contrasts about no difference
+	Cells                           []*Drawing
+	MeasureEffects, StrengthEffects *Drawing
+	Curves                          []*Drawing
+	Ratios, Interference            *Drawing
+}
+
+// Contrasts are the drawings of the contrasts, strength first.
+func (f ComparisonFigures) Contrasts() []*Drawing {
+	return slices.DeleteFunc([]*Drawing{f.Strength, f.Measure, f.Breaks}, func(d *Drawing) bool { return d == nil })
+}
+
+// Effects are the drawings of the effects of all factors together, strength first.
+func (f ComparisonFigures) Effects() []*Drawing {
+	return slices.DeleteFunc([]*Drawing{f.StrengthEffects, f.MeasureEffects}, func(d *Drawing) bool { return d == nil })
 }
 
 const (
@@ -40,14 +59,14 @@ func (st *Campaign) comparisonFigures(v *ComparisonView, in message.Locale) (f C
 		}
 		return out
 	}
-	f.Strength = differencesFigure(in, in.Say("Strength"), in.Say("Strength, the first over the second"), in.Say("weaker"), in.Say("stronger"), of(compare.OfStrength)).svgUnlessEmpty("strength")
+	f.Strength = differencesFigure(in, in.Say("Strength"), in.Say("Strength, the first over the second"), in.Say("weaker"), in.Say("stronger"), of(compare.OfStrength)).unlessEmpty("strength")
 	name := strings.TrimSuffix(v.Measure.axis(in), " ("+v.Measure.Unit+")")
-	f.Measure = differencesFigure(in, name, in.Say("%s, the first over the second", name), in.Say("lower"), in.Say("higher"), of(v.Measure.Name)).svgUnlessEmpty("measure")
-	f.Breaks = differencesFigure(in, in.Say("Odds of breaking"), in.Say("Odds of breaking, the first over the second"), in.Say("breaks less"), in.Say("breaks more"), of(compare.OfBreaks)).svgUnlessEmpty("breaks")
-	f.MeasureEffects = effectsFigure(in, name, in.Say("lower"), in.Say("higher"), v.MeasuredEffects()).svgUnlessEmpty("effects-measure")
-	f.StrengthEffects = effectsFigure(in, in.Say("Strength"), in.Say("weaker"), in.Say("stronger"), v.StrengthEffects).svgUnlessEmpty("effects-strength")
-	f.Ratios = ratiosFigure(in, v.StrengthRatios).svgUnlessEmpty("ratios")
-	f.Interference = interferenceFigure(in, v.Interference).svgUnlessEmpty("interference")
+	f.Measure = differencesFigure(in, name, in.Say("%s, the first over the second", name), in.Say("lower"), in.Say("higher"), of(v.Measure.Name)).unlessEmpty("measure")
+	f.Breaks = differencesFigure(in, in.Say("Odds of breaking"), in.Say("Odds of breaking, the first over the second"), in.Say("breaks less"), in.Say("breaks more"), of(compare.OfBreaks)).unlessEmpty("breaks")
+	f.MeasureEffects = effectsFigure(in, name, in.Say("lower"), in.Say("higher"), v.MeasuredEffects()).unlessEmpty("effects-measure")
+	f.StrengthEffects = effectsFigure(in, in.Say("Strength"), in.Say("weaker"), in.Say("stronger"), v.StrengthEffects).unlessEmpty("effects-strength")
+	f.Ratios = ratiosFigure(in, v.StrengthRatios).unlessEmpty("ratios")
+	f.Interference = interferenceFigure(in, v.Interference).unlessEmpty("interference")
 	f.Cells = st.dotFigures(v, in)
 	f.Curves, err = st.curveFigures(v, in)
 	return f, err
@@ -55,11 +74,11 @@ func (st *Campaign) comparisonFigures(v *ComparisonView, in message.Locale) (f C
 
 type intervals figure.Intervals
 
-func (f intervals) svgUnlessEmpty(id string) []byte {
+func (f intervals) unlessEmpty(name string) *Drawing {
 	if !slices.ContainsFunc(f.Rows, func(r figure.Interval) bool { return r.Missing == "" }) {
 		return nil
 	}
-	return figure.Intervals(f).SVG(id)
+	return drawn(figure.Intervals(f), name)
 }
 
 func framed(in message.Locale, title string) figure.Frame {
@@ -196,7 +215,7 @@ func (p *panels[T]) add(name string, x T) {
 }
 
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
-func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
+func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing {
 	var panels panels[ComparedCell]
 	top := 0.0
 	var cells []compare.Cell
@@ -211,7 +230,7 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 	if v.Measure.Name == compare.OfPeak {
 		limit = linesFor(st.Results, 3, in)
 	}
-	var out [][]byte
+	var out []*Drawing
 	for n, p := range panels {
 		if n == mostPanels {
 			v.Unshown += len(panels) - n
@@ -246,7 +265,7 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) [][]byte {
 			}
 			f.Cells = append(f.Cells, k)
 		}
-		out = append(out, f.SVG(fmt.Sprintf("cells-%d", n+1)))
+		out = append(out, drawn(f, fmt.Sprintf("cells-%d", n+1)))
 	}
 	return out
 }
@@ -267,7 +286,7 @@ func restName(levels map[string]string, but ...string) string {
 }
 
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
-func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([][]byte, error) {
+func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawing, error) {
 	var panels panels[compare.Kind]
 	lo, hi := math.Inf(1), 0.0
 	for _, k := range v.Strengths {
@@ -285,7 +304,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([][]byte
 	panels = slices.DeleteFunc(panels, func(p panel[compare.Kind]) bool { // where nothing broke there is no curve
 		return !slices.ContainsFunc(p.of, func(k compare.Kind) bool { return k.Broke > 0 })
 	})
-	var out [][]byte
+	var out []*Drawing
 	for n, p := range panels {
 		if n == mostPanels {
 			v.Unshown += len(panels) - n
@@ -302,7 +321,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([][]byte
 			}
 			f.Kinds = append(f.Kinds, x)
 		}
-		out = append(out, f.SVG(fmt.Sprintf("curves-%d", n+1)))
+		out = append(out, drawn(f, fmt.Sprintf("curves-%d", n+1)))
 	}
 	return out, nil
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/plan"
-	"github.com/hardcatch/hardcatch/internal/report"
 )
 
 // powerAsked is what a report's sentence on the number of specimens is for; a plan states none.
@@ -18,17 +17,13 @@ const (
 	alphaAsked = 0.05
 )
 
-// reportPlan holds what was planned against what was taken, and foretells the cells again as the plan did.
-func reportPlan(ctx context.Context, a *look.Access, c *look.Entered, d *report.Document) error {
+// plan holds what was planned against what was taken, and foretells the cells again as the plan did.
+func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) error {
 	l := c.Plan
 	if l == nil {
 		return nil
 	}
-	progress := look.ProgressOf(l, c.Taken())
-	p := &report.Plan{
-		Seed: l.Plan.Seed, Replicates: l.Plan.Replicates, Days: max(1, l.Plan.Days), Batches: l.Plan.Batches, Operators: l.Plan.Operators,
-		Runs: progress.Planned, Taken: progress.Taken, Open: progress.Open, Extra: progress.Extra,
-	}
+	p := &PlanReport{Plan: l.Plan, PlanProgress: *look.ProgressOf(l, c.Taken())}
 	forecasts, err := foretell(ctx, a, l, p)
 	if err != nil {
 		return err
@@ -38,7 +33,7 @@ func reportPlan(ctx context.Context, a *look.Access, c *look.Entered, d *report.
 		byID[x.ID] = x
 	}
 	for i, cell := range l.Cells {
-		p.Cells = append(p.Cells, report.PlannedCell{Number: cell.Number, Name: cell.Label(l.Plan.Factors), Forecast: forecasts[i]})
+		p.Cells = append(p.Cells, PlannedCell{Number: cell.Number, Name: cell.Label(l.Plan.Factors), Forecast: forecasts[i]})
 	}
 	for _, run := range l.Runs {
 		if run.Role == drop.Check {
@@ -73,7 +68,7 @@ const (
 )
 
 // foretell makes the forecasts again; where that is not possible the report says why and goes without.
-func foretell(ctx context.Context, a *look.Access, l *plan.Layout, p *report.Plan) ([]*plan.Forecast, error) {
+func foretell(ctx context.Context, a *look.Access, l *plan.Layout, p *PlanReport) ([]*plan.Forecast, error) {
 	none := make([]*plan.Forecast, len(l.Cells))
 	if len(l.Cells) > mostForetold {
 		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be foretold in a report; hardcatch plan does it", len(l.Cells)))

@@ -8,22 +8,17 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app/picture"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
-	"github.com/hardcatch/hardcatch/internal/report"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// reportTower fills in what belongs to the day at the tower: planned drops, skipped checks, photos.
-func reportTower(ctx context.Context, c *look.Entered, s store.Reader, d *report.Document, r *Results, o ReportOptions) error {
-	d.Planned = r.Planned
+// tower fills in what belongs to the day at the tower: checklists and photos.
+func (d *Report) tower(ctx context.Context, c *look.Entered, s store.Reader, o ReportOptions) error {
 	lists, err := s.Checklists(ctx)
 	if err != nil {
 		return err
 	}
-	d.Checklists = len(lists)
 	for _, l := range lists {
-		for _, i := range l.Value.Skipped() {
-			d.Skipped = append(d.Skipped, report.SkippedCheck{Drop: l.Value.Drop, Check: string(i.Key), Reason: i.Reason, Found: i.Found, By: l.Value.By})
-		}
+		d.Checklists = append(d.Checklists, l.Value)
 	}
 	if o.NoPhotos {
 		return nil
@@ -42,10 +37,7 @@ func reportTower(ctx context.Context, c *look.Entered, s store.Reader, d *report
 			return fmt.Errorf("photo of drop %s: %w", p.Value.Drop, err)
 		}
 		// A report is handed on: where the photo was taken stays in the campaign.
-		d.Photos = append(d.Photos, report.Photo{
-			Drop: p.Value.Drop, Caption: p.Value.Caption, Alt: photoAlt(c, byID[p.Value.Drop], p.Value), JPEG: picture.Strip(b),
-			Width: p.Value.Width, Height: p.Value.Height, SHA256: p.Value.SHA256,
-		})
+		d.Photos = append(d.Photos, Photo{Photo: p.Value, Alt: photoAlt(c, byID[p.Value.Drop], p.Value), JPEG: picture.Strip(b)})
 	}
 	return nil
 }

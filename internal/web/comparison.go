@@ -209,17 +209,6 @@ func (p comparisonPage) Tests(c view.Contrast) []compare.Difference {
 	return []compare.Difference{c.Strength, c.Measure, c.Breaks}
 }
 
-// Drawn are the drawings of the contrasts, strength first.
-func (p comparisonPage) Drawn() [][]byte {
-	var out [][]byte
-	for _, d := range [][]byte{p.Figures.Strength, p.Figures.Measure, p.Figures.Breaks} {
-		if d != nil {
-			out = append(out, d)
-		}
-	}
-	return out
-}
-
 // Warned are all that is doubtful here.
 func (p comparisonPage) Warned() []string {
 	out := slices.Clone(p.Warnings)

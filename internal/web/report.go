@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/render"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
@@ -74,7 +75,7 @@ func (s *Server) report(r *http.Request, o view.ReportOptions) ([]byte, error) {
 		return s.reads.page, nil
 	}
 	var b bytes.Buffer
-	if err := view.Report(r.Context(), s.app, s.s.Path(), &b, o); err != nil {
+	if err := render.ReportOf(r.Context(), s.app, s.s.Path(), &b, o); err != nil {
 		return nil, err
 	}
 	s.reads.head, s.reads.o, s.reads.page = head, o, b.Bytes()

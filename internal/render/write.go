@@ -1,7 +1,8 @@
-package report
+package render
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"encoding/base64"
 	"errors"
@@ -12,8 +13,10 @@ import (
 	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 //go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css
@@ -44,14 +47,15 @@ func functions(in message.Locale) template.FuncMap {
 		"kN": s.kN, "peak": s.peak, "breaks": s.breakRange, "sign": drop.Outcome.Sign, "word": s.outcome, "number": s.number, "plain": s.plain, "dof": s.dof,
 		"percent": s.percent, "together": together, "notstated": s.notStated, "add": func(a, b int) int { return a + b },
 		"reminder": func() string { return in.Say(reminder) }, "invented": func() string { return in.Say(inventedLine) },
-		"force":   func(f interface{ Text(int) string }) string { return in.Number(f.Text(3)) },
-		"k":       func(k float64) string { return in.Number(fmt.Sprintf("%.2f", k)) },
-		"kN2":     func(f quantity.Force) string { return s.kN(&f) },
-		"share":   func(v float64) string { return in.Number(quantity.Significant(100*v, 2)) + "\u00a0%" },
-		"unit":    func(v float64, unit string) string { return s.number(&v, unit) },
-		"short":   func(hash string) string { return hash[:min(len(hash), 12)] },
-		"p":       s.probability,
-		"picture": dataURI, "css": cssString, "join": strings.Join,
+		"force":    func(f interface{ Text(int) string }) string { return in.Number(f.Text(3)) },
+		"k":        func(k float64) string { return in.Number(fmt.Sprintf("%.2f", k)) },
+		"kN2":      func(f quantity.Force) string { return s.kN(&f) },
+		"share":    func(v float64) string { return in.Number(quantity.Significant(100*v, 2)) + "\u00a0%" },
+		"settings": view.Settings,
+		"unit":     func(v float64, unit string) string { return s.number(&v, unit) },
+		"short":    func(hash string) string { return hash[:min(len(hash), 12)] },
+		"p":        s.probability,
+		"picture":  dataURI, "css": cssString, "join": strings.Join,
 	}
 }
 
@@ -65,9 +69,9 @@ func dataURI(jpeg []byte) template.URL {
 	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(jpeg))
 }
 
-// Write writes the report as one HTML file that needs nothing from outside. The same document gives the
+// Report writes a report as one HTML file that needs nothing from outside. The same report gives the
 // same bytes.
-func Write(w io.Writer, d *Document) error {
+func Report(w io.Writer, d *view.Report) error {
 	if d == nil {
 		return errors.New("report: there is no document to write")
 	}
@@ -75,7 +79,7 @@ func Write(w io.Writer, d *Document) error {
 	if err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	v := newView(d, string(css))
+	v := newPage(d, string(css))
 	var b bytes.Buffer
 	if err := pages[v.Lang]().Execute(&b, v); err != nil {
 		return fmt.Errorf("report: %w", err)
@@ -84,4 +88,13 @@ func Write(w io.Writer, d *Document) error {
 		return fmt.Errorf("report: %w", err)
 	}
 	return nil
+}
+
+// ReportOf gathers the report of a campaign and writes it.
+func ReportOf(ctx context.Context, a *look.Access, path string, w io.Writer, o view.ReportOptions) error {
+	d, err := view.ReportOf(ctx, a, path, o)
+	if err != nil {
+		return err
+	}
+	return Report(w, d)
 }

@@ -1,18 +1,20 @@
-package report
+package render
 
 import (
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type dropRow struct {
-	Drop
+	view.ReportedDrop
 	Condition int
 	Record    int // number of its record in the list of records, 0 = none
 }
 
 // drops numbers the conditions under which peaks were measured, so that each peak can state its own.
-func (v *view) drops() {
-	condition := func(d Drop) int {
+func (v *page) drops() {
+	condition := func(d view.ReportedDrop) int {
 		if d.Peak == nil {
 			return 0
 		}
@@ -26,35 +28,32 @@ func (v *view) drops() {
 		return len(v.Conditions)
 	}
 	records := 0
-	row := func(d Drop) dropRow {
-		r := dropRow{Drop: d, Condition: condition(d)}
-		if d.kept() {
+	row := func(d view.ReportedDrop) dropRow {
+		r := dropRow{ReportedDrop: d, Condition: condition(d)}
+		if d.Kept() {
 			records++
 			r.Record = records
 		}
 		return r
 	}
-	for _, d := range v.Document.Drops {
+	for _, d := range v.Report.Drops {
 		v.DropRows = append(v.DropRows, row(d))
 	}
-	for _, d := range v.Document.CheckDrops {
+	for _, d := range v.Report.CheckDrops {
 		v.CheckRows = append(v.CheckRows, row(d))
 	}
-	for _, d := range v.everyDrop() {
+	for _, d := range v.EveryDrop() {
 		if d.Outcome == drop.Void {
 			v.Voided = append(v.Voided, d)
 		}
 		for _, k := range d.Decisions {
 			v.decide(d, k)
 		}
-		if d.kept() {
+		if d.Kept() {
 			v.Records = append(v.Records, d)
 		}
 	}
 }
-
-// kept tells that the drop's record is in the list of records.
-func (d Drop) kept() bool { return d.Record != "" || d.SHA256 != "" }
 
 // sharedWarning is a warning that many drops have, printed once.
 type sharedWarning struct {
@@ -66,15 +65,15 @@ type sharedWarning struct {
 const manyDrops = 4
 
 // evidence takes out what many drops have in common.
-func (v *view) evidence() {
+func (v *page) evidence() {
 	drops := map[string][]string{}
-	for _, d := range v.everyDrop() {
+	for _, d := range v.EveryDrop() {
 		for _, w := range d.Warnings {
-			drops[w] = append(drops[w], d.ID)
+			drops[w] = append(drops[w], d.Drop)
 		}
 	}
 	said := map[string]bool{}
-	for _, d := range v.everyDrop() {
+	for _, d := range v.EveryDrop() {
 		var own []string
 		for _, w := range d.Warnings {
 			switch {
@@ -86,47 +85,43 @@ func (v *view) evidence() {
 			}
 		}
 		d.Warnings = own
-		if len(d.Evidence)+len(d.Bias)+len(d.Warnings) > 0 {
+		if len(d.Evidence())+len(d.Bias())+len(d.Warnings) > 0 {
 			v.Evidence = append(v.Evidence, d)
 		}
 	}
 }
 
-func (v *view) everyDrop() []Drop {
-	return append(append([]Drop(nil), v.Document.Drops...), v.Document.CheckDrops...)
-}
-
-func (s say) condition(d Drop) string {
-	filter, speed := s.in.Say("not stated"), s.in.Say("not stated")
-	if d.Filter != "" {
-		filter = s.words(d.Filter)
+func (s say) condition(d view.ReportedDrop) string {
+	filter, speed, rate, ringing := s.in.Say("not stated"), s.in.Say("not stated"), s.in.Say("not stated"), s.in.Say("not stated")
+	if r := d.Reduction; r != nil {
+		filter, rate, ringing = s.words(r.Settings.Filter), s.stated(r.Rate.SI(), r.Rate), s.stated(r.Settings.RigFrequency.SI(), r.Settings.RigFrequency)
+		if r.Settings.SpeedMethod != "" {
+			speed = s.words(r.Settings.SpeedMethod)
+		}
 	}
-	if d.Speed != "" {
-		speed = s.words(d.Speed)
-	}
-	return s.in.Say("sample rate %s; filter %s; rig frequency %s; impact speed %s", s.stated(d.Rate.SI(), d.Rate), filter, s.stated(d.RigRings.SI(), d.RigRings), speed)
+	return s.in.Say("sample rate %s; filter %s; rig frequency %s; impact speed %s", rate, filter, ringing, speed)
 }
 
 // decisionRow is decisions that differ in nothing but drop and time. The decisions on a drop that has more
 // than one keep rows of their own, in their order.
 type decisionRow struct {
 	Drops    []string
-	Proposed string
+	Proposed reduce.Proposal
 	Last     string // time of the last
 	single   bool
-	Decision
+	view.Decided
 }
 
-func (v *view) decide(d Drop, k Decision) {
+func (v *page) decide(d view.ReportedDrop, k view.Decided) {
 	for i := range v.DecisionRows {
 		r := &v.DecisionRows[i]
-		same := r.Decision
-		same.At = k.At
-		if same == k && r.Proposed == d.Proposed && len(d.Decisions) == 1 && r.single {
-			r.Drops = append(r.Drops, d.ID)
+		same := r.Decided
+		same.At, same.Drop = k.At, k.Drop
+		if same == k && r.Proposed == d.Proposed() && len(d.Decisions) == 1 && r.single {
+			r.Drops = append(r.Drops, d.Drop)
 			r.At, r.Last = min(r.At, k.At), max(r.Last, r.At, k.At)
 			return
 		}
 	}
-	v.DecisionRows = append(v.DecisionRows, decisionRow{Drops: []string{d.ID}, Proposed: d.Proposed, Last: k.At, single: len(d.Decisions) == 1, Decision: k})
+	v.DecisionRows = append(v.DecisionRows, decisionRow{Drops: []string{d.Drop}, Proposed: d.Proposed(), Last: k.At, single: len(d.Decisions) == 1, Decided: k})
 }

@@ -1,4 +1,4 @@
-package report
+package render
 
 import (
 	"bytes"
@@ -11,6 +11,8 @@ import (
 	qr "github.com/piglig/go-qr"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
 // LabelSheet is the labels of a campaign's specimens.
@@ -25,16 +27,17 @@ type LabelSheet struct {
 
 // Label is one specimen's.
 type Label struct {
-	Specimen  string
-	Drop      string
-	Order     int // place in the run order
-	Cell      int
-	Levels    string // of the cell, in words
-	Replicate int
-	Day       int
-	Date      string
-	Batch     string
-	Operator  string
+	plan.Run
+	Levels string // of the cell, in words
+}
+
+// LabelsOf is the sheet of a plan.
+func LabelsOf(r *foresee.PlanResult) *LabelSheet {
+	s := &LabelSheet{Campaign: r.Name, Question: r.Question, Invented: r.Invented, Seed: r.Seed, Days: r.Days}
+	for _, run := range r.Labelled() {
+		s.Labels = append(s.Labels, Label{run, r.LevelsOf(run)})
+	}
+	return s
 }
 
 // Code is the text of a label's QR code: specimen and campaign.

@@ -1,4 +1,4 @@
-package report
+package render
 
 import (
 	"github.com/hardcatch/hardcatch/internal/compare"
@@ -20,8 +20,8 @@ type ratioRow struct {
 	Statement          string // where there is no number
 }
 
-func (v *view) comparison() {
-	k := v.Document.Comparison
+func (v *page) comparison() {
+	k := v.Report.Comparison
 	if k == nil {
 		return
 	}
@@ -38,9 +38,9 @@ func (v *view) comparison() {
 				}
 			}
 		}
-		v.Strengths = append(v.Strengths, row)
+		v.StrengthRows = append(v.StrengthRows, row)
 	}
-	for _, r := range k.Ratios {
+	for _, r := range k.StrengthRatios {
 		row := ratioRow{Factor: r.Factor, A: r.A, B: r.B, Rest: r.Rest, Ratio: none, Means: none}
 		if r.Ratio == nil {
 			row.Statement = r.Statement
@@ -53,13 +53,13 @@ func (v *view) comparison() {
 		if r.Factor == "knot" {
 			v.Efficiencies = append(v.Efficiencies, row)
 		} else {
-			v.Ratios = append(v.Ratios, row)
+			v.RatioRows = append(v.RatioRows, row)
 		}
 	}
 }
 
 // quantile is a strength in kN with its interval, open where the data do not bound it.
-func (v *view) quantile(q compare.Quantile) (value, within string) {
+func (v *page) quantile(q compare.Quantile) (value, within string) {
 	kN := func(x float64) string { return v.in.Number(quantity.Significant(x/1000, 4)) }
 	switch {
 	case q.Lo != nil && q.Hi != nil:

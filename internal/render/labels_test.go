@@ -1,4 +1,4 @@
-package report
+package render
 
 import (
 	"bytes"
@@ -12,12 +12,13 @@ import (
 	qr "github.com/piglig/go-qr"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
 func sheet(n int) *LabelSheet {
 	s := &LabelSheet{Campaign: `Slings & "knots" <1>`, Question: "q", Invented: true, Seed: 7}
 	for i := range n {
-		s.Labels = append(s.Labels, Label{Specimen: fmt.Sprintf("s%02d", i+1), Drop: fmt.Sprintf("d%02d", n-i), Order: n - i, Cell: i/3 + 1, Replicate: i%3 + 1, Levels: "polyamide, sewn", Day: 1, Batch: "A"})
+		s.Labels = append(s.Labels, Label{Run: plan.Run{Specimen: fmt.Sprintf("s%02d", i+1), Drop: fmt.Sprintf("d%02d", n-i), Order: n - i, Cell: i/3 + 1, Replicate: i%3 + 1, Day: 1, Batch: "A"}, Levels: "polyamide, sewn"})
 	}
 	return s
 }

@@ -1,4 +1,4 @@
-package report_test
+package render_test
 
 import (
 	"bytes"
@@ -16,19 +16,22 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
-	"github.com/hardcatch/hardcatch/internal/report"
+	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/render"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 var update = flag.Bool("update", false, "write the page kept in testdata anew and show what changed")
 
-func write(t testing.TB, d *report.Document) string {
+func write(t testing.TB, d *view.Report) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := report.Write(&b, d); err != nil {
+	if err := render.Report(&b, d); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
@@ -63,7 +66,7 @@ func golden(t *testing.T, file, got string) {
 	}
 	diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n"))
 	if !*update {
-		t.Fatalf("%s has changed; look at it, then run go test ./internal/report -update\n%s", file, diff)
+		t.Fatalf("%s has changed; look at it, then run go test ./internal/render -update\n%s", file, diff)
 	}
 	t.Logf("%s written anew:\n%s", file, diff)
 	if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
@@ -147,19 +150,20 @@ func check(t *testing.T, page string) {
 }
 
 func TestPages(t *testing.T) {
-	for name, d := range map[string]*report.Document{
+	for name, d := range map[string]*view.Report{
 		"empty": {}, "whole": whole(t), "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
 		"odd": {
-			Cells: []report.Cell{{}, {Levels: []report.Fact{{Name: "a"}}, Limits: []report.Limit{{Verdict: "odd"}}}}, Drops: []report.Drop{{}, {Outcome: "odd", Cell: 99, Checks: []report.Check{{}}}},
-			Limits: []report.Limit{{}}, Budgets: []report.Budget{{}}, Figures: []report.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []report.Specimen{{}}, Warnings: []string{""},
+			Results: view.Results{Cells: []view.CellResult{{}, {Cell: compare.Cell{Levels: map[string]string{"a": ""}}, Limits: []view.LimitVerdict{{Verdict: "odd"}}}}, Limits: []view.LimitVerdict{{}}, Warnings: []string{""}},
+			Drops:   []view.ReportedDrop{{}, {Row: compare.Row{Outcome: "odd"}, Cell: 99, Reduction: &reduce.Reduction{Audit: []reduce.Check{{}}}}},
+			Budgets: []view.ReportedDrop{{Reduction: &reduce.Reduction{}}}, Figures: []view.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []drop.Drop{{}},
 		},
 	} {
 		t.Run(name, func(t *testing.T) { check(t, write(t, d)) })
 	}
-	if err := report.Write(io.Discard, nil); err == nil {
+	if err := render.Report(io.Discard, nil); err == nil {
 		t.Error("no document was written")
 	}
-	if err := report.Write(failing{}, &report.Document{}); err == nil || !strings.Contains(err.Error(), "disk") {
+	if err := render.Report(failing{}, &view.Report{}); err == nil || !strings.Contains(err.Error(), "disk") {
 		t.Errorf("a full disk gave %v", err)
 	}
 }
@@ -206,7 +210,7 @@ func TestInventedIsSaid(t *testing.T) {
 		t.Error("there is no banner at the top")
 	}
 	d.Invented = false
-	d.Title, d.Notes = "Real", ""
+	d.Campaign, d.Notes = "Real", ""
 	if page := write(t, d); strings.Contains(page, "Invented scenario") {
 		t.Error("a real campaign is called invented")
 	}
@@ -229,7 +233,7 @@ func fill(v reflect.Value, text string) {
 	case reflect.String:
 		v.SetString(text)
 	case reflect.Struct:
-		if _, ok := v.Interface().(report.Figure); ok {
+		if _, ok := v.Interface().(view.Figure); ok {
 			v.FieldByName("Caption").SetString(text)
 			return
 		}
@@ -242,6 +246,16 @@ func fill(v reflect.Value, text string) {
 		for i := range v.Len() {
 			fill(v.Index(i), text)
 		}
+	case reflect.Pointer:
+		if _, ok := v.Interface().(*reduce.Reduction); ok && !v.IsNil() {
+			fill(v.Elem(), text)
+		}
+	case reflect.Map:
+		if of, ok := v.Interface().(map[string]string); ok {
+			for k := range of {
+				of[k] = text + k
+			}
+		}
 	}
 }
 
@@ -250,8 +264,8 @@ func TestWhatIsSaid(t *testing.T) {
 	d.Drops[2].Peak, d.Drops[2].Expanded = force(12345), force(123)
 	page := html.UnescapeString(write(t, d))
 	for _, want := range []string{
-		`<html lang="en">`, d.Question, "≥ 12.35 ± 0.12 kN", "2.02, 95\u00a0%", "broke (stitching)", "0 to 81\u00a0%", "INV-2026-01", "2027-01-12", "0.00011 mV/V",
-		"sample rate 20.0 kHz; filter CFC 60; rig frequency 318 Hz; impact speed from the stated fall height", d.Provenance.Head, d.Drops[0].SHA256, "hardcatch 0.1.0",
+		`<html lang="en">`, d.Question, "≥ 12.35 ± 0.12 kN", "2.02, 95\u00a0%", "broke (stitching)", "0 to 81\u00a0%", "INV-2026-01", "2027-01-12", "mV/V with 1 degrees of freedom",
+		"sample rate 20.0 kHz; filter CFC 60 (SAE factor, 3 dB at about 100 Hz), zero phase; rig frequency 318 Hz; impact speed from the stated fall height", d.Head, d.Drops[0].SHA256, "hardcatch 0.1.0",
 		"the mass is 20 % less than entered", "980.7", "Clopper", "S01, S02, S03, S04", "✓ 0.3", "disagrees 93.2", "filter: about 70 N low", "2026-03-04 05:06 UTC", "∞",
 	} {
 		if !strings.Contains(page, want) {
@@ -270,11 +284,11 @@ func TestWhatIsSaid(t *testing.T) {
 }
 
 func TestDecisionsShareRows(t *testing.T) {
-	d := &report.Document{}
+	d := &view.Report{}
 	for i, at := range []string{"10:03", "10:01", "10:02"} {
-		d.Drops = append(d.Drops, report.Drop{ID: "D" + string(rune('1'+i)), Decisions: []report.Decision{{At: at, By: "tower", Outcome: drop.Held, Reason: "looked at"}}})
+		d.Drops = append(d.Drops, view.ReportedDrop{Row: compare.Row{Drop: "D" + string(rune('1'+i))}, Decisions: []view.Decided{{At: at, Decision: drop.Decision{By: "tower", Outcome: drop.Held, Reason: "looked at"}}}})
 	}
-	d.Drops = append(d.Drops, report.Drop{ID: "D4", Decisions: []report.Decision{{At: "10:04", By: "tower", Outcome: drop.Held, Reason: "looked at"}, {At: "10:05", By: "tower", Outcome: drop.Broke, Reason: "looked again"}}})
+	d.Drops = append(d.Drops, view.ReportedDrop{Row: compare.Row{Drop: "D4"}, Decisions: []view.Decided{{At: "10:04", Decision: drop.Decision{By: "tower", Outcome: drop.Held, Reason: "looked at"}}, {At: "10:05", Decision: drop.Decision{By: "tower", Outcome: drop.Broke, Reason: "looked again"}}}})
 	page := write(t, d)
 	for _, want := range []string{">D1, D2, D3<", ">10:01 to 10:03<", ">10:04<", ">10:05<"} {
 		if !strings.Contains(page, want) {
@@ -285,12 +299,12 @@ func TestDecisionsShareRows(t *testing.T) {
 
 // A check that only sets a bound agrees however far below it the record stays: no distance is printed.
 func TestDistanceOfChecks(t *testing.T) {
-	d := &report.Document{Drops: []report.Drop{{ID: "D1", Checks: []report.Check{
-		{Name: "a", Expected: num(1200), Found: num(300), U: num(2), Verdict: report.Agrees},
-		{Name: "b", Expected: num(980), Found: num(977), U: num(2), Verdict: report.Agrees},
-		{Name: "c", Expected: num(980), Found: num(970), U: num(2), Verdict: report.Disagrees},
-		{Name: "d", Verdict: report.NotPossible},
-	}}}}
+	d := &view.Report{Drops: []view.ReportedDrop{{Row: compare.Row{Drop: "D1"}, Reduction: &reduce.Reduction{Audit: []reduce.Check{
+		{Name: "a", Expected: num(1200), Found: num(300), U: num(2), Verdict: reduce.Agrees},
+		{Name: "b", Expected: num(980), Found: num(977), U: num(2), Verdict: reduce.Agrees},
+		{Name: "c", Expected: num(980), Found: num(970), U: num(2), Verdict: reduce.Disagrees},
+		{Name: "d", Verdict: reduce.NotPossible},
+	}}}}}
 	if page := write(t, d); !strings.Contains(page, "<td>✓</td><td>✓ 1.5</td><td>disagrees 5.0</td><td>–</td>") {
 		t.Error("the row of the audit reads otherwise")
 	}
@@ -332,7 +346,7 @@ func TestNotNumbers(t *testing.T) {
 func BenchmarkWrite(b *testing.B) {
 	d := sample(16, 4)
 	for b.Loop() {
-		if err := report.Write(io.Discard, d); err != nil {
+		if err := render.Report(io.Discard, d); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,4 +1,4 @@
-package report
+package render
 
 // section is a part of the report with its number; the contents list them.
 type section struct {
@@ -23,7 +23,7 @@ func sections() []section {
 }
 
 // Section is a part of the report by its name.
-func (v *view) Section(id string) section {
+func (v *page) Section(id string) section {
 	for _, s := range v.Sections {
 		if s.ID == id {
 			return s

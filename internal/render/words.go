@@ -1,4 +1,4 @@
-package report
+package render
 
 // inventedLine is said wherever a number of an invented campaign stands.
 const inventedLine = "Invented scenario: simulated records, no real product."

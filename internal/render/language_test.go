@@ -1,15 +1,22 @@
-package view_test
+package render_test
 
 import (
 	"bytes"
 	"context"
 	"html"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/render"
+	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
@@ -26,14 +33,19 @@ var (
 // The German and the French report of the demonstration hold no sentence of the English catalogue, no text marked as English
 // and no decimal point, besides what the invented people wrote.
 func TestReportInTheReadersLanguage(t *testing.T) {
-	a, path := demonstration(t)
+	a := &look.Access{Files: sqlstore.Files{}, Formats: traceio.NewRegistry(), Now: time.Now, Version: "test"}
+	a.Formats.Register(csvtrace.Format{})
+	path := filepath.Join(t.TempDir(), "demo.hardcatch")
+	if _, err := app.Demo(t.Context(), a, path); err != nil {
+		t.Fatal(err)
+	}
 	made := a.Now()
 	a.Now = func() time.Time { return made }
 	ctx := context.Background()
 	text, figures := map[string]string{}, map[string]string{}
 	for _, lang := range message.Languages {
 		var b bytes.Buffer
-		if err := view.Report(ctx, a, path, &b, view.ReportOptions{Lang: lang, EveryCheck: true}); err != nil {
+		if err := render.ReportOf(ctx, a, path, &b, view.ReportOptions{Lang: lang, EveryCheck: true}); err != nil {
 			t.Fatal(err)
 		}
 		page := asKept.ReplaceAllString(style.ReplaceAllString(b.String(), ""), "")
@@ -51,7 +63,7 @@ func TestReportInTheReadersLanguage(t *testing.T) {
 		text[lang] = words(drawn.ReplaceAllString(page, " "))
 	}
 	var b bytes.Buffer
-	if err := view.Report(ctx, a, path, &b, view.ReportOptions{Lang: "it"}); err == nil || !strings.Contains(err.Error(), "en, de, fr") {
+	if err := render.ReportOf(ctx, a, path, &b, view.ReportOptions{Lang: "it"}); err == nil || !strings.Contains(err.Error(), "en, de, fr") {
 		t.Errorf("a language that is not known: %v", err)
 	}
 	de, err := message.In("de")

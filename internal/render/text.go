@@ -1,4 +1,4 @@
-package report
+package render
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // say writes values and sentences in the report's language.
@@ -108,7 +109,8 @@ func (s say) number(v *float64, unit string) string {
 
 func (s say) plain(v float64) string { return s.number(&v, "") }
 
-func (s say) dof(v float64) string {
+func (s say) dof(d reduce.DoF) string {
+	v := float64(d)
 	if math.IsInf(v, 1) {
 		return "∞"
 	}
@@ -141,13 +143,4 @@ func (s say) stated(v float64, q printed) string {
 		return s.in.Say("not stated")
 	}
 	return s.in.Number(q.Text(3))
-}
-
-// ratio prints how many standard uncertainties lie between found and expected.
-func (c Check) ratio() (float64, bool) {
-	if c.Expected == nil || c.Found == nil || c.U == nil || !(*c.U > 0) {
-		return 0, false
-	}
-	z := math.Abs(*c.Found-*c.Expected) / *c.U
-	return z, usable(z)
 }

@@ -1,4 +1,4 @@
-package report
+package render
 
 import (
 	"fmt"
@@ -15,11 +15,11 @@ type found struct {
 }
 
 // summary counts the drops and sets side by side what each comparison found.
-func (v *view) summary() {
-	for _, c := range v.Document.Cells {
-		v.Valid, v.Held, v.Broke, v.Slipped, v.Void = v.Valid+c.N, v.Held+c.Held, v.Broke+c.Broke, v.Slipped+c.Slipped, v.Void+c.Void
+func (v *page) summary() {
+	for _, c := range v.Report.Cells {
+		v.Valid, v.Held, v.Broke, v.Slipped, v.Void = v.Valid+c.N, v.Held+c.Held, v.Broke+c.Broke, v.Slipped+c.Slip, v.Void+c.Void
 	}
-	k := v.Document.Comparison
+	k := v.Report.Comparison
 	if k == nil {
 		return
 	}
@@ -32,7 +32,7 @@ func (v *view) summary() {
 }
 
 // ratioBetween is the effect of a contrast's second level against its first, where the regression tells it directly.
-func (v *view) ratioBetween(e *compare.Effects, c compare.Tested) string {
+func (v *page) ratioBetween(e *compare.Effects, c compare.Tested) string {
 	if e == nil {
 		return none
 	}
@@ -59,7 +59,7 @@ func inverse(v *float64) *float64 {
 }
 
 // ratio is a ratio with its interval; a side that the data do not bound is said.
-func (v *view) ratio(r float64, lo, hi *float64) string {
+func (v *page) ratio(r float64, lo, hi *float64) string {
 	if !usable(r) {
 		return none
 	}

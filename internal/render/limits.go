@@ -1,36 +1,40 @@
-package report
+package render
 
 import (
 	"fmt"
+	"slices"
 	"sort"
+
+	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type limitGroup struct {
-	Verdict string
+	Verdict limits.Verdict
 	Limits  []sourcedLimit
 }
 
 // sourcedLimit is a limit with the number of its source in the list below the table.
 type sourcedLimit struct {
-	Limit
+	view.LimitVerdict
 	Number int
 }
 
 type limitRow struct {
-	Limit
+	view.LimitVerdict
 	Signs []string // by cell
 }
 
-func (v *view) limits() {
-	order := []string{BrokeBelow, Exceeds, WithinReach, StaysBelow}
-	for _, l := range v.Document.Limits {
-		if !contains(order, l.Verdict) {
+func (v *page) limits() {
+	order := []limits.Verdict{limits.BrokeBelow, limits.Exceeds, limits.WithinReach, limits.Below}
+	for _, l := range v.Report.Limits {
+		if !slices.Contains(order, l.Verdict) {
 			order = append(order, l.Verdict)
 		}
 	}
 	for _, verdict := range order {
 		g := limitGroup{Verdict: verdict}
-		for _, l := range v.Document.Limits {
+		for _, l := range v.Report.Limits {
 			if l.Verdict == verdict {
 				g.Limits = append(g.Limits, sourcedLimit{l, v.source(l.Source)})
 			}
@@ -40,15 +44,15 @@ func (v *view) limits() {
 			v.LimitGroups = append(v.LimitGroups, g)
 		}
 	}
-	if len(v.Document.Limits) > 0 {
-		l := v.Document.Limits[0]
+	if len(v.Report.Limits) > 0 {
+		l := v.Report.Limits[0]
 		v.LimitsAgainst = v.in.Say("%s of drop %s", v.peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
 	}
 	v.limitsByCell()
 }
 
 // source numbers the sources of limits in order of first use, from 1.
-func (v *view) source(s string) int {
+func (v *page) source(s string) int {
 	for i, known := range v.Sources {
 		if known == s {
 			return i + 1
@@ -59,11 +63,14 @@ func (v *view) source(s string) int {
 }
 
 // limitsByCell makes the table of limits that at least one cell exceeds or comes within reach of.
-func (v *view) limitsByCell() {
-	type key struct{ name, edition, kind string }
+func (v *page) limitsByCell() {
+	type key struct {
+		name, edition string
+		kind          limits.Kind
+	}
 	var rows []limitRow
 	touched := []bool{}
-	for c, cell := range v.Document.Cells {
+	for c, cell := range v.Report.Cells {
 		v.LimitCells = append(v.LimitCells, fmt.Sprint(c+1))
 		for _, l := range cell.Limits {
 			at := -1
@@ -74,11 +81,11 @@ func (v *view) limitsByCell() {
 			}
 			if at < 0 {
 				at = len(rows)
-				rows = append(rows, limitRow{Limit: l, Signs: make([]string, len(v.Document.Cells))})
+				rows = append(rows, limitRow{LimitVerdict: l, Signs: make([]string, len(v.Report.Cells))})
 				touched = append(touched, false)
 			}
 			rows[at].Signs[c] = limitSign(l.Verdict)
-			touched[at] = touched[at] || l.Verdict != StaysBelow
+			touched[at] = touched[at] || l.Verdict != limits.Below
 		}
 	}
 	for i, r := range rows {
@@ -89,16 +96,16 @@ func (v *view) limitsByCell() {
 	sort.SliceStable(v.LimitRows, func(i, j int) bool { return v.LimitRows[i].Value < v.LimitRows[j].Value })
 }
 
-func limitSign(verdict string) string {
+func limitSign(verdict limits.Verdict) string {
 	switch verdict {
-	case Exceeds:
+	case limits.Exceeds:
 		return "▲"
-	case WithinReach:
+	case limits.WithinReach:
 		return "≈"
-	case StaysBelow:
+	case limits.Below:
 		return "·"
-	case BrokeBelow:
+	case limits.BrokeBelow:
 		return "▽"
 	}
-	return verdict
+	return string(verdict)
 }
