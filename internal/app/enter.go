@@ -33,7 +33,7 @@ type EnterResult struct {
 
 // EnterOptions say how records are read and reduced.
 type EnterOptions struct {
-	Reader traceio.Options
+	Reader traceio.Reading
 	Filter reduce.Filter
 	// Planned takes drops without a record as planned, not taken. The records folder may be nil then, when no drop
 	// of the list has a record.
@@ -135,7 +135,7 @@ func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, rec
 	if err != nil {
 		return unread(err)
 	}
-	red, out, rerr := a.ReduceDrop(ctx, d, file, look.SettingsFor(rig, d, o.Filter, look.Hints(o.Reader)).WithHand(set))
+	red, out, rerr := a.New(d.ID, d.Record, file, look.SettingsFor(rig, d, o.Filter, o.Reader).WithHand(set)).Entry(ctx)
 	known, err := file.Sum()
 	if err != nil {
 		return unread(err)

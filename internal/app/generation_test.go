@@ -49,7 +49,7 @@ func TestACampaignKeepsItsGeneration(t *testing.T) {
 		if _, err := app.SetRig(ctx, a, path, "rig.yaml", strings.NewReader(string(files["rig.yaml"]))); err != nil {
 			return err
 		}
-		_, err := app.Add(ctx, a, path, "drops.csv", strings.NewReader(list), files, app.AddOptions{Filter: reduce.DefaultFilter})
+		_, err := app.Enter(ctx, a, path, "drops.csv", strings.NewReader(list), files, app.EnterOptions{Filter: reduce.DefaultFilter})
 		return err
 	}
 	if err := add(with(first)); err != nil {

@@ -96,8 +96,7 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 	s, err := a.Files.Open(ctx, path)
 	err = look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
-			d, err := tx.Drop(ctx, id)
-			if err != nil {
+			if _, err := tx.Drop(ctx, id); err != nil {
 				return err
 			}
 			hist, err := tx.ReductionHistory(ctx, id)
@@ -108,9 +107,9 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 				return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
 			}
 			var hands []*reduce.Hand
-			var k look.Kept
 			for _, h := range hist {
-				if k, err = look.ReadKept(h.Value); err != nil {
+				k, err := look.ReadKept(h.Value)
+				if err != nil {
 					return err
 				}
 				hands = append(hands, k.Reduce.Hand)
@@ -119,19 +118,24 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 			if err != nil {
 				return err
 			}
-			_, original, err := tx.Trace(ctx, id)
+			t, original, err := tx.Trace(ctx, id)
 			if err != nil {
 				return err
 			}
-			_, r, err := a.ReduceDrop(ctx, d.Value, store.Bytes(original), k.WithHand(set))
+			rec, err := a.Held(t.Value, original, &hist[len(hist)-1].Value)
+			if err != nil {
+				return err
+			}
+			rec.Kept = rec.Kept.WithHand(set)
+			_, r, err := rec.Entry(ctx)
 			if err != nil {
 				return err
 			}
 			if _, err := tx.AddNote(ctx, store.Note{Drop: id, Text: note, By: by}); err != nil {
 				return err
 			}
-			rec, err := tx.AddReduction(ctx, r)
-			out = look.ReceiptOf(rec)
+			receipt, err := tx.AddReduction(ctx, r)
+			out = look.ReceiptOf(receipt)
 			return err
 		})
 	})

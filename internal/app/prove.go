@@ -6,7 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
+	"slices"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -20,14 +21,19 @@ type ProveResult struct {
 	Differ   []string `json:"differ"`       // reductions that came out differently
 	Other    []string `json:"not_repeated"` // reductions of another program version, which only that can repeat
 	Planned  int      `json:"planned"`      // drops planned, not taken
-	Holds    bool     `json:"holds"`
+	// Unstated are the drops whose reduction was made before readers were named, and UnstatedBy the readers that read their records.
+	Unstated   []string `json:"reader_not_stated"`
+	UnstatedBy []string `json:"reader_not_stated_read_with"`
+	Unreadable []string `json:"reader_missing"` // why a reader that is named cannot read
+	records    int
+	Holds      bool `json:"holds"`
 }
 
 // Prove proves the logbook of a campaign and holds the state against it. With repeat it also makes
 // every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
 // printed earlier.
 func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins []string) (*ProveResult, error) {
-	res := &ProveResult{Differ: []string{}, Other: []string{}}
+	res := &ProveResult{Differ: []string{}, Other: []string{}, Unstated: []string{}, UnstatedBy: []string{}, Unreadable: []string{}}
 	s, err := a.Files.OpenReadOnly(ctx, path)
 	return res, look.Within(s, err, func(s store.Store) error {
 		v, err := s.Verify(ctx, pins...)
@@ -39,20 +45,23 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 		if v.Break != nil {
 			return nil
 		}
-		if res.Planned, err = look.CountPlanned(ctx, s); err != nil || !repeat {
+		if res.Planned, err = look.CountPlanned(ctx, s); err != nil {
 			return err
 		}
 		rs, err := s.Reductions(ctx)
 		if err != nil {
 			return err
 		}
-		traces, err := s.Traces(ctx)
+		records, err := recordsOf(ctx, a, s, rs)
 		if err != nil {
 			return err
 		}
-		sizes := map[string]int64{}
-		for _, t := range traces {
-			sizes[t.Value.SHA256] = t.Value.Bytes
+		missing, err := res.readers(records)
+		if err != nil || !repeat {
+			return err
+		}
+		if missing != nil {
+			return missing
 		}
 		for i, r := range rs {
 			if err := ctx.Err(); err != nil {
@@ -64,7 +73,7 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 				continue
 			}
 			var differs *difference
-			switch err := repeatOne(ctx, a, s, g, r.Value, sizes[r.Value.TraceSHA256]); {
+			switch err := repeatOne(ctx, records[i], g, r.Value); {
 			case err == nil:
 				res.Repeated++
 			case errors.As(err, &differs):
@@ -84,21 +93,73 @@ type difference struct{ why string }
 
 func (d *difference) Error() string { return d.why }
 
-// repeatOne makes a reduction again by the generation that made it and compares its bytes; the size of the record may be 0, not known. A *difference tells that they are others.
-func repeatOne(ctx context.Context, a *look.Access, s store.Reader, g reduce.Generation, r store.Reduction, size int64) error {
-	k, err := look.ReadKept(r)
+// recordsOf are the records of stored reductions.
+func recordsOf(ctx context.Context, a *look.Access, s store.Reader, rs []store.Revision[store.Reduction]) ([]*look.Record, error) {
+	traces, err := s.Traces(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	name, err := look.RecordName(ctx, s, r)
-	if err != nil {
-		return err
+	sizes := map[string]int64{}
+	for _, t := range traces {
+		sizes[t.Value.SHA256] = t.Value.Bytes
 	}
-	original := &look.KeptRecord{Ctx: ctx, S: s, Sha256: r.TraceSHA256, Bytes: size}
-	again, err := store.Read(original, func(in io.Reader) (*reduce.Reduction, error) {
-		return a.ReduceBy(ctx, g, name, in, k.Reader.Options(), k.Reduce)
-	})
-	if err := errors.Join(ctx.Err(), original.Damage); err != nil {
+	out := make([]*look.Record, len(rs))
+	for i, r := range rs {
+		t, err := look.TraceOf(ctx, s, r.Value)
+		if err != nil {
+			return nil, err
+		}
+		t.Bytes = sizes[t.SHA256]
+		if out[i], err = a.Streamed(ctx, s, t, &r.Value); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// readers looks at which reader reads each record; missing is why one cannot be read.
+func (p *ProveResult) readers(records []*look.Record) (missing, err error) {
+	p.records = len(records)
+	for _, rec := range records {
+		by, cannot := rec.Reader()
+		if damage := rec.Damage(); damage != nil {
+			return nil, damage
+		}
+		if cannot != nil {
+			p.Unreadable = append(p.Unreadable, cannot.Error())
+			missing = cannot
+		}
+		if !rec.Stated() {
+			p.Unstated = append(p.Unstated, rec.Drop)
+			if by != "" && !slices.Contains(p.UnstatedBy, by) {
+				p.UnstatedBy = append(p.UnstatedBy, by)
+			}
+		}
+	}
+	slices.Sort(p.UnstatedBy)
+	return missing, nil
+}
+
+// Readers says in sentences of which records the reader is not stated, and of which it is not there.
+func (p *ProveResult) Readers() []string {
+	var out []string
+	if n := len(p.Unstated); n > 0 {
+		with := "no reader of this program knows them"
+		if len(p.UnstatedBy) > 0 {
+			with = "they are read with " + strings.Join(p.UnstatedBy, " or ") + ", as all records were before readers were named"
+		}
+		out = append(out, fmt.Sprintf("reader not stated for %d of %d records; %s; hardcatch redo states it", n, p.records, with))
+	}
+	for _, why := range p.Unreadable {
+		out = append(out, "not to be reduced again here: "+why)
+	}
+	return out
+}
+
+// repeatOne makes a reduction again by the generation that made it and compares its bytes. A *difference tells that they are others.
+func repeatOne(ctx context.Context, rec *look.Record, g reduce.Generation, r store.Reduction) error {
+	again, err := rec.Reduce(ctx, g)
+	if err := errors.Join(ctx.Err(), rec.Damage()); err != nil {
 		return err
 	}
 	if err != nil {

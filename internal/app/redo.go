@@ -48,22 +48,26 @@ func Redo(ctx context.Context, a *look.Access, path string, filter *reduce.Filte
 			if !ok {
 				continue
 			}
-			k := look.Kept{Reduce: reduce.Settings{Filter: reduce.DefaultFilter}}
-			if old, err := s.Reduction(ctx, d.Value.ID); err == nil {
-				if k, err = look.ReadKept(old.Value); err != nil {
-					return err
-				}
-			} else if !errors.Is(err, store.ErrNotFound) {
+			old, err := s.Reduction(ctx, d.Value.ID)
+			if err != nil && !errors.Is(err, store.ErrNotFound) {
 				return err
 			}
-			use := k.Reduce.Filter
+			var stands *store.Reduction
+			if err == nil {
+				stands = &old.Value
+			}
+			rec, err := a.Streamed(ctx, s, t, stands)
+			if err != nil {
+				return err
+			}
+			use := rec.Kept.Reduce.Filter
 			if filter != nil {
 				use = *filter
 			}
-			original := &look.KeptRecord{Ctx: ctx, S: s, Sha256: t.SHA256, Bytes: t.Bytes}
-			_, r, err := a.ReduceDrop(ctx, d.Value, original, look.SettingsFor(rig.Value, d.Value, use, k.Reader).WithHand(k.Reduce.Hand))
-			if original.Damage != nil {
-				return original.Damage
+			rec.Kept = look.SettingsFor(rig.Value, d.Value, use, rec.Kept.Reader).WithHand(rec.Kept.Reduce.Hand)
+			_, r, err := rec.Entry(ctx)
+			if damage := rec.Damage(); damage != nil {
+				return damage
 			}
 			if err != nil {
 				res.Problems = append(res.Problems, err.Error())

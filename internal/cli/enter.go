@@ -47,7 +47,7 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 	default:
 		records = os.DirFS(c.Records)
 	}
-	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.options(0), Filter: c.Filter, Planned: c.Planned})
+	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.reading(0), Filter: c.Filter, Planned: c.Planned})
 	if err != nil {
 		return err
 	}

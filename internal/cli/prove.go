@@ -42,6 +42,9 @@ func (c *proveCmd) Run(a *look.Access, s *streams) error {
 		if c.Repeat {
 			s.say("%d reductions came out to the same bits", v.Repeated)
 		}
+		for _, line := range v.Readers() {
+			s.say("%s", line)
+		}
 		for _, o := range v.Other {
 			s.say("not repeated: %s", o)
 		}

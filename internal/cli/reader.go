@@ -14,6 +14,6 @@ type readerFlags struct {
 	TimeUnit  string             `help:"Unit of the time column when its header has none: s, ms, us."`
 }
 
-func (f readerFlags) options(mass quantity.Mass) traceio.Options {
-	return traceio.Options{Rate: f.Rate, Channel: f.Channel, ForceUnit: f.ForceUnit, TimeUnit: f.TimeUnit, FullScale: f.FullScale, Mass: mass}
+func (f readerFlags) reading(mass quantity.Mass) traceio.Reading {
+	return traceio.Reading{Rate: f.Rate, Channel: f.Channel, ForceUnit: f.ForceUnit, TimeUnit: f.TimeUnit, FullScale: f.FullScale, Mass: mass}
 }

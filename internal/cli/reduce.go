@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"os"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -59,16 +60,14 @@ func (c *reduceCmd) reduce(a *look.Access, s *streams, set reduce.Settings) (*re
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", c.Record, err)
 	}
-	o := c.options(set.Mass)
-	if st, err := f.Stat(); err == nil {
-		o.Size = st.Size()
-	}
-	r, err := a.ReduceRecord(s.ctx, c.Record, f, o, set)
-	if cerr := f.Close(); err == nil && cerr != nil {
-		return nil, fmt.Errorf("%s: %w", c.Record, cerr)
-	}
-	return r, err
+	return a.New("", c.Record, opened{f}, look.Kept{Reader: c.reading(set.Mass), Reduce: set}).Reduce(s.ctx, a.Known().Latest())
 }
+
+// opened is a file as the original that it holds; it can be read once.
+type opened struct{ f *os.File }
+
+// Open implements store.Original.
+func (o opened) Open() (io.ReadCloser, error) { return o.f, nil }
 
 func (c *reduceCmd) settings() (reduce.Settings, error) {
 	var rig drop.Rig

@@ -32,7 +32,7 @@ func (c *takeCmd) Run(b *day.Bench, s *streams) (err error) {
 		return err
 	}
 	b.Watcher = nil // the page owns the terminal
-	p, err := newTowerPage(s.ctx, b.Access, c.File, live, day.TakeInput{Filter: &c.Filter, Reader: traceio.Options{Channel: c.Channel}, By: c.By})
+	p, err := newTowerPage(s.ctx, b.Access, c.File, live, day.TakeInput{Filter: &c.Filter, Reader: traceio.Reading{Channel: c.Channel}, By: c.By})
 	if err != nil {
 		return errors.Join(err, live.Close())
 	}

@@ -23,7 +23,7 @@ type TakeInput struct {
 	Name     string         // of the record; empty = the drop's with .csv
 	Capture  string         // name of the capture, noted so that CaptureTaken finds it; may be empty
 	Original store.Original // of the record, kept unchanged
-	Reader   traceio.Options
+	Reader   traceio.Reading
 	Filter   *reduce.Filter  // nil = the default
 	List     *drop.Checklist // what was asked before the drop; nil when it was entered before or not asked
 	Remarks  []string        // what happened while it was taken, such as lost samples; kept as notes on the drop
@@ -173,7 +173,7 @@ func reduceTaken(ctx context.Context, a *look.Access, r store.Reader, d drop.Dro
 	if in.Filter != nil {
 		filter = *in.Filter
 	}
-	red, out, err := a.ReduceDrop(ctx, d, in.Original, look.SettingsFor(rig.Value, d, filter, look.Hints(in.Reader)))
+	red, out, err := a.New(d.ID, d.Record, in.Original, look.SettingsFor(rig.Value, d, filter, in.Reader)).Entry(ctx)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -8,25 +8,25 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// KeptRecord is a record of a campaign, read part by part.
-type KeptRecord struct {
-	Ctx    context.Context
-	S      store.Reader
-	Sha256 string
-	Bytes  int64 // 0 = not known
+// keptRecord is a record of a campaign, read part by part.
+type keptRecord struct {
+	ctx    context.Context
+	s      store.Reader
+	sha256 string
+	bytes  int64 // 0 = not known
 	// damage is why it could not be read, after it was; whoever reads it may have said so in other words.
-	Damage error
+	damage error
 }
 
 // Open implements store.Original.
-func (k *KeptRecord) Open() (io.ReadCloser, error) {
+func (k *keptRecord) Open() (io.ReadCloser, error) {
 	r, w := io.Pipe()
-	p := keptReader{NewPiped(r), k.Bytes}
+	p := keptReader{NewPiped(r), k.bytes}
 	go func() {
 		defer close(p.Done)
-		err := k.S.WriteTrace(k.Ctx, k.Sha256, w)
+		err := k.s.WriteTrace(k.ctx, k.sha256, w)
 		if err != nil && !errors.Is(err, io.ErrClosedPipe) {
-			k.Damage = err
+			k.damage = err
 		}
 		_ = w.CloseWithError(err) // it has no error
 	}()

@@ -1,11 +1,9 @@
 package look
 
 import (
-	"bytes"
 	"context"
 	"sync"
 
-	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -44,13 +42,9 @@ func (s *Campaign) Look(ctx context.Context, id string) (*Look, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, err := s.S.Drop(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	l := s.looks.find(id + " " + r.Value.TraceSHA256 + string(r.Value.Settings))
+	l := s.looks.find(id + " " + r.Value.Version + " " + r.Value.TraceSHA256 + string(r.Value.Settings))
 	// Others may wait for the same record: one who goes away does not stop it.
-	l.once.Do(func() { l.w, l.err = s.readLook(context.WithoutCancel(ctx), d.Value, r.Value) })
+	l.once.Do(func() { l.w, l.err = s.readLook(context.WithoutCancel(ctx), r.Value) })
 	if l.err != nil {
 		s.looks.forget(l)
 	} else {
@@ -101,26 +95,8 @@ func (l *looks) forget(bad *looked) {
 	}
 }
 
-func (s *Campaign) readLook(ctx context.Context, d drop.Drop, r store.Reduction) (*Look, error) {
-	k, err := ReadKept(r)
-	if err != nil {
-		return nil, err
-	}
-	g, err := s.Access.Generation(r)
-	if err != nil {
-		return nil, err
-	}
-	original, err := s.S.TraceBytes(ctx, r.TraceSHA256)
-	if err != nil {
-		return nil, err
-	}
-	o := k.Reader.Options()
-	o.Checked = r.TraceSHA256 // the store has
-	t, err := s.Access.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
-	if err != nil {
-		return nil, err
-	}
-	w, err := g.Look(t, k.Reduce)
+func (s *Campaign) readLook(ctx context.Context, r store.Reduction) (*Look, error) {
+	w, err := s.Access.WholeOf(ctx, s.S, r)
 	if err != nil {
 		return nil, err
 	}

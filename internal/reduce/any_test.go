@@ -58,9 +58,11 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 		if !(r.Peak.SI() == r.Peak.SI()) || r.ArrestDuration < 0 || r.PeakU < 0 {
 			t.Fatalf("peak %v ± %v, duration %v", r.Peak, r.PeakU, r.ArrestDuration)
 		}
-		if _, err := Draw(tr, s, 0.01, 0.01); err != nil {
+		w, err := Look(tr, s)
+		if err != nil {
 			t.Fatal(err)
 		}
+		w.Curves(0.01, 0.01)
 		if at := Channel(tr.Channels, s); at != 0 {
 			t.Fatalf("channel %d would be taken", at)
 		}

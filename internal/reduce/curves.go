@@ -3,7 +3,6 @@ package reduce
 import (
 	"math"
 
-	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -21,16 +20,7 @@ type Curves struct {
 	PeakAt     quantity.Length
 }
 
-// Draw reduces a trace again and returns its curves from before to after the arrest, seconds beyond taut and end.
-func Draw(t *drop.Trace, s Settings, before, after float64) (*Curves, error) {
-	w, err := Look(t, s)
-	if err != nil {
-		return nil, err
-	}
-	return w.Curves(before, after), nil
-}
-
-// Curves are what figures show of the record, as Draw makes them.
+// Curves are what figures show of the record, from before to after the arrest: seconds beyond taut and end.
 func (w *Whole) Curves(before, after float64) *Curves {
 	dt, taut, end := 1/w.Rate.SI(), w.taut, w.end
 	c := &Curves{Reduction: w.Reduction, Rate: w.Rate, End: quantity.Duration(end - taut)}

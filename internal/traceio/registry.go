@@ -10,6 +10,7 @@ import (
 	"hash"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -18,7 +19,7 @@ import (
 // Format reads one kind of record file.
 type Format interface {
 	// Name is the reader and its version, "csv/1". The version rises when the same bytes would give
-	// other samples.
+	// other samples, and the version before stays registered behind it, for the records that it has read.
 	Name() string
 	// Sniff says how well the format knows a file from its first bytes (up to SniffLen, fewer for a
 	// shorter file) and its name: 0 = not mine, 100 = certainly mine.
@@ -65,9 +66,48 @@ func (g *Registry) Names() []string {
 	return names
 }
 
-// Open finds the format that knows the file best and reads it. The trace carries the SHA-256 and the
-// size of the original bytes; o.Original receives those bytes. Of two formats that know it equally
-// well the one registered first reads it.
+// Need gives an error when no reader of this name is registered: what follows the name of what was read.
+func (g *Registry) Need(by string) error {
+	if g.named(by) != nil {
+		return nil
+	}
+	return fmt.Errorf("was read by %s, which this program does not have; use the version of the program that made it", by)
+}
+
+func (g *Registry) named(by string) Format {
+	for _, f := range g.formats {
+		if f.Name() == by {
+			return f
+		}
+	}
+	return nil
+}
+
+// Among is the registry of those of its formats that have one of these names.
+func (g *Registry) Among(names ...string) *Registry {
+	some := &Registry{}
+	for _, f := range g.formats {
+		if slices.Contains(names, f.Name()) {
+			some.formats = append(some.formats, f)
+		}
+	}
+	return some
+}
+
+// Best is the name of the reader that knows a file best from its first bytes, up to SniffLen, and its name; "" when none
+// does. Of two that know it equally well it is the one registered first.
+func (g *Registry) Best(head []byte, name string) string {
+	best, score := "", 0
+	for _, f := range g.formats {
+		if s := f.Sniff(head, name); s > score {
+			best, score = f.Name(), s
+		}
+	}
+	return best
+}
+
+// Open reads a record with the reader that o.By names, or with the one that knows the file best. The trace says which
+// it was and carries the SHA-256 and the size of the original bytes; o.Original receives those bytes.
 func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options) (*drop.Trace, error) {
 	if o.Size == 0 {
 		o.Size = sizeOf(r)
@@ -81,25 +121,23 @@ func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
 	}
-	var best Format
-	score := 0
-	for _, f := range g.formats {
-		if s := f.Sniff(head, name); s > score {
-			best, score = f, s
+	by := o.By
+	if by == "" {
+		if by = g.Best(head, name); by == "" {
+			return nil, fmt.Errorf("%s: no reader knows this kind of file (readers: %s); export the record as text with one line per sample",
+				name, strings.Join(g.Names(), ", "))
 		}
+	} else if err := g.Need(by); err != nil {
+		return nil, fmt.Errorf("%s: the record %w", name, err)
 	}
-	if best == nil {
-		return nil, fmt.Errorf("%s: no reader knows this kind of file (readers: %s); export the record as text with one line per sample",
-			name, strings.Join(g.Names(), ", "))
-	}
-	t, err := best.Read(ctx, name, buffered, o)
+	t, err := g.named(by).Read(ctx, name, buffered, o)
 	if err != nil {
 		return nil, err
 	}
 	if _, err := io.Copy(io.Discard, buffered); err != nil {
 		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
 	}
-	t.SHA256, t.Bytes = o.Checked, pass.n
+	t.Format, t.SHA256, t.Bytes = by, o.Checked, pass.n
 	if pass.hash != nil {
 		t.SHA256 = hex.EncodeToString(pass.hash.Sum(nil))
 	}

@@ -110,7 +110,7 @@ func TestTwoFormatsOfOneName(t *testing.T) {
 }
 
 func TestOptions(t *testing.T) {
-	o := traceio.Options{Rate: quantity.Frequency(1000), Units: map[string]string{"Force": "kN", "3": "V"}}
+	o := traceio.Options{Reading: traceio.Reading{Rate: quantity.Frequency(1000), Units: map[string]string{"Force": "kN", "3": "V"}}}
 	for _, c := range []struct{ name, number, want string }{{"Force", "2", "kN"}, {"FORCE", "2", "kN"}, {"U", "3", "V"}, {"U", "4", ""}} {
 		if got, given := o.UnitOf(c.name, c.number); got != c.want || given != (c.want != "") {
 			t.Errorf("%v: %q %v", c, got, given)
@@ -118,5 +118,27 @@ func TestOptions(t *testing.T) {
 	}
 	if o.Limit() != traceio.DefaultMaxSamples || (traceio.Options{MaxSamples: 7}).Limit() != 7 {
 		t.Error("limits")
+	}
+}
+
+// A reader that is asked for reads, whatever others make of the file; one that is not there is an error.
+func TestANamedReader(t *testing.T) {
+	g := traceio.NewRegistry(fake{name: "a/1", score: 10}, fake{name: "b/1", score: 30}, fake{name: "c/1", score: 0})
+	for _, by := range []string{"a/1", "c/1"} {
+		tr, err := g.Open(context.Background(), "x.rec", strings.NewReader("123456"), traceio.Options{Reading: traceio.Reading{By: by}})
+		if err != nil || tr.Format != by {
+			t.Errorf("%s: %+v %v", by, tr, err)
+		}
+	}
+	want := "x.rec: the record was read by a/2, which this program does not have; use the version of the program that made it"
+	if _, err := g.Open(context.Background(), "x.rec", strings.NewReader("123456"), traceio.Options{Reading: traceio.Reading{By: "a/2"}}); err == nil || err.Error() != want {
+		t.Error(err)
+	}
+	some := g.Among("c/1", "a/1", "z/1")
+	if got := strings.Join(some.Names(), " "); got != "a/1 c/1" {
+		t.Error(got)
+	}
+	if g.Best(nil, "x.rec") != "b/1" || some.Best(nil, "x.rec") != "a/1" || some.Best(nil, "x.wav") != "" {
+		t.Errorf("%q %q %q", g.Best(nil, "x.rec"), some.Best(nil, "x.rec"), some.Best(nil, "x.wav"))
 	}
 }

@@ -54,7 +54,7 @@ func CellFigures(ctx context.Context, s *look.Campaign, n int, in message.Locale
 	}
 	limit := linesFor(st.Results, 3, in)
 	return look.RememberedAs(s, "cell "+in.Lang()+" "+cell.Key(), mark(st.Moment, cell.Drops, limit), func() (out [2][]byte, err error) {
-		curves, err := curvesOfRows(ctx, s, st.Moment, cell.Drops)
+		curves, err := curvesOfRows(ctx, s, cell.Drops)
 		if err != nil {
 			return out, err
 		}
@@ -66,13 +66,13 @@ func CellFigures(ctx context.Context, s *look.Campaign, n int, in message.Locale
 	})
 }
 
-// curvesOf makes the curves of those drops that have a peak, on all cores.
-func curvesOfRows(ctx context.Context, s *look.Campaign, st *look.Moment, rows []compare.Row) (map[string]*reduce.Curves, error) {
+// curvesOfRows makes the curves of those drops that have a peak, on all cores.
+func curvesOfRows(ctx context.Context, s *look.Campaign, rows []compare.Row) (map[string]*reduce.Curves, error) {
 	made := make([]*reduce.Curves, len(rows))
 	err := jobs.Local(ctx, len(rows), func() func(context.Context, int) error {
 		return func(ctx context.Context, i int) (err error) {
 			if rows[i].Peak != nil {
-				made[i], err = curvesOf(ctx, s.Access, s.S, st.Drops[st.Find(rows[i].Drop)].Drop)
+				made[i], err = curvesOf(ctx, s.Access, s.S, rows[i].Drop)
 			}
 			return err
 		}

@@ -1,7 +1,6 @@
 package view
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -24,30 +23,12 @@ const (
 )
 
 // curvesOf makes the curves of one drop from its original bytes.
-func curvesOf(ctx context.Context, a *look.Access, s store.Reader, d drop.Drop) (*reduce.Curves, error) {
-	r, err := s.Reduction(ctx, d.ID)
+func curvesOf(ctx context.Context, a *look.Access, s store.Reader, id string) (*reduce.Curves, error) {
+	r, err := s.Reduction(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	k, err := look.ReadKept(r.Value)
-	if err != nil {
-		return nil, err
-	}
-	g, err := a.Generation(r.Value)
-	if err != nil {
-		return nil, err
-	}
-	original, err := s.TraceBytes(ctx, r.Value.TraceSHA256)
-	if err != nil {
-		return nil, err
-	}
-	o := k.Reader.Options()
-	o.Checked = r.Value.TraceSHA256 // the store has
-	t, err := a.Formats.Open(ctx, d.Record, bytes.NewReader(original), o)
-	if err != nil {
-		return nil, err
-	}
-	w, err := g.Look(t, k.Reduce)
+	w, err := a.WholeOf(ctx, s, r.Value)
 	if err != nil {
 		return nil, err
 	}

@@ -215,7 +215,7 @@ func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, c 
 		if c.Reduction[x.ID] == nil || x.Role == drop.Check {
 			continue
 		}
-		k, err := curvesOf(ctx, a, s, x)
+		k, err := curvesOf(ctx, a, s, x.ID)
 		if err != nil {
 			return err
 		}

@@ -223,9 +223,9 @@ func TestRefusals(t *testing.T) {
 		{"Time [s],Force [N]\n" + rowsOf("%d,1,234.5\n"), traceio.Options{}, "drop17.csv:2: the number 1,234.5 has thousands separators, which cannot be told from decimal signs; export the record without them"},
 		{"Time [s],Force [N]\n" + rowsOf("%d,999.5\n") + "21,1,234.5\n", traceio.Options{}, "drop17.csv:22: the number 1,234.5 has thousands separators, which cannot be told from decimal signs; export the record without them"},
 		{"Time [s],Force [N]\n" + rowsOf("%d,0,12,5\n"), traceio.Options{}, "drop17.csv:2: the row has 4 fields under 2 names, as if commas were both decimal sign and separator; export with semicolons between the fields or with decimal points"},
-		{record(nil), traceio.Options{Channel: "torque"}, `drop17.csv:1: there is no channel "torque"; the record has Force`},
-		{record(nil), traceio.Options{Units: map[string]string{"Force": "furlong"}}, `drop17.csv:1: the unit "furlong" stated for column "Force" is not known; use N, kN, kgf, lbf, V, mV, mV/V, g, m/s2 or counts`},
-		{"time,F [N]\n" + rowsOf("%d,1\n"), traceio.Options{TimeUnit: "day"}, `drop17.csv:1: "day" is no unit of time for column "time"; use s, ms, us, ns, min or h`},
+		{record(nil), traceio.Options{Reading: traceio.Reading{Channel: "torque"}}, `drop17.csv:1: there is no channel "torque"; the record has Force`},
+		{record(nil), traceio.Options{Reading: traceio.Reading{Units: map[string]string{"Force": "furlong"}}}, `drop17.csv:1: the unit "furlong" stated for column "Force" is not known; use N, kN, kgf, lbf, V, mV, mV/V, g, m/s2 or counts`},
+		{"time,F [N]\n" + rowsOf("%d,1\n"), traceio.Options{Reading: traceio.Reading{TimeUnit: "day"}}, `drop17.csv:1: "day" is no unit of time for column "time"; use s, ms, us, ns, min or h`},
 		{record(nil), traceio.Options{MaxSamples: 59}, "drop17.csv:62: the record has more than 59 samples; cut it, or raise the limit"},
 		{record(map[int]string{59: "9.9,1.0\n"}), traceio.Options{}, "drop17.csv:61: a gap from 0.0058 s to 9.9000 s would hold more samples than the record has; cut the record there"},
 		{record(map[int]string{0: "1e300,1.0\n"}), traceio.Options{}, "drop17.csv:2: only 1 samples have rising times, and at least 8 are needed; check the time column"},
@@ -408,7 +408,7 @@ func TestHeadImpact(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr := mustRead(t, string(data), traceio.Options{TimeUnit: "ms", ForceUnit: "g", Mass: 5})
+	tr := mustRead(t, string(data), traceio.Options{Reading: traceio.Reading{TimeUnit: "ms", ForceUnit: "g", Mass: 5}})
 	kinds := map[string]int{}
 	for _, f := range tr.Findings {
 		kinds[f.Kind] += f.Count

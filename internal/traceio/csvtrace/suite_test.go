@@ -68,7 +68,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("Interval;1e-4\n\"F [kN]\"\n"+strings.Repeat("\"1,5\"\n2,5;\n", 9)), byte(5))
 	f.Add([]byte("t F\n"+strings.Repeat("0.00 1\n", 9)+strings.Repeat("0.01 1\n", 9)+strings.Repeat("5.01 1\n", 9)), byte(0))
 	f.Fuzz(func(t *testing.T, data []byte, hints byte) {
-		o := traceio.Options{MaxSamples: 1 << 16, DecimalComma: hints&1 != 0}
+		o := traceio.Options{MaxSamples: 1 << 16, Reading: traceio.Reading{DecimalComma: hints&1 != 0}}
 		if hints&2 != 0 {
 			o.Rate, o.Mass = 1000, 80
 		}

@@ -221,7 +221,7 @@ func foreign(t *testing.T, f traceio.Format) {
 		if s := f.Sniff(data, name); s > 50 {
 			t.Errorf("Sniff gives %d for %d foreign bytes named %q", s, len(data), name)
 		}
-		if tr, err := f.Read(context.Background(), "foreign", bytes.NewReader(data), traceio.Options{Rate: 1000}); err == nil || tr != nil || !strings.HasPrefix(err.Error(), "foreign") {
+		if tr, err := f.Read(context.Background(), "foreign", bytes.NewReader(data), traceio.Options{Reading: traceio.Reading{Rate: 1000}}); err == nil || tr != nil || !strings.HasPrefix(err.Error(), "foreign") {
 			t.Errorf("%d foreign bytes named %q: %v %v; want an error that begins with the place", len(data), name, tr, err)
 		}
 	}

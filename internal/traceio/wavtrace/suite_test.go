@@ -27,11 +27,11 @@ func waves(channels, n int, top float64) []float64 {
 
 // The suite is mandatory because it holds what the rest of the program takes for granted of every format.
 func TestSuite(t *testing.T) {
-	kN := traceio.Options{FullScale: "50 kN"}
+	kN := traceio.Options{Reading: traceio.Reading{FullScale: "50 kN"}}
 	traceiotest.Run(t, wavtrace.Format{},
 		traceiotest.Example{Name: "short.wav", Data: wavtest.File{Channels: 1, Rate: 8000, Bits: 16}.Bytes(waves(1, 300, 30000)), Options: kN, Rate: 8000, Samples: 300, Channels: []string{"channel 1"}},
 		traceiotest.Example{Name: "long.wav", Data: wavtest.File{Channels: 2, Rate: 96000, Bits: 24, Extensible: true}.Bytes(waves(2, 20000, 8e6)), Rate: 96000, Samples: 20000, Channels: []string{"channel 1", "channel 2"}},
-		traceiotest.Example{Name: "float.wav", Data: wavtest.File{Channels: 1, Rate: 8000, Bits: 64, Float: true}.Bytes(waves(1, 200, 9000)), Options: traceio.Options{ForceUnit: "N"}, Rate: 8000, Samples: 200, Channels: []string{"channel 1"}},
+		traceiotest.Example{Name: "float.wav", Data: wavtest.File{Channels: 1, Rate: 8000, Bits: 64, Float: true}.Bytes(waves(1, 200, 9000)), Options: traceio.Options{Reading: traceio.Reading{ForceUnit: "N"}}, Rate: 8000, Samples: 200, Channels: []string{"channel 1"}},
 	)
 }
 
@@ -58,12 +58,12 @@ func TestUnits(t *testing.T) {
 		first, second       float64
 	}{
 		{traceio.Options{}, "share of full scale", "counts", "no-unit", quantity.Dim{}, 0.5, -0.25},
-		{traceio.Options{FullScale: "50 kN"}, "kN", "", "", quantity.DimForce, 25000, -12500},
-		{traceio.Options{FullScale: "2 mV/V"}, "mV/V", "ratio", "", quantity.DimRatio, 0.001, -0.0005},
-		{traceio.Options{FullScale: "10 gn"}, "gn", "acceleration", "", quantity.DimAcceleration, 49.03325, -24.516625},
-		{traceio.Options{FullScale: "10 gn", Mass: 100}, "gn", "acceleration", traceio.AcceleratedKind, quantity.DimForce, 4903.325, -2451.6625},
-		{traceio.Options{ForceUnit: "kg"}, "kg", "", "mass-unit", quantity.DimForce, 4.903325, -0.25},
-		{traceio.Options{Units: map[string]string{"channel 1": "kN", "2": "V"}}, "kN", "", "", quantity.DimForce, 500, -0.25},
+		{traceio.Options{Reading: traceio.Reading{FullScale: "50 kN"}}, "kN", "", "", quantity.DimForce, 25000, -12500},
+		{traceio.Options{Reading: traceio.Reading{FullScale: "2 mV/V"}}, "mV/V", "ratio", "", quantity.DimRatio, 0.001, -0.0005},
+		{traceio.Options{Reading: traceio.Reading{FullScale: "10 gn"}}, "gn", "acceleration", "", quantity.DimAcceleration, 49.03325, -24.516625},
+		{traceio.Options{Reading: traceio.Reading{FullScale: "10 gn", Mass: 100}}, "gn", "acceleration", traceio.AcceleratedKind, quantity.DimForce, 4903.325, -2451.6625},
+		{traceio.Options{Reading: traceio.Reading{ForceUnit: "kg"}}, "kg", "", "mass-unit", quantity.DimForce, 4.903325, -0.25},
+		{traceio.Options{Reading: traceio.Reading{Units: map[string]string{"channel 1": "kN", "2": "V"}}}, "kN", "", "", quantity.DimForce, 500, -0.25},
 	} {
 		tr, err := read(data, c.o)
 		if err != nil {
@@ -78,11 +78,11 @@ func TestUnits(t *testing.T) {
 			t.Errorf("%+v: findings %v", c.o, tr.Findings)
 		}
 	}
-	for want, o := range map[string]traceio.Options{
+	for want, o := range map[string]traceio.Reading{
 		"is no number with a unit": {FullScale: "50"}, "full scale \"-5 V\"": {FullScale: "-5 V"}, "has a unit already": {FullScale: "5 V", ForceUnit: "N"},
 		"the unit \"furlong\"": {ForceUnit: "furlong"}, "leave the rate out": {Rate: 9000},
 	} {
-		if _, err := read(data, o); err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "x.wav: ") {
+		if _, err := read(data, traceio.Options{Reading: o}); err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "x.wav: ") {
 			t.Errorf("%+v: %v", o, err)
 		}
 	}
@@ -92,7 +92,7 @@ func TestDoubtIsSaid(t *testing.T) {
 	s := make([]float64, 40)
 	s[10], s[11], s[12], s[20] = 32767, 32767, 32767, -32768
 	data := wavtest.File{Channels: 1, Rate: 8000, Bits: 16}.Bytes(s)
-	tr, err := read(data[:len(data)-7], traceio.Options{FullScale: "50 kN"})
+	tr, err := read(data[:len(data)-7], traceio.Options{Reading: traceio.Reading{FullScale: "50 kN"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -102,7 +102,7 @@ func TestDoubtIsSaid(t *testing.T) {
 	if f, n := finding(tr, "unfinished"); n != 1 || f.Grade != drop.Warning || f.Fact != "the file says that it holds 40 samples and ends after 36" || tr.Len() != 36 {
 		t.Errorf("unfinished: %+v", tr.Findings)
 	}
-	tr, err = read(wavtest.File{Channels: 1, Rate: 8000, Bits: 64, Float: true}.Bytes([]float64{1, math.NaN(), math.Inf(1), 1e308, 2}), traceio.Options{ForceUnit: "kN"})
+	tr, err = read(wavtest.File{Channels: 1, Rate: 8000, Bits: 64, Float: true}.Bytes([]float64{1, math.NaN(), math.Inf(1), 1e308, 2}), traceio.Options{Reading: traceio.Reading{ForceUnit: "kN"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +120,7 @@ func TestDoubtIsSaid(t *testing.T) {
 func TestOnlyTheChannelWantedKeepsItsValues(t *testing.T) {
 	s := waves(2, 100, 30000)
 	s[21] = 32767 // of channel 2
-	o := traceio.Options{FullScale: "50 kN", Keep: func(c []drop.Channel) int {
+	o := traceio.Options{Reading: traceio.Reading{FullScale: "50 kN"}, Keep: func(c []drop.Channel) int {
 		if len(c) != 2 || c[0].Unit != "kN" || c[0].Values != nil {
 			t.Errorf("%+v", c)
 		}
