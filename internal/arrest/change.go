@@ -302,19 +302,17 @@ func (m *machine) jump() (bool, error) {
 	step := 2 * math.Pi / p.wave / 256
 	s := from
 	// Where the yield force falls only a little faster than the rest unloads, it does so over less than that step.
-	for finer := 0; m.den > 0 && excess(s+step) <= 1e-12*m.fScale; finer++ {
+	on := func() float64 { return min(s+step, p.travel) }
+	for finer := 0; m.den > 0 && excess(on()) <= 1e-12*m.fScale; finer++ {
 		if finer == 12 {
 			return false, nil
 		}
 		step /= 2
 	}
-	for excess(s+step) > 0 {
-		if s += step; s >= p.travel {
-			s = p.travel - step
-			break
-		}
+	for s < p.travel && excess(on()) > 0 {
+		s = on()
 	}
-	lo, hi := s, min(s+step, p.travel)
+	lo, hi := s, on()
 	for range 200 {
 		mid := lo + (hi-lo)/2
 		if mid <= lo || mid >= hi {
