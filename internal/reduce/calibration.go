@@ -3,7 +3,6 @@ package reduce
 import (
 	"fmt"
 	"math"
-	"time"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/num/lsq"
@@ -148,37 +147,17 @@ func Expiry(d drop.CalibrationData, taken string) (string, error) {
 	if d.Date == "" && d.Expires == "" {
 		return "", nil
 	}
-	parse := func(what, s string) (time.Time, error) {
-		t, err := time.Parse("2006-01-02", s)
-		if err != nil {
-			return t, fmt.Errorf("%s %q is not a date; write it as 2026-03-31", what, s)
-		}
-		return t, nil
-	}
 	if taken == "" {
 		return fmt.Sprintf("the day of the drop is not given, so that the expiry of certificate %s (%s) cannot be checked", d.Certificate, d.Expires), nil
 	}
-	day, err := parse("the day of the drop", taken)
-	if err != nil {
+	on, err := d.StandingOn(taken)
+	switch {
+	case err != nil:
 		return "", err
-	}
-	if d.Expires != "" {
-		end, err := parse("calibration expiry", d.Expires)
-		if err != nil {
-			return "", err
-		}
-		if day.After(end) {
-			return fmt.Sprintf("certificate %s expired on %s, %d days before the drop; recalibrate, or show that the load cell has not changed by check drops", d.Certificate, d.Expires, int(day.Sub(end).Hours()/24)), nil
-		}
-	}
-	if d.Date != "" {
-		start, err := parse("calibration date", d.Date)
-		if err != nil {
-			return "", err
-		}
-		if day.Before(start) {
-			return fmt.Sprintf("certificate %s is dated %s, after the drop (%s); give the certificate that was valid then", d.Certificate, d.Date, taken), nil
-		}
+	case on.Over():
+		return fmt.Sprintf("certificate %s expired on %s, %d days before the drop; recalibrate, or show that the load cell has not changed by check drops", d.Certificate, d.Expires, -on.Left), nil
+	case on.Early:
+		return fmt.Sprintf("certificate %s is dated %s, after the drop (%s); give the certificate that was valid then", d.Certificate, d.Date, taken), nil
 	}
 	return "", nil
 }

@@ -69,13 +69,14 @@ func checks(st *look.Moment, in message.Locale) (*ChecksView, error) {
 		return nil, err
 	}
 	v := &ChecksView{Chart: compare.ChartChecks(entries), Drops: []CheckDrop{}, Planned: []string{}, Repeat: compare.Repeat(entries, cells), After: []string{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	var cal drop.CalibrationData
 	if st.Rig != nil {
-		cal := st.Rig.LoadCell.Calibration
+		cal = st.Rig.LoadCell.Calibration
 		v.Certificate, v.From, v.Until = cal.Certificate, cal.Date, cal.Expires
 	}
 	elements := map[string]bool{}
 	for _, e := range entries {
-		if v.Until != "" && e.Drop.Taken > v.Until && !e.Planned {
+		if on, err := cal.StandingOn(e.Drop.Taken); err == nil && on.Over() && !e.Planned {
 			v.After = append(v.After, e.Drop.ID)
 		}
 		if e.Drop.Role != drop.Check {

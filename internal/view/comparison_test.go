@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -226,6 +227,33 @@ func TestChecks(t *testing.T) {
 	after, err := view.Checks(ctx, s, message.English())
 	if err != nil || after.Chart.N != 3 || len(after.Drops) != 4 || after.Drops[3].Charted || after.Drops[3].Drop != v.Drops[0].Drop {
 		t.Errorf("%+v %v", after, err)
+	}
+	// The last day of the certificate still counts.
+	files, err := app.MakeDemoFiles(ctx, a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := v.Drops[1].Taken
+	text := strings.Replace(string(files["rig.yaml"]), "expires: 2027-01-18", "expires: "+last, 1)
+	if _, err := app.SetRig(ctx, a, path, "rig.yaml", strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	ended, err := view.Checks(ctx, s, message.English())
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := s.Moment(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var late []string
+	for _, d := range m.Drops {
+		if d.Drop.Taken > last {
+			late = append(late, d.Drop.ID)
+		}
+	}
+	if len(late) == 0 || len(late) == len(m.Drops) || !slices.Equal(ended.After, late) {
+		t.Errorf("after %s: %v, want %v", last, ended.After, late)
 	}
 	empty := filepath.Join(t.TempDir(), "empty.hardcatch")
 	st, err := a.Files.Create(ctx, empty, store.Campaign{Name: "nothing yet", Question: "what?"})

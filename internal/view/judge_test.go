@@ -146,3 +146,24 @@ func TestEnsembleStopsEarly(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// The page of the rig and the checks tell the last day of a certificate as one on which it holds.
+func TestExpiryOn(t *testing.T) {
+	c := drop.CalibrationData{Date: "2026-01-19", Expires: "2027-01-18"}
+	for _, k := range []struct {
+		day   string
+		state string
+		days  int
+	}{{"2026-12-18", "valid", 31}, {"2026-12-19", "soon", 30}, {"2027-01-17", "soon", 1}, {"2027-01-18", "soon", 0}, {"2027-01-19", "expired", -1}} {
+		now, err := time.ParseInLocation("2006-01-02 15:04", k.day+" 23:59", time.FixedZone("", 5*3600))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := expiryOn(c, now); got != (Expiry{State: k.state, On: c.Expires, Days: k.days}) {
+			t.Errorf("%s: %+v", k.day, got)
+		}
+	}
+	if got := expiryOn(drop.CalibrationData{Date: c.Date}, time.Now()); got.State != "not stated" {
+		t.Errorf("%+v", got)
+	}
+}

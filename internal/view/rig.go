@@ -94,17 +94,13 @@ func Rig(ctx context.Context, s *look.Campaign) (*RigView, error) {
 }
 
 func expiryOn(c drop.CalibrationData, now time.Time) Expiry {
-	end, err := time.Parse("2006-01-02", c.Expires)
-	if err != nil {
+	on, err := c.StandingOn(now.Format("2006-01-02"))
+	if err != nil || !on.Ends {
 		return Expiry{State: "not stated", On: c.Expires}
 	}
-	today, err := time.Parse("2006-01-02", now.Format("2006-01-02"))
-	if err != nil {
-		return Expiry{State: "not stated", On: c.Expires}
-	}
-	e := Expiry{State: "valid", On: c.Expires, Days: int(end.Sub(today).Hours() / 24)}
+	e := Expiry{State: "valid", On: c.Expires, Days: on.Left}
 	switch {
-	case e.Days < 0:
+	case on.Over():
 		e.State = "expired"
 	case e.Days <= soonDays:
 		e.State = "soon"
