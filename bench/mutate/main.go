@@ -151,7 +151,7 @@ func readKept(o options, root string) (*accepted, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // only read
 	return readAccepted(name, f)
 }
 
@@ -293,7 +293,7 @@ func tryPackage(o options, s *source, named map[string]listed, wanted func(mutan
 	if err != nil {
 		return r, err
 	}
-	defer os.RemoveAll(work)
+	defer func() { _ = os.RemoveAll(work) }() // in the temporary folder
 	var also []listed
 	for _, name := range alsoTestedBy[r.name] {
 		also = append(also, named[strings.TrimSuffix(s.ImportPath, r.name)+name])

@@ -535,10 +535,10 @@ func TestRepeatWithScatter(t *testing.T) {
 		for i := range alone {
 			alone[i].Drop.ID += "x"
 			alone[i].Drop.Taken = "2026-03-01"
-			switch {
-			case i == 3: // the second that held of the cell with a break
+			switch i {
+			case 3: // the second that held of the cell with a break
 				alone[i].Drop.Taken = "2026-03-02"
-			case i == 5: // the first of the last cell
+			case 5: // the first of the last cell
 				alone[i].Drop.Taken = ""
 			}
 		}

@@ -165,7 +165,7 @@ func TestRigBias(t *testing.T) {
 	if !strings.Contains(o.Bias[0].Text, "10.0 ms 33 % too high") {
 		t.Error(o.Bias[0].Text)
 	}
-	bias, o = at(100, 1/(2*0.6999*100))
+	bias, _ = at(100, 1/(2*0.6999*100))
 	near(t, "r just below 0.7", bias, 1000*(1/(1-0.6999*0.6999)-1), 1e-9, 0)
 	if bias, o = at(100, 1/(2*0.7001*100)); bias != 500 || o.Bias[0].Bias != nil || !strings.Contains(o.Warnings[0], "not the specimen's") {
 		t.Errorf("%g %+v", bias, o)

@@ -4,6 +4,7 @@ package same
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -64,7 +65,7 @@ func decode(text []byte) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := d.Token(); err != io.EOF { //nolint:errorlint // the decoder gives it bare
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("something follows the value")
 	}
 	return v, nil

@@ -49,7 +49,6 @@ type fall struct {
 	seed         uint64
 	disturb      func(t float64) float64
 	shown        func(force float64) float64 // what the logger shows; nil = the force
-	unit         quantity.Unit
 	stepOfRecord float64
 }
 
