@@ -276,50 +276,6 @@ func TestUsedEdges(t *testing.T) {
 	}
 }
 
-// Two drops on the first day and two on a later one, logarithms 0, 0.02 | 0.04, 0.06: means of day and logarithm 1 and 0.03 (days 0 and 2),
-// slope 0.08/4 = 0.02, residuals -+0.01, s^2 = 4e-4/2, half = t(2) sqrt(2e-4/4) = 4.302653 x 0.00707107 = 0.0304244.
-func TestDriftEdges(t *testing.T) {
-	peaks := func(logs ...float64) (out []float64) {
-		for _, l := range logs {
-			out = append(out, 0.5*math.Exp(l)) // small forces count as well
-		}
-		return out
-	}
-	days := []string{"2026-03-01", "2026-03-01", "2026-03-03", "2026-03-03"}
-	d, says := drift(days, peaks(0, 0.02, 0.04, 0.06), 0.95)
-	near(t, "slope", &d.PerDay, 0.02, 1e-12)
-	near(t, "lo", &d.Lo, 0.02-0.0304244, 1e-5)
-	near(t, "hi", &d.Hi, 0.02+0.0304244, 1e-5)
-	// exp(0.04) - 1 = 4.08 %
-	if want := "(2 days) the peak changes by 4.1 % (2.0 % a day, -1.0 % to 5.0 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
-		t.Errorf("%s\nwant %s", says, want)
-	}
-	// The same within a day apart: slope 0.04, half 0.0608488.
-	_, says = drift([]string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}, peaks(0, 0.02, 0.04, 0.06), 0.95)
-	if want := "(1 day) the peak changes by 4.1 % (-2.1 % to 10 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
-		t.Errorf("%s\nwant %s", says, want)
-	}
-	// Undated drops and those without a force say nothing about time.
-	with, _ := drift(append([]string{"x", "2026-02-01"}, days...), append([]float64{1, 0}, peaks(0, 0.02, 0.04, 0.06)...), 0.95)
-	if with == nil || *with != *d {
-		t.Errorf("%+v, want %+v", with, d)
-	}
-	// Falling is a drift too, and standing still without scatter is none.
-	if _, says := drift(days, peaks(0.06, 0.06, 0.02, 0.02), 0.95); !strings.Contains(says, "has drifted") {
-		t.Error(says)
-	}
-	if d, says := drift(days, peaks(0, 0, 0, 0), 0.95); d.Lo != 0 || d.Hi != 0 || !strings.Contains(says, "no drift") {
-		t.Errorf("%+v %s", d, says)
-	}
-	// Days 0, 1, 4 and logarithms 0.02, 0, 0.08: means 5/3 and 1/30, sums of squares 26/3 and 13/3750, of products 23/150, so that b = 23/1300 and
-	// the residuals leave 13/3750 - b 23/150 with one degree.
-	d, _ = drift([]string{"2026-03-01", "2026-03-02", "2026-03-05"}, peaks(0.02, 0, 0.08), 0.95)
-	near(t, "slope", &d.PerDay, 23./1300, 1e-12)
-	half := 12.7062047 * math.Sqrt((13./3750-23./1300*23/150)/(26./3))
-	near(t, "hi", &d.Hi, 23./1300+half, 1e-8)
-	near(t, "over", &d.Over, math.Expm1(4*23./1300), 1e-12)
-}
-
 func broken(n, of int) Cell { return Cell{N: of, Broke: n, Held: of - n} }
 
 // 1 of 4 against 4 of 4 broke: with both margins fixed the count of the first is 1 with the chance C(5,1) C(3,3)/C(8,4) = 5/70, and 4 with the
@@ -416,53 +372,6 @@ func checkAt(id, day string, order int, kN float64) Entry {
 	return e
 }
 
-// Check drops stand in the order of day and place; void, undecided, unreduced and trial drops are none.
-func TestWhichDropsAreCharted(t *testing.T) {
-	void, open, blank, trial := checkAt("v", "2026-03-01", 1, 50), checkAt("o", "2026-03-01", 1, 50), checkAt("n", "2026-03-01", 1, math.NaN()), entry("t", "", drop.Held, 50000)
-	void.Outcome, open.Outcome = drop.Void, ""
-	c := ChartChecks([]Entry{void, checkAt("c", "2026-03-02", 1, 10), open, checkAt("b", "2026-03-01", 2, 11), blank, checkAt("d", "2026-03-02", 3, 11), trial, checkAt("a", "2026-03-01", 1, 10), checkAt("e", "2026-03-04", 1, 10), checkAt("f", "2026-03-04", 1, 11)})
-	if got := strings.Join(c.Drops, ""); got != "abcdef" || c.N != 6 {
-		t.Fatalf("%s", got)
-	}
-	// 10 and 11 by turns: centre 10.5, every moving range 1, sigma 1/1.128379 = 0.886227, limits 10.5 -+ 2.65868; nothing is broken. The average starts at
-	// the centre with weight 0.2 and width 3 (the textbook's usual ones): 0.2 x 10 + 0.8 x 10.5 = 10.4, limits -+ 3 sigma 0.2 at first.
-	if !strings.HasSuffix(c.Statement, "no rule is broken.") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
-		t.Errorf("%s %v %v", c.Statement, c.Violations, c.Warnings)
-	}
-	for _, v := range [][2]float64{
-		{c.Centre, 10500}, {c.Upper, 10500 + 2658.68}, {c.Lower, 10500 - 2658.68}, {c.EWMA[0], 10400}, {c.EWMA[1], 10520},
-		{c.EWMAUpper[0], 10500 + 531.736}, {c.EWMALower[0], 10500 - 531.736}, {c.RangeUpper, 3266.5},
-	} {
-		if math.Abs(v[0]-v[1]) > 0.5 {
-			t.Errorf("%v, want %v", v[0], v[1])
-		}
-	}
-	want, says := drift(c.Taken, c.Peaks, 0.95)
-	if *c.Drift != *want || c.DriftSays != says {
-		t.Errorf("%+v, want %+v", c.Drift, want)
-	}
-}
-
-// 10.0 and 10.1 by turns six times, then 11.0 and 11.1: the mean moving range is (10 x 0.1 + 0.9)/11 kN, 1.9/11, so that 0.9 lies beyond 3.267 times it, and the first
-// average, 0.2 x 0.55 below the centre, beyond 0.6 sigma = 0.0918.
-func TestEachChartNamesItsRule(t *testing.T) {
-	var in []Entry
-	for i := range 12 {
-		in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, 10+0.1*float64(i%2)+float64(i/6)))
-	}
-	c := ChartChecks(in)
-	charts := map[string]int{}
-	for _, r := range c.BrokenRules {
-		charts[r.Chart]++
-		if r.Chart == "moving range" && r.Drop != "g" {
-			t.Errorf("%+v", r)
-		}
-	}
-	if charts["moving range"] != 1 || charts["weighted average"] == 0 || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement, "broken rules; look at the rig before trusting the drops since.") {
-		t.Errorf("%v %s", charts, c.Statement)
-	}
-}
-
 func daily(values [][]float64) ([]Entry, []Cell, error) {
 	var data []cellData
 	for j := range values[0] {
@@ -478,94 +387,6 @@ func daily(values [][]float64) ([]Entry, []Cell, error) {
 	}
 	cells, err := Cells(in, 0.95)
 	return in, cells, err
-}
-
-// Ten days, two cells, one drop of each a day. With one day far off in both, h of that day is 9/sqrt 10 = 2.85, the largest that ten groups allow; with one day
-// far apart in itself the cell means take a tenth of its +-0.5 to the other days: 0.45 against 0.05 nine times, k = 0.45/sqrt((0.45^2 + 9 x 0.05^2)/10) = 3.
-// The critical values at 0.5 % of Mandel's statistics (ISO 5725-2): h = (p-1) t/sqrt(p (t^2 + p-2)) with t(8) = 3.833 at 0.9975: 2.29, and
-// k = sqrt(p/(1 + (p-1)/F)) with F(1, 9) = t(9)^2 = 3.690^2 at 0.995: 2.45 (tables of Student's t, recalled).
-func TestDaysThatStandOut(t *testing.T) {
-	calm := func() [][]float64 {
-		v := make([][]float64, 10)
-		for i := range v {
-			d := 1e-4 * float64(i%3-1)
-			v[i] = []float64{d, -d}
-		}
-		return v
-	}
-	off, apart := calm(), calm()
-	off[9] = []float64{0.5, 0.5}
-	apart[9] = []float64{0.5, -0.5}
-	for _, c := range []struct {
-		values [][]float64
-		flag   string
-	}{
-		{off, "day 2026-03-10: its mean stands out (h = 2.85, critical 2.29)"},
-		{apart, "day 2026-03-10: its scatter stands out (k = 3.00, critical 2.45)"},
-	} {
-		in, cells, err := daily(c.values)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r := Repeat(in, cells)
-		if len(r) != 1 || len(r[0].Flags) != 1 || r[0].Flags[0] != c.flag {
-			t.Errorf("%+v, want %s", r, c.flag)
-		}
-	}
-}
-
-// Two days, two drops of each of two cells a day: logarithms 0, 0.02 | 0.1, 0.12, each cell 0.06 about its mean: residuals -0.06, -0.04 | 0.04, 0.06 twice.
-// Within: 8 x 1e-4/6 degrees; between: mean square 8 x 0.05^2 = 0.02 of groups of four, so that s_L^2 = (0.02 - 8e-4/6)/4. F = 0.02/(8e-4/6) = 150.
-func TestRepeatWithScatter(t *testing.T) {
-	days := []string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}
-	make4 := func(x ...float64) []float64 {
-		out := make([]float64, len(x))
-		for i, v := range x {
-			out[i] = 10000 * math.Exp(v)
-		}
-		return out
-	}
-	run := func(x ...float64) Repeatability {
-		in := entriesOf(cellData{"a", 0.9, make4(x...), nil}, cellData{"b", 0.9, make4(x...), nil})
-		for i := range in {
-			in[i].Drop.Taken = days[i%4]
-		}
-		// Of one day only, broken, or without a day: these say nothing about days.
-		alone := entriesOf(cellData{"c", 0.9, make4(0, 1), nil}, cellData{"d", 0.9, make4(0, 1), make4(2)}, cellData{"e", 0.9, make4(0, 3, 4), nil})
-		for i := range alone {
-			alone[i].Drop.ID += "x"
-			alone[i].Drop.Taken = "2026-03-01"
-			switch i {
-			case 3: // the second that held of the cell with a break
-				alone[i].Drop.Taken = "2026-03-02"
-			case 5: // the first of the last cell
-				alone[i].Drop.Taken = ""
-			}
-		}
-		in = append(in, alone...)
-		cells, err := Cells(in, 0.95)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r := Repeat(in, cells)
-		if len(r) != 1 || r[0].N != 8 || r[0].Groups != 2 || len(r[0].Warnings) == 0 {
-			t.Fatalf("%+v", r)
-		}
-		return r[0]
-	}
-	r := run(0, 0.02, 0.1, 0.12)
-	within, between := 8e-4/6, (0.02-8e-4/6)/4
-	near(t, "s_r", &r.WithinSD, math.Sqrt(within), 1e-9)
-	near(t, "s_L", &r.BetweenSD, math.Sqrt(between), 1e-9)
-	near(t, "s_R", &r.TogetherSD, math.Sqrt(within+between), 1e-9)
-	// sqrt(8e-4/6) = 1.15 %, sqrt(0.0049667) = 7.05 %.
-	if !strings.Contains(r.Statement, "scatter by 1.2 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
-		t.Error(r.Statement)
-	}
-	// The same on both days: nothing between them.
-	if r := run(0, 0.02, 0, 0.02); r.BetweenSD != 0 || !strings.Contains(r.Statement, "chance alone may explain the difference between days") {
-		t.Error(r.Statement)
-	}
 }
 
 // Refits that give every probability from 0.001 to 1 once: at 95 % the 25th from below and the 975th, counted from 0. The standard error of a share of 0.5 in
