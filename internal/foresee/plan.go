@@ -163,24 +163,20 @@ func (r *PlanResult) sumUp() {
 
 // Gather turns the warnings of the cells into one line for each text.
 func (r *PlanResult) Gather() {
-	var order []string
-	cells := map[string][]string{}
+	var warned look.ByText
 	for _, f := range r.Forecasts {
 		for _, w := range f.Warnings {
-			if cells[w] == nil {
-				order = append(order, w)
-			}
-			cells[w] = append(cells[w], fmt.Sprint(f.Cell.Number))
+			warned.Add(w, fmt.Sprint(f.Cell.Number))
 		}
 	}
-	for _, w := range order {
-		switch n := len(cells[w]); {
+	for w, cells := range warned.All() {
+		switch n := len(cells); {
 		case n == len(r.Forecasts):
 			r.Warnings = append(r.Warnings, w)
 		case n == 1:
-			r.Warnings = append(r.Warnings, fmt.Sprintf("cell %s: %s", cells[w][0], w))
+			r.Warnings = append(r.Warnings, fmt.Sprintf("cell %s: %s", cells[0], w))
 		default:
-			r.Warnings = append(r.Warnings, fmt.Sprintf("%d cells (%s): %s", n, look.Listed(cells[w], 8), w))
+			r.Warnings = append(r.Warnings, fmt.Sprintf("%d cells (%s): %s", n, look.Listed(cells, 8), w))
 		}
 	}
 }

@@ -16,7 +16,6 @@ type Campaign struct {
 // Of gives a campaign as it is now, or what was worked out before when nothing was entered since.
 func Of(ctx context.Context, s *look.Campaign) (*Campaign, error) {
 	return look.Remembered(ctx, s, "results", func(st *look.Moment) (*Campaign, error) {
-		r, err := results(st.Entered)
-		return &Campaign{st, r}, err
+		return &Campaign{st, results(st)}, nil
 	})
 }

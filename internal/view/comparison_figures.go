@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -14,14 +15,20 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// Drawing is a drawing, and as it stands on a page.
+// Drawing is a drawing that may stand on a page. It is drawn for the page when it is first asked for: a report draws it under
+// a number of its own.
 type Drawing struct {
 	Of  figure.Drawing
-	SVG []byte
+	svg func() []byte
 }
 
-// drawn draws under a name that no other drawing of the page has.
-func drawn(of figure.Drawing, name string) *Drawing { return &Drawing{of, of.SVG(name)} }
+// drawn is a drawing under a name that no other of its page has.
+func drawn(of figure.Drawing, name string) *Drawing {
+	return &Drawing{of, sync.OnceValue(func() []byte { return of.SVG(name) })}
+}
+
+// SVG is the drawing as it stands on a page.
+func (d *Drawing) SVG() []byte { return d.svg() }
 
 // ComparisonFigures are the drawings of a comparison; nil where there is nothing to draw.
 type ComparisonFigures struct {
@@ -372,4 +379,11 @@ func allIn(in message.Locale, levels []string) []string {
 		out[i] = in.Names(l)
 	}
 	return out
+}
+
+func orNaN(v *float64) float64 {
+	if v == nil {
+		return math.NaN()
+	}
+	return *v
 }

@@ -51,11 +51,10 @@ type Report struct {
 type PlanReport struct {
 	plan.Plan
 	look.PlanProgress
-	Cells      []PlannedCell
-	Checks     int      // check drops planned
-	CanShow    string   // what so many specimens can show at most
-	Statements []string //
-	Warnings   []string // of the feasibility
+	Cells    []PlannedCell
+	Checks   int      // check drops planned
+	CanShow  string   // what so many specimens can show at most
+	Warnings []string // of the feasibility
 }
 
 // PlannedCell is a planned cell with what was taken of it and what had been predicted.

@@ -34,10 +34,11 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 		}
 	}
 	err = a.View(ctx, path, func(c *look.Entered, s store.Reader) error {
-		r, err := results(c)
+		now, err := c.Now()
 		if err != nil {
 			return err
 		}
+		r := results(now)
 		out = &Report{
 			Results: *r, In: in, Notes: c.Info.Notes, Made: a.Now().UTC(), Program: "Hardcatch " + a.Version, File: filepath.Base(path), HeadSeq: c.Head.Seq,
 			Rig: fittedRig(c.Rig), Method: methodOf(c), EveryCheck: o.EveryCheck,
@@ -47,7 +48,7 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 		if err := out.plan(ctx, a, c); err != nil {
 			return err
 		}
-		if err := out.compare(c, r, !o.NoFigures); err != nil {
+		if err := out.compare(&Campaign{now, r}, !o.NoFigures); err != nil {
 			return err
 		}
 		if err := out.tower(ctx, c, s, o); err != nil || o.NoFigures {

@@ -2,7 +2,6 @@ package view
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
@@ -13,26 +12,21 @@ import (
 const reportSeed = 1
 
 // compare says what the command compare says, with the drawings of the page.
-func (d *Report) compare(c *look.Entered, r *Results, draw bool) (err error) {
-	if len(r.Cells) == 0 {
+func (d *Report) compare(k *Campaign, draw bool) (err error) {
+	if len(k.Cells) == 0 {
 		return nil
 	}
-	now, err := c.Now()
-	if err != nil {
-		return err
-	}
-	k := &Campaign{now, r}
 	if d.Comparison, err = k.compare(ComparisonOptions{CompareOptions: CompareOptions{Confidence: look.Confidence, Seed: reportSeed}, Goodness: true, In: d.In}); err != nil {
 		return err
 	}
-	d.Comparison.Warnings = append(compare.Used(c.Entries()), strengthWarnings(d.Comparison.Strengths)...)
+	d.Comparison.Warnings = append(compare.Used(k.Entered.Entries()), strengthWarnings(d.Comparison.Strengths)...)
 	if !draw {
 		return nil
 	}
 	if d.Comparison.Figures, err = k.comparisonFigures(d.Comparison, d.In); err != nil {
 		return err
 	}
-	checks, err := checks(now, d.In)
+	checks, err := checks(k.Moment, d.In)
 	if err != nil {
 		return err
 	}
@@ -42,32 +36,22 @@ func (d *Report) compare(c *look.Entered, r *Results, draw bool) (err error) {
 
 // strengthWarnings are the warnings of the fits, one line for each text.
 func strengthWarnings(kinds []compare.Kind) []string {
-	var order, out []string
-	of := map[string][]string{}
+	var out []string
+	var warned look.ByText
 	for _, k := range kinds {
 		if k.Fit == nil {
 			continue
 		}
 		for _, w := range k.Fit.Warnings {
-			if of[w] == nil {
-				order = append(order, w)
-			}
-			of[w] = append(of[w], k.Name)
+			warned.Add(w, k.Name)
 		}
 	}
-	for _, w := range order {
-		if n := len(of[w]); n > 1 {
-			out = append(out, fmt.Sprintf("%d kinds (%s): %s", n, strings.Join(of[w], "; "), w))
+	for w, names := range warned.All() {
+		if n := len(names); n > 1 {
+			out = append(out, fmt.Sprintf("%d kinds (%s): %s", n, strings.Join(names, "; "), w))
 			continue
 		}
-		out = append(out, of[w][0]+": "+w)
+		out = append(out, names[0]+": "+w)
 	}
 	return out
-}
-
-func orNaN(v *float64) float64 {
-	if v == nil {
-		return math.NaN()
-	}
-	return *v
 }

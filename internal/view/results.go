@@ -31,9 +31,8 @@ type Results struct {
 	Plan      *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
 	Head      string             `json:"head"`           // hash of the logbook these results stand on
 
-	stale  []string            // drops reduced before the rig was last changed
-	warned map[string][]string // drops by the text of a reduction's warning
-	order  []string            // the texts in order of appearance
+	stale  []string    // drops reduced before the rig was last changed
+	warned look.ByText // drops by the warnings of their reductions
 }
 
 // gather turns the warnings of reductions into one line for each text.
@@ -41,8 +40,7 @@ func (r *Results) gather() {
 	if n := len(r.stale); n > 0 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%s (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.Plural(n, "drop was", "drops were"), look.Listed(r.stale, 8)))
 	}
-	for _, w := range r.order {
-		ids := r.warned[w]
+	for w, ids := range r.warned.All() {
 		if len(ids) == 1 {
 			r.Warnings = append(r.Warnings, fmt.Sprintf("drop %s: %s", ids[0], w))
 			continue
@@ -78,23 +76,26 @@ type AuditFinding struct {
 // ResultsOf sums a campaign up.
 func ResultsOf(ctx context.Context, a *look.Access, path string) (out *Results, err error) {
 	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
-		out, err = results(c)
-		return err
+		now, err := c.Now()
+		if err != nil {
+			return err
+		}
+		out = results(now)
+		return nil
 	})
 	return out, err
 }
 
-func results(c *look.Entered) (*Results, error) {
+func results(now *look.Moment) *Results {
+	c := now.Entered
 	out := &Results{
 		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
-		warned: map[string][]string{}, Plan: look.ProgressOf(c.Plan, c.Taken()),
+		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}
-	var entries []compare.Entry
 	byID := map[string]drop.Drop{}
 	for _, d := range c.Drops {
 		e := c.Entry(d)
-		entries = append(entries, e)
 		byID[d.ID] = d
 		if e.Planned {
 			continue
@@ -109,12 +110,8 @@ func results(c *look.Entered) (*Results, error) {
 			out.Planned = append(out.Planned, d.ID)
 		}
 	}
-	cells, err := compare.Cells(entries, look.Confidence)
-	if err != nil {
-		return nil, err
-	}
 	var all []compare.Row
-	for _, cell := range cells {
+	for _, cell := range now.Cells {
 		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID)})
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 		all = append(all, cell.Drops...)
@@ -123,9 +120,9 @@ func results(c *look.Entered) (*Results, error) {
 	if scaleUnknown(out) {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
 	}
-	out.Contrasts = compare.LikeForLike(cells)
+	out.Contrasts = compare.LikeForLike(now.Cells)
 	out.gather()
-	return out, nil
+	return out
 }
 
 // findings collects what a drop's audit and state have against it.
@@ -150,10 +147,7 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 	}
 	if e.Outcome != drop.Void {
 		for _, w := range r.Warnings {
-			out.warned[w] = append(out.warned[w], d.ID)
-			if len(out.warned[w]) == 1 {
-				out.order = append(out.order, w)
-			}
+			out.warned.Add(w, d.ID)
 		}
 	}
 }
