@@ -25,7 +25,7 @@ func (d *Report) compare(c *look.Entered, r *Results, draw bool) (err error) {
 	if d.Comparison, err = k.compare(ComparisonOptions{CompareOptions: CompareOptions{Confidence: look.Confidence, Seed: reportSeed}, Goodness: true, In: d.In}); err != nil {
 		return err
 	}
-	d.Comparison.Warnings = append(compare.Used(c.Entries()), strengthWarnings(d.Comparison.Strengths)...)
+	d.Comparison.Warnings = append(compare.UsedSpecimenWarnings(c.Entries()), strengthWarnings(d.Comparison.Strengths)...)
 	if !draw {
 		return nil
 	}
@@ -41,7 +41,7 @@ func (d *Report) compare(c *look.Entered, r *Results, draw bool) (err error) {
 }
 
 // strengthWarnings are the warnings of the fits, one line for each text.
-func strengthWarnings(kinds []compare.Kind) []string {
+func strengthWarnings(kinds []compare.SpecimenKind) []string {
 	var order, out []string
 	of := map[string][]string{}
 	for _, k := range kinds {
