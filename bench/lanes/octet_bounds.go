@@ -9,7 +9,7 @@ import (
 	. "github.com/mmcloughlin/avo/reg"
 )
 
-// reach finds the steps: see machine.reach.
+// reach finds the steps: see solver.reach.
 func (e *vec) reach() {
 	mask := e.magnitude()
 	per := e.div(e.load(e.c(1)), e.row("fScale"))

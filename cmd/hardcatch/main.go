@@ -28,7 +28,7 @@ func main() {
 	formats.Register(csvtrace.Format{})
 	formats.Register(wavtrace.Format{})
 	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version},
-		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
+		Clock: acquire.WallClock{}, Sources: drivers.Open, Outlets: outlet.Open}
 	code := cli.Run(ctx, b, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)

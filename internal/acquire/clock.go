@@ -14,14 +14,14 @@ type Clock interface {
 	Tick(d time.Duration) (c <-chan time.Time, stop func())
 }
 
-// Wall is the computer's own clock.
-type Wall struct{}
+// WallClock is the computer's own clock.
+type WallClock struct{}
 
 // Now is part of Clock.
-func (Wall) Now() time.Time { return time.Now() }
+func (WallClock) Now() time.Time { return time.Now() }
 
 // Sleep is part of Clock.
-func (Wall) Sleep(ctx context.Context, d time.Duration) error {
+func (WallClock) Sleep(ctx context.Context, d time.Duration) error {
 	t := time.NewTimer(d)
 	defer t.Stop()
 	select {
@@ -33,7 +33,7 @@ func (Wall) Sleep(ctx context.Context, d time.Duration) error {
 }
 
 // Tick is part of Clock.
-func (Wall) Tick(d time.Duration) (<-chan time.Time, func()) {
+func (WallClock) Tick(d time.Duration) (<-chan time.Time, func()) {
 	t := time.NewTicker(d)
 	return t.C, t.Stop
 }

@@ -22,8 +22,8 @@ func (k *keep) Samples(b *Block) error {
 	k.next = b.First + int64(b.Len())
 	return nil
 }
-func (k *keep) Event(e Event) error   { k.events = append(k.events, e); return nil }
-func (k *keep) Record(Finished) error { return nil }
+func (k *keep) Event(e Event) error       { k.events = append(k.events, e); return nil }
+func (k *keep) Record(LoggerRecord) error { return nil }
 
 func (k *keep) say() string {
 	var s []string

@@ -10,19 +10,19 @@ import (
 
 // Drop is a captured drop.
 type Drop struct {
-	ID          string       `json:"id"` // the same again when a crash makes the drop to be handed over twice
-	Description *Description `json:"source"`
-	Trigger     int64        `json:"trigger"` // number of the sample that triggered
-	First       int64        `json:"first"`   // number of the first sample
-	Begun       time.Time    `json:"begun"`   // arrival of the sample that triggered
-	By          string       `json:"by"`      // what triggered: "level", "slope", "hand"
-	Ended       string       `json:"ended"`   // why it ended: "time", "quiet", "hand", or a sentence
-	Recovered   bool         `json:"recovered,omitempty"`
-	Lost        int64        `json:"lost"` // samples inside that did not come
-	Events      []Event      `json:"events,omitempty"`
-	Left        int          `json:"events_left_out,omitempty"` // events beyond those that are kept
-	Values      [][]float64  `json:"-"`                         // of a drop that is in no spool; Each reads either
-	Whole       *Finished    `json:"-"`                         // a record as a logger wrote it; then there are no samples
+	ID          string        `json:"id"` // the same again when a crash makes the drop to be handed over twice
+	Description *Description  `json:"source"`
+	Trigger     int64         `json:"trigger"` // number of the sample that triggered
+	First       int64         `json:"first"`   // number of the first sample
+	Begun       time.Time     `json:"begun"`   // arrival of the sample that triggered
+	By          string        `json:"by"`      // what triggered: "level", "slope", "hand"
+	Ended       string        `json:"ended"`   // why it ended: "time", "quiet", "hand", or a sentence
+	Recovered   bool          `json:"recovered,omitempty"`
+	Lost        int64         `json:"lost"` // samples inside that did not come
+	Events      []Event       `json:"events,omitempty"`
+	Left        int           `json:"events_left_out,omitempty"` // events beyond those that are kept
+	Values      [][]float64   `json:"-"`                         // of a drop that is in no spool; Each reads either
+	Whole       *LoggerRecord `json:"-"`                         // a record as a logger wrote it; then there are no samples
 
 	at      *spooled          // where the samples are; nil = in Values
 	samples int64             // in the spool

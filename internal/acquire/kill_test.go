@@ -53,7 +53,7 @@ func captureUntilKilled(dir string) error {
 	if err := d.Complete(); err != nil {
 		return err
 	}
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	p := func(ctx context.Context, out acquire.Sink, clock acquire.Clock) error {
 		for at := int64(0); ; at += 20 {
 			if err := out.Samples(&acquire.Block{First: at, Values: stream(at, 20), Arrived: clock.Now()}); err != nil {
@@ -160,7 +160,7 @@ func TestKilledInTheMiddleOfADrop(t *testing.T) {
 // recovered opens a spool as the next capture does, takes its one drop, and lets the spool forget it.
 func recovered(t *testing.T, dir string) kept {
 	t.Helper()
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	idle := acquiretest.Source{D: describe(t), Clock: clock, Play: func(ctx context.Context, _ acquire.Sink, _ acquire.Clock) error {
 		<-ctx.Done()
 		return ctx.Err()
@@ -190,7 +190,7 @@ func recovered(t *testing.T, dir string) kept {
 }
 
 // oneDrop arms a session, takes its first drop and ends it.
-func oneDrop(t *testing.T, s *acquire.Session) *acquire.Drop {
+func oneDrop(t *testing.T, s *acquire.Capture) *acquire.Drop {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
@@ -209,8 +209,8 @@ func oneDrop(t *testing.T, s *acquire.Session) *acquire.Drop {
 // What nobody took is handed over again, under the same name.
 func TestNotTakenIsHandedOverAgain(t *testing.T) {
 	dir := t.TempDir()
-	clock := acquire.Wall{}
-	open := func() *acquire.Session {
+	clock := acquire.WallClock{}
+	open := func() *acquire.Capture {
 		s, err := acquire.Open(acquiretest.Source{D: describe(t), Clock: clock, Play: play(10000, nil), Hold: true}, acquire.Settings{Spool: dir, Clock: clock, Trigger: acquire.Trigger{Level: level(500), Pre: 0.1, Post: 0.3}})
 		if err != nil {
 			t.Fatal(err)

@@ -8,8 +8,8 @@ import (
 	"time"
 )
 
-// Poll is how often a Conn must come back from Read when nothing arrives.
-const Poll = 100 * time.Millisecond
+// PollInterval is how often a Conn must come back from Read when nothing arrives.
+const PollInterval = 100 * time.Millisecond
 
 // Conn is an open line of bytes. Read returns 0 and no error when nothing arrived for about Poll; an error means
 // that the line is gone.
@@ -37,7 +37,7 @@ func (r LineReader) Run(ctx context.Context, out Sink) error {
 	}
 	first, gone, told := true, false, false
 	x.skip = r.MidLine
-	for wait := Poll; ; wait = min(2*wait, time.Second) {
+	for wait := PollInterval; ; wait = min(2*wait, time.Second) {
 		c, err := r.Open(ctx)
 		switch {
 		case ctx.Err() != nil:
@@ -53,7 +53,7 @@ func (r LineReader) Run(ctx context.Context, out Sink) error {
 				return serr
 			}
 		case err == nil:
-			first, told, wait = false, false, Poll
+			first, told, wait = false, false, PollInterval
 			if gone, err = r.read(ctx, c, x, gone); err != nil {
 				return err
 			}

@@ -17,7 +17,7 @@ import (
 func TestDropThatDoesNotEnd(t *testing.T) {
 	d := describe(t)
 	d.Rate = 100
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	const n = 10000 // 100 s
 	v := func(first int64, n int) [][]float64 {
 		out := [][]float64{make([]float64, n), make([]float64, n)}
@@ -29,7 +29,7 @@ func TestDropThatDoesNotEnd(t *testing.T) {
 		}
 		return out
 	}
-	var s *acquire.Session
+	var s *acquire.Capture
 	p := func(ctx context.Context, out acquire.Sink, clock acquire.Clock) error {
 		for at := int64(0); at < n; at += 50 {
 			if err := out.Samples(&acquire.Block{First: at, Values: v(at, 50), Arrived: clock.Now()}); err != nil {
@@ -73,7 +73,7 @@ func TestDropThatDoesNotEnd(t *testing.T) {
 // Samples that are gone from the spool are an error, and no NaN.
 func TestSpoolThatLostSamples(t *testing.T) {
 	dir := t.TempDir()
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	s, err := acquire.Open(acquiretest.Source{D: describe(t), Clock: clock, Play: play(10000, nil), Hold: true}, acquire.Settings{Spool: dir, Clock: clock, Trigger: acquire.Trigger{Level: level(500), Pre: 0.1, Post: 0.3}})
 	if err != nil {
 		t.Fatal(err)
@@ -105,7 +105,7 @@ func TestSpoolThatLostSamples(t *testing.T) {
 // Drops are read while the capture goes on, and makes and forgets segments.
 func TestDropIsReadWhileTheCaptureGoesOn(t *testing.T) {
 	d := describe(t)
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	wave := func(first int64, n int) [][]float64 {
 		v := [][]float64{make([]float64, n), make([]float64, n)}
 		for k := range n {

@@ -11,7 +11,7 @@ import (
 
 // Run reads the source until it ends or ctx does, and closes spool and feeds. The error is the source's or the
 // spool's; that ctx ended is none.
-func (s *Session) Run(ctx context.Context) error {
+func (s *Capture) Run(ctx context.Context) error {
 	inner, stop := context.WithCancel(ctx)
 	defer stop()
 	ended := make(chan error, 1)
@@ -40,7 +40,7 @@ func (s *Session) Run(ctx context.Context) error {
 }
 
 // clear deletes the spool when everything in it is kept elsewhere.
-func (s *Session) clear() error {
+func (s *Capture) clear() error {
 	list, err := spool.Segments(s.set.Spool)
 	if err != nil {
 		return err
@@ -49,7 +49,7 @@ func (s *Session) clear() error {
 }
 
 // drain lets the source end after the loop has.
-func (s *Session) drain(ended <-chan error) error {
+func (s *Capture) drain(ended <-chan error) error {
 	for {
 		select {
 		case <-s.queue:
@@ -59,7 +59,7 @@ func (s *Session) drain(ended <-chan error) error {
 	}
 }
 
-func (s *Session) loop(ctx context.Context, ended <-chan error) error {
+func (s *Capture) loop(ctx context.Context, ended <-chan error) error {
 	tick, stop := s.set.Clock.Tick(s.set.Commit / 2)
 	defer stop()
 	for _, e := range s.found.events {
@@ -100,7 +100,7 @@ func (s *Session) loop(ctx context.Context, ended <-chan error) error {
 }
 
 // more takes what else has arrived, without waiting.
-func (s *Session) more() {
+func (s *Capture) more() {
 	for range queued {
 		select {
 		case it := <-s.queue:
@@ -112,7 +112,7 @@ func (s *Session) more() {
 }
 
 // linger hands over the last drops after the source has ended.
-func (s *Session) linger(ctx context.Context) error {
+func (s *Capture) linger(ctx context.Context) error {
 	for len(s.out) > 0 || len(s.open) > 0 || len(s.old) > 0 {
 		var to chan<- *Drop
 		var next *Drop
@@ -134,7 +134,7 @@ func (s *Session) linger(ctx context.Context) error {
 }
 
 // finish takes what the source delivered last and ends the drop that is being recorded.
-func (s *Session) finish(ctx context.Context, err error) error {
+func (s *Capture) finish(ctx context.Context, err error) error {
 	for len(s.queue) > 0 {
 		s.take(<-s.queue)
 	}
@@ -160,7 +160,7 @@ func (s *Session) finish(ctx context.Context, err error) error {
 }
 
 // take puts an item into the spool.
-func (s *Session) take(it item) {
+func (s *Capture) take(it item) {
 	switch {
 	case it.block != nil:
 		if len(s.waiting) == 0 {
@@ -182,12 +182,12 @@ func (s *Session) take(it item) {
 }
 
 // due tells that samples should go to the disk now.
-func (s *Session) due() bool {
+func (s *Capture) due() bool {
 	return len(s.waiting) > 0 && (s.w.Pending() > 1<<20 || s.set.Clock.Now().Sub(s.oldest) >= s.set.Commit)
 }
 
 // commit brings what has arrived to the disk, then shows it and looks for the trigger.
-func (s *Session) commit() error {
+func (s *Capture) commit() error {
 	if s.w.Pending() == 0 && len(s.waiting) == 0 {
 		return nil
 	}
@@ -196,7 +196,7 @@ func (s *Session) commit() error {
 	}
 	now := s.set.Clock.Now()
 	age := now.Sub(s.oldest)
-	late := len(s.waiting) > 0 && age > Promise && now.Sub(s.lastSlow) >= time.Second
+	late := len(s.waiting) > 0 && age > LongestLoss && now.Sub(s.lastSlow) >= time.Second
 	s.settle()
 	if late {
 		s.lastSlow = now
@@ -217,7 +217,7 @@ func (s *Session) commit() error {
 }
 
 // sayLong says that a drop is being recorded for a long time. It stands in no record, since the drop may still end in time.
-func (s *Session) sayLong(now time.Time) {
+func (s *Capture) sayLong(now time.Time) {
 	rate := s.d.Rate.SI()
 	if s.m.drop == nil || rate <= 0 {
 		s.longer = int64(rate * longAfter.Seconds())
@@ -233,8 +233,8 @@ func (s *Session) sayLong(now time.Time) {
 	s.events.send(Event{Kind: Long, At: now, From: s.m.Next, Text: fmt.Sprintf("the record is %s long and has not ended; it ends by itself at %s at the latest, and every sample is in the spool", lasts(s.m.drop.samples), lasts(s.m.p.pre+s.m.p.post))})
 }
 
-// settle feeds the machine and the screen what is on the disk, in the order of the spool.
-func (s *Session) settle() {
+// settle feeds the finder and the screen what is on the disk, in the order of the spool.
+func (s *Capture) settle() {
 	for i, it := range s.waiting {
 		s.waiting[i] = item{}
 		if it.event != nil {
@@ -253,7 +253,7 @@ func (s *Session) settle() {
 }
 
 // collect hands over the drops that are complete, with their footers.
-func (s *Session) collect() {
+func (s *Capture) collect() {
 	for _, d := range s.m.ready {
 		var findings []string
 		for _, f := range d.Findings() {
@@ -267,7 +267,7 @@ func (s *Session) collect() {
 }
 
 // segmentOf is the number of the segment that holds a sample.
-func (s *Session) segmentOf(sample int64) int {
+func (s *Capture) segmentOf(sample int64) int {
 	for _, g := range s.segments {
 		if g.end > sample {
 			return g.Number
@@ -276,18 +276,18 @@ func (s *Session) segmentOf(sample int64) int {
 	return s.w.Number()
 }
 
-func (s *Session) hand(d *Drop, needed int64) {
+func (s *Capture) hand(d *Drop, needed int64) {
 	s.out, s.open[d.ID] = append(s.out, d), needed
 }
 
-func (s *Session) show() {
+func (s *Capture) show() {
 	s.mu.Lock()
 	s.state, s.secured = s.m.State, s.m.Next
 	s.mu.Unlock()
 }
 
 // answer does what a person or program asked for.
-func (s *Session) answer(r request) error {
+func (s *Capture) answer(r request) error {
 	if r.taken != "" {
 		err := s.forgetDrop(r.taken)
 		r.done <- err
@@ -309,7 +309,7 @@ func (s *Session) answer(r request) error {
 }
 
 // forgetDrop notes that a drop is kept elsewhere.
-func (s *Session) forgetDrop(id string) error {
+func (s *Capture) forgetDrop(id string) error {
 	switch {
 	case s.old[id]:
 		if len(s.old) > 1 {
@@ -330,7 +330,7 @@ func (s *Session) forgetDrop(id string) error {
 }
 
 // forget deletes the segments of this run that nothing needs.
-func (s *Session) forget() error {
+func (s *Capture) forget() error {
 	needed := s.m.needed()
 	for _, n := range s.open {
 		needed = min(needed, n)

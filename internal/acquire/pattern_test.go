@@ -123,9 +123,9 @@ func FuzzParse(f *testing.F) {
 
 type drain struct{ samples, events int64 }
 
-func (d *drain) Samples(b *Block) error { d.samples += int64(b.Len()); return nil }
-func (d *drain) Event(Event) error      { d.events++; return nil }
-func (d *drain) Record(Finished) error  { return nil }
+func (d *drain) Samples(b *Block) error    { d.samples += int64(b.Len()); return nil }
+func (d *drain) Event(Event) error         { d.events++; return nil }
+func (d *drain) Record(LoggerRecord) error { return nil }
 
 func BenchmarkParse(b *testing.B) {
 	p, err := ParsePattern("{counter},{force N}")
@@ -172,7 +172,7 @@ func BenchmarkDecode(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			at := Wall{}.Now()
+			at := WallClock{}.Now()
 			b.ReportAllocs()
 			b.SetBytes(int64(len(text)))
 			for b.Loop() {

@@ -53,10 +53,10 @@ func recoverSpool(dir string) (*recovery, error) {
 	return r, nil
 }
 
-// replay feeds frames to a machine.
+// replay feeds frames to a finder.
 type replay struct {
 	dir     string
-	m       *machine
+	m       *dropFinder
 	block   *Block
 	drops   []*Drop
 	taken   map[string]bool
@@ -112,7 +112,7 @@ func (p *replay) header(payload []byte) error {
 	if n := len(h.Source.Channels); n > MaxChannels {
 		return fmt.Errorf("the header names %d channels", n)
 	}
-	m, err := newMachine(&h.Source, h.Trigger, spooled{dir: p.dir, run: h.Run})
+	m, err := newDropFinder(&h.Source, h.Trigger, spooled{dir: p.dir, run: h.Run})
 	if err != nil {
 		return err
 	}

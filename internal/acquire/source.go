@@ -23,7 +23,7 @@ type Sink interface {
 	// Event takes what happened, as soon as it is known.
 	Event(e Event) error
 	// Record takes a finished record of a whole drop, as a logger wrote it.
-	Record(r Finished) error
+	Record(r LoggerRecord) error
 }
 
 // Block is consecutive samples of all channels.
@@ -51,8 +51,8 @@ func NewBlock(channels, room int) *Block {
 	return b
 }
 
-// Finished is a record that a logger wrote by itself.
-type Finished struct {
+// LoggerRecord is a record that a logger wrote by itself.
+type LoggerRecord struct {
 	Name    string    `json:"name"`
 	Data    []byte    `json:"data"` // unchanged
 	Arrived time.Time `json:"arrived"`

@@ -7,7 +7,7 @@ const ViewSpan = quantity.Duration(0.02)
 
 // View is a short stretch of the stream for the screen.
 type View struct {
-	State   State   `json:"state"`
+	State   Phase   `json:"state"`
 	First   int64   `json:"first"`
 	Samples int     `json:"samples"`
 	Missing int     `json:"missing"` // lost among them
@@ -34,7 +34,7 @@ func newViewer(d *Description) *viewer {
 }
 
 // add takes samples and gives each view that is complete to show.
-func (w *viewer) add(b *Block, state State, show func(View)) {
+func (w *viewer) add(b *Block, state Phase, show func(View)) {
 	n := b.Len()
 	for at := 0; at < n; {
 		i := b.First + int64(at)
@@ -72,7 +72,7 @@ func (r *Range) add(v []float64) {
 	}
 }
 
-func (w *viewer) finish(state State, show func(View)) {
+func (w *viewer) finish(state Phase, show func(View)) {
 	if w.v.Samples == 0 {
 		return
 	}

@@ -13,11 +13,11 @@ import (
 // hand is what a person set about one record.
 type hand struct {
 	sha256 string
-	set    *reduce.Hand
+	set    *reduce.EventsByHand
 }
 
 // of gives the setting when the record is still the one that the person looked at.
-func (h hand) of(original *store.Hashing) (*reduce.Hand, error) {
+func (h hand) of(original *store.Hashing) (*reduce.EventsByHand, error) {
 	if h.set.None() {
 		return nil, nil //nolint:nilnil // nothing was set
 	}
@@ -49,11 +49,11 @@ func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
 
 // MoveEvents reduces a drop again with events set by hand, and keeps the reason as a note. Nothing set gives the
 // events back to the record. The reduction before is kept.
-func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.Hand, reason, by string) (look.Receipt, error) {
+func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.EventsByHand, reason, by string) (look.Receipt, error) {
 	if strings.TrimSpace(reason) == "" {
 		return look.Receipt{}, fmt.Errorf("drop %s: moving an event needs a reason; say what the record shows", id)
 	}
-	return moveEvents(ctx, a, path, id, by, func([]*reduce.Hand) (*reduce.Hand, string, error) {
+	return moveEvents(ctx, a, path, id, by, func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error) {
 		if h.None() {
 			return nil, "events as the record gives them: " + reason, nil
 		}
@@ -64,7 +64,7 @@ func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.H
 // WithdrawEvents brings back the events as they stood before they were last moved. Withdrawn twice, the move stands
 // again. Nothing is deleted.
 func WithdrawEvents(ctx context.Context, a *look.Access, path, id, by string) (look.Receipt, error) {
-	return moveEvents(ctx, a, path, id, by, func(hist []*reduce.Hand) (*reduce.Hand, string, error) {
+	return moveEvents(ctx, a, path, id, by, func(hist []*reduce.EventsByHand) (*reduce.EventsByHand, string, error) {
 		now := hist[len(hist)-1]
 		for i := len(hist) - 2; i >= 0; i-- {
 			if !hist[i].Same(now) {
@@ -78,7 +78,7 @@ func WithdrawEvents(ctx context.Context, a *look.Access, path, id, by string) (l
 	})
 }
 
-func handText(h *reduce.Hand) string {
+func handText(h *reduce.EventsByHand) string {
 	var parts []string
 	if h.Taut != nil {
 		parts = append(parts, fmt.Sprintf("taut set by hand at %.5f s", h.Taut.SI()))
@@ -92,7 +92,7 @@ func handText(h *reduce.Hand) string {
 	return strings.Join(parts, ", ")
 }
 
-func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose func([]*reduce.Hand) (*reduce.Hand, string, error)) (out look.Receipt, err error) {
+func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error)) (out look.Receipt, err error) {
 	s, err := a.Files.Open(ctx, path)
 	err = look.Within(s, err, func(s store.Store) error {
 		return s.Update(ctx, func(tx store.Tx) error {
@@ -106,7 +106,7 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 			if len(hist) == 0 {
 				return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
 			}
-			var hands []*reduce.Hand
+			var hands []*reduce.EventsByHand
 			for _, h := range hist {
 				k, err := look.ReadKept(h.Value)
 				if err != nil {

@@ -21,7 +21,7 @@ import (
 // is then repeated beside it. A generation that is not known is named with what to do.
 func TestACampaignKeepsItsGeneration(t *testing.T) {
 	ctx := t.Context()
-	first := reduce.Known().Latest()
+	first := reduce.KnownGenerations().Latest()
 	second := first
 	second.Version = "reduce/test"
 	second.Reduce = func(tr *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
@@ -31,7 +31,7 @@ func TestACampaignKeepsItsGeneration(t *testing.T) {
 		}
 		return r, err
 	}
-	second.Consume = second.Reduce
+	second.ReduceInPlace = second.Reduce
 	with := func(gs ...reduce.Generation) *look.Access {
 		return &look.Access{Files: sqlstore.Files{}, Formats: traceio.NewRegistry(csvtrace.Format{}), Now: time.Now, Version: "test", Generations: gs}
 	}

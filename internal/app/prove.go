@@ -30,7 +30,7 @@ type ProveResult struct {
 }
 
 // Prove proves the logbook of a campaign and holds the state against it. With repeat it also makes
-// every latest reduction again from the original bytes and compares bit for bit. pins are head hashes
+// every latest reduction again from the original bytes and compares bit for bit. pins are logbook hashes
 // printed earlier.
 func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins []string) (*ProveResult, error) {
 	res := &ProveResult{Differ: []string{}, Other: []string{}, Unstated: []string{}, UnstatedBy: []string{}, Unreadable: []string{}}

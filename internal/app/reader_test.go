@@ -149,7 +149,7 @@ func TestTheReaderIsKept(t *testing.T) {
 		t.Fatal(err)
 	}
 	peak := quantity.Duration(0.21)
-	if _, err := app.MoveEvents(ctx, a, path, "d01", reduce.Hand{Peak: &peak}, "to see it", "t"); err != nil {
+	if _, err := app.MoveEvents(ctx, a, path, "d01", reduce.EventsByHand{Peak: &peak}, "to see it", "t"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := app.WithdrawEvents(ctx, a, path, "d01", "t"); err != nil {
@@ -240,7 +240,7 @@ func TestAReaderThatIsNotThere(t *testing.T) {
 		t.Fatal(err)
 	}
 	peak := quantity.Duration(0.21)
-	if _, err := app.MoveEvents(ctx, a, path, "d01", reduce.Hand{Peak: &peak}, "to see it", "t"); err == nil {
+	if _, err := app.MoveEvents(ctx, a, path, "d01", reduce.EventsByHand{Peak: &peak}, "to see it", "t"); err == nil {
 		t.Error("its peak was moved")
 	} else {
 		refused("event", err.Error(), "drop d01: text.csv: the record "+fact)

@@ -21,7 +21,7 @@ func TestSelfTest(t *testing.T) {
 	if !sound.Holds || len(sound.Differ) > 0 || sound.Records < 12 || sound.Falls < 12 || sound.Numbers < 5000 || sound.Texts < 1000 {
 		t.Errorf("%+v", sound)
 	}
-	ill := reduce.Known().Latest()
+	ill := reduce.KnownGenerations().Latest()
 	ill.Reduce = func(tr *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
 		if tr.Name == "absorber.csv" {
 			return nil, errors.New("no arrest")

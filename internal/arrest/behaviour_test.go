@@ -15,7 +15,7 @@ import (
 func TestKelvinVoigt(t *testing.T) {
 	for _, c := range []struct{ z, peak, restitution float64 }{{0.1, 0.8801443, 0.7440794}, {0.25, 0.8107037, 0.5062766}} {
 		const k, mass, v0 = 2e5, 80.0, 4.0
-		var m machine
+		var m solver
 		m.compile(&Case{Mass: mass, Speed: v0, Until: 0.2, Chain: []Element{{Kind: KindRig, Rig: &Rig{Stiffness: k, Damping: quantity.Damping(2 * c.z * math.Sqrt(k*mass))}}}}, Options{})
 		m.g = 0
 		m.reset()

@@ -17,7 +17,7 @@ type felt struct {
 }
 
 // observeBody looks at the torso over the stretch of h.
-func (m *machine) observeBody(h float64) {
+func (m *solver) observeBody(h float64) {
 	k := &m.track.body
 	if m.t == 0 {
 		for i := range k.since {

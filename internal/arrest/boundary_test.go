@@ -41,7 +41,7 @@ func TestRigShare(t *testing.T) {
 // did not happen opens the ledger by just that.
 func TestBalanceLimit(t *testing.T) {
 	c := full()
-	var m machine
+	var m solver
 	m.compile(c, Options{})
 	m.v[0], m.v2[0] = m.speed, m.speed
 	fallen := (m.mass + m.limbs) * max(m.g*m.fall, m.speed*m.speed/2)

@@ -6,7 +6,7 @@ import (
 )
 
 // apply changes the equations because watch w happened now.
-func (m *machine) apply(w watch) {
+func (m *solver) apply(w watch) {
 	var l *link
 	if w.link >= 0 && w.kind != watchBreak {
 		l = &m.links[w.link]
@@ -46,7 +46,7 @@ func (m *machine) apply(w watch) {
 	}
 }
 
-func (m *machine) goSlack() {
+func (m *solver) goSlack() {
 	m.hold()
 	m.phase = slack
 	for k := range m.f {
@@ -56,7 +56,7 @@ func (m *machine) goSlack() {
 }
 
 // hold stops every slip: the force is about to fall.
-func (m *machine) hold() {
+func (m *solver) hold() {
 	for i := range m.links {
 		if l := &m.links[i]; l.kind >= linkKnot && l.state == slipping {
 			m.slipOff(l)
@@ -64,7 +64,7 @@ func (m *machine) hold() {
 	}
 }
 
-func (m *machine) breakNow() {
+func (m *solver) breakNow() {
 	m.track.broke = true
 	m.track.brokeAt, m.track.brokeForce = m.t, m.f[0]
 	m.note(EventBreak, m.weakest)
@@ -80,7 +80,7 @@ func (m *machine) breakNow() {
 }
 
 // part lets the mass go. What the chain still stored is lost in the recoil.
-func (m *machine) part() {
+func (m *solver) part() {
 	for i := range m.links {
 		if l := &m.links[i]; l.soft() {
 			m.broken += l.stored()
@@ -123,7 +123,7 @@ func (l *link) stick() {
 	l.grip = sticking
 }
 
-func (m *machine) slipOn(l *link) {
+func (m *solver) slipOn(l *link) {
 	if l.state == seated {
 		l.state = locked
 		l.u[0], l.scale, l.base = 0, 1, l.slip
@@ -134,14 +134,14 @@ func (m *machine) slipOn(l *link) {
 	m.note(EventSlipOn, l.elem)
 }
 
-func (m *machine) slipOff(l *link) {
+func (m *solver) slipOff(l *link) {
 	l.slip = min(max(l.u[0], l.slip), l.travel) // it never comes back
 	l.state = stuck
 	l.base = l.slip
 	m.note(EventSlipOff, l.elem)
 }
 
-func (m *machine) lock(l *link) {
+func (m *solver) lock(l *link) {
 	l.slip = l.travel
 	l.state = locked
 	l.u[0], l.scale, l.base = 0, 1, l.slip
@@ -158,7 +158,7 @@ func (l *link) seat() {
 }
 
 // settle makes the state fit the positions and every element do what the first derivatives demand.
-func (m *machine) settle() error {
+func (m *solver) settle() error {
 	for range 60 {
 		m.project()
 		if m.phase == taut && m.pivot < 0 && m.node != nodeDamped {
@@ -188,7 +188,7 @@ func (m *machine) settle() error {
 }
 
 // rigid decides what a chain without any elastic element does; it reports whether that is settled.
-func (m *machine) rigid() bool {
+func (m *solver) rigid() bool {
 	tol := 1e-9 * m.vScale
 	switch {
 	case m.v[0] > tol:
@@ -211,7 +211,7 @@ func (m *machine) rigid() bool {
 }
 
 // correct changes the first element whose mode contradicts the derivatives; it reports whether one did.
-func (m *machine) correct() bool {
+func (m *solver) correct() bool {
 	rate := 1e-9 * m.vScale / m.lengthScale
 	force := 1e-10 * m.fScale
 	for i := range m.links {
@@ -242,7 +242,7 @@ func (m *machine) correct() bool {
 
 // rise is the rate of the force beyond which a link at its yield force is taken to slip again: slower
 // slips end as soon as they begin.
-func (m *machine) rise(l *link) float64 {
+func (m *solver) rise(l *link) float64 {
 	k := l.kLock
 	if l.state == stuck {
 		l.evaluateYield(l.slip)
@@ -255,7 +255,7 @@ func (m *machine) rise(l *link) float64 {
 	return 1e-8 * (m.fScale + m.vScale*k)
 }
 
-func (m *machine) correctTextile(l *link, rate, force float64) bool {
+func (m *solver) correctTextile(l *link, rate, force float64) bool {
 	u := l.u[1]
 	if l.virgin && u < -rate {
 		l.leaveVirgin()
@@ -290,7 +290,7 @@ const foldLimit = 1e-3
 // jump carries the softest link, whose yield force falls faster than the rest of the chain unloads,
 // to the next slip at which both agree again. Positions do not change; the energy set free is slip. It
 // reports false where they agree already: the chain is close to losing its stability, not beyond it.
-func (m *machine) jump() (bool, error) {
+func (m *solver) jump() (bool, error) {
 	p := &m.links[m.pivot]
 	if p.state != slipping {
 		return false, fmt.Errorf("the chain lost its stability at t = %.9g s without a slip; check the stiffnesses of %s", m.t, m.names[p.elem])
@@ -341,7 +341,7 @@ func (m *machine) jump() (bool, error) {
 
 // turnBack puts the textiles that still follow a rising force into the mode in which they unload; it reports whether one did. Unloading,
 // the chain may be stiff enough for a yield force that falls faster than the same chain would load.
-func (m *machine) turnBack() bool {
+func (m *solver) turnBack() bool {
 	turned := false
 	for i := range m.links {
 		l := &m.links[i]
@@ -353,7 +353,7 @@ func (m *machine) turnBack() bool {
 	return turned
 }
 
-func (m *machine) storedInLinks() float64 {
+func (m *solver) storedInLinks() float64 {
 	s := 0.0
 	for i := range m.links {
 		if l := &m.links[i]; l.soft() {
@@ -365,7 +365,7 @@ func (m *machine) storedInLinks() float64 {
 
 // forceAt is the force of the other links, shortened at once so that their elongations sum to d:
 // branches keep their dashpots, friction follows its bounds.
-func (m *machine) forceAt(d float64) float64 {
+func (m *solver) forceAt(d float64) float64 {
 	lo, hi := 0.0, m.f[0]
 	for range 80 {
 		mid := (lo + hi) / 2
@@ -378,13 +378,13 @@ func (m *machine) forceAt(d float64) float64 {
 	return (lo + hi) / 2
 }
 
-func (m *machine) unloadTo(d float64) {
+func (m *solver) unloadTo(d float64) {
 	m.lengthUnder(m.forceAt(d), true)
 }
 
 // lengthUnder is the sum of the other links' elongations when they are unloaded at once to force f;
 // with keep they stay so.
-func (m *machine) lengthUnder(f float64, keep bool) float64 {
+func (m *solver) lengthUnder(f float64, keep bool) float64 {
 	sum := 0.0
 	for i := range m.links {
 		l := &m.links[i]
@@ -407,7 +407,7 @@ func (m *machine) lengthUnder(f float64, keep bool) float64 {
 }
 
 // slipUnder is lengthUnder of one knot or absorber: its slip does not come back.
-func (m *machine) slipUnder(l *link, f float64, keep bool) float64 {
+func (m *solver) slipUnder(l *link, f float64, keep bool) float64 {
 	switch l.state {
 	case slipping:
 		if keep {

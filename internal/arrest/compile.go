@@ -6,8 +6,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// compile sets the machine up for the case, reusing its memory.
-func (m *machine) compile(c *Case, o Options) {
+// compile sets the solver up for the case, reusing its memory.
+func (m *solver) compile(c *Case, o Options) {
 	m.g = orDefault(c.Gravity.SI(), quantity.StandardGravity)
 	m.mass, m.limbs = c.Mass.SI(), 0
 	m.fall = c.Fall.SI()
@@ -16,7 +16,7 @@ func (m *machine) compile(c *Case, o Options) {
 	m.floor = orDefault(c.Floor.SI(), inf)
 	m.eps = orDefault(o.Tolerance, 1e-12)
 	m.order, m.method = 20, Taylor
-	m.lean, m.enough, m.limit = false, 2e-16, balanceLimit
+	m.summaryOnly, m.enough, m.limit = false, 2e-16, balanceLimit
 	m.kr, m.cr, m.mc, m.kb, m.cb = 0, 0, 0, 0, 0
 	m.node, m.rigElem = nodeFixed, -1
 	m.links = m.links[:0]
@@ -36,7 +36,7 @@ const tooManySteps = 40000
 
 // choose settles the method: Taylor series, or where the fastest rate of the case would force too
 // many steps on an explicit method, the implicit one.
-func (m *machine) choose(want Method) {
+func (m *solver) choose(want Method) {
 	m.pointwise, m.rk = false, nil
 	if want == Auto {
 		want = Taylor
@@ -51,7 +51,7 @@ func (m *machine) choose(want Method) {
 }
 
 // fastest is the largest rate (1/s) at which anything in the case wants to move on its own.
-func (m *machine) fastest() float64 {
+func (m *solver) fastest() float64 {
 	r := 0.0
 	switch m.node {
 	case nodeMassive:
@@ -71,7 +71,7 @@ func (m *machine) fastest() float64 {
 }
 
 // grow appends a link, keeping the branch memory of the link that was there before.
-func (m *machine) grow(kind linkKind, elem int) *link {
+func (m *solver) grow(kind linkKind, elem int) *link {
 	n := len(m.links)
 	if n < cap(m.links) {
 		m.links = m.links[:n+1]
@@ -83,7 +83,7 @@ func (m *machine) grow(kind linkKind, elem int) *link {
 	return l
 }
 
-func (m *machine) compileElement(c *Case, i int) {
+func (m *solver) compileElement(c *Case, i int) {
 	e := &c.Chain[i]
 	switch e.Kind {
 	case KindRig:
@@ -127,7 +127,7 @@ func (m *machine) compileElement(c *Case, i int) {
 	}
 }
 
-func (m *machine) compileRig(r *Rig, i int) {
+func (m *solver) compileRig(r *Rig, i int) {
 	m.rigElem = i
 	k := r.Stiffness.SI()
 	switch {
@@ -142,7 +142,7 @@ func (m *machine) compileRig(r *Rig, i int) {
 	}
 }
 
-func (m *machine) compileTextile(t *Textile, i int) {
+func (m *solver) compileTextile(t *Textile, i int) {
 	l := m.grow(linkTextile, i)
 	l.length, l.e1, l.e2, l.e3 = t.Length.SI(), t.E1.SI(), t.E2.SI(), t.E3.SI()
 	for _, b := range t.Maxwell {
@@ -185,7 +185,7 @@ func (c *Case) TextileOf(i int) int {
 	return -1
 }
 
-func (m *machine) weaken(strength float64, elem int, ramp float64) {
+func (m *solver) weaken(strength float64, elem int, ramp float64) {
 	if strength < m.strength {
 		m.strength, m.weakest, m.ramp = strength, elem, ramp
 		if ramp < 1e-9 {
@@ -204,7 +204,7 @@ func (l *link) setSlip(s float64) {
 
 // shiftKnots moves the start of the yield curves where a Taylor series has no room at s = 0: powers
 // that are not 1, 2 or 3, and several knots that would start with zero stiffness together.
-func (m *machine) shiftKnots() {
+func (m *solver) shiftKnots() {
 	knots := 0
 	for i := range m.links {
 		if m.links[i].kind == linkKnot {
@@ -216,15 +216,15 @@ func (m *machine) shiftKnots() {
 		if l.kind != linkKnot {
 			continue
 		}
-		plain := l.power == 1 || l.power == 2 || l.power == 3
-		if !plain || knots > 1 && l.power != 1 {
+		whole := l.power == 1 || l.power == 2 || l.power == 3
+		if !whole || knots > 1 && l.power != 1 {
 			l.shift = 1e-9
 		}
 	}
 }
 
 // scales sets the sizes against which tolerances are taken.
-func (m *machine) scales() {
+func (m *solver) scales() {
 	m.lengthScale = 0
 	for i := range m.links {
 		m.lengthScale += m.links[i].length
@@ -237,7 +237,7 @@ func (m *machine) scales() {
 }
 
 // reset puts mass and node at the start of a drop: taut, unloaded, moving at the impact speed.
-func (m *machine) reset() {
+func (m *solver) reset() {
 	m.phase, m.t, m.done, m.steps = taut, 0, false, 0
 	for _, s := range []*series{&m.x, &m.v, &m.xc, &m.vc, &m.x2, &m.v2, &m.rel, &m.f, &m.damped, &m.tornW, &m.cellSeries} {
 		*s = series{}

@@ -61,7 +61,7 @@ func meanSquare(c *series, n int, t *[8]float64) float64 {
 // dissipate books the works of the dashpots and of the tear over the step h. The squares of the
 // speeds vary twice as fast as the speeds; Gauss's rule follows them where a product of truncated
 // series would not.
-func (m *machine) dissipate(h float64) {
+func (m *solver) dissipate(h float64) {
 	n := m.order
 	var t [8]float64
 	for i, x := range gaussNodes {
@@ -89,7 +89,7 @@ func (m *machine) dissipate(h float64) {
 }
 
 // tear books the work that the falling force does on the opening tear.
-func (m *machine) tear(h float64, t *[8]float64) {
+func (m *solver) tear(h float64, t *[8]float64) {
 	n := m.order
 	var rate, v [8]float64
 	eightValues(&m.v, n, t, &rate)

@@ -17,7 +17,7 @@ type Summary struct {
 	Broke     int // place in the chain of what parted, -1 = nothing
 	BrokeTime quantity.Duration
 	Lowest    quantity.Length
-	End       State
+	End       MassState
 	Arrests   int
 	Steps     int
 	Second    Peak // of the second arrest, if there was one
@@ -34,14 +34,14 @@ type Engine struct {
 	// 1e-7 where Run takes Taylor series: good for a relative error of the peak below 1e-6.
 	Tolerance float64
 
-	limit float64 // share that the ledger may be open by; 0 = balanceLimit
-	m     machine
-	fast  fast
-	lanes lanes
-	drops [laneCount]fast
-	picks []int // cases of the short way
-	many  []int // cases of the general way
-	octet *octet
+	limit      float64 // share that the ledger may be open by; 0 = balanceLimit
+	m          solver
+	fast       fast
+	lanes      lanes
+	drops      [laneCount]fast
+	shortWay   []int // cases of the short way
+	generalWay []int // cases of the general way
+	octet      *octet
 }
 
 // fastTolerance is the error per step of the short way, relative to the weight: its steps are few.
@@ -53,7 +53,7 @@ func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) *
 // not get to its end, or the ledger does not close then, Run takes the drop again: either it does, or it says
 // where it failed.
 func (e *Engine) Drop(c *Case, out *Summary) error {
-	if e.fast.fits(c) && plain(c) {
+	if e.fast.fits(c) && clearlyValid(c) {
 		e.fast.eps = e.fastTolerance()
 		e.fast.drop(c, out)
 		return nil
@@ -69,8 +69,8 @@ func (e *Engine) Drop(c *Case, out *Summary) error {
 	return e.general(c, out)
 }
 
-// plain tells that a case of the short way is plainly in order; where it is not sure, Validate decides.
-func plain(c *Case) bool {
+// clearlyValid tells that a case of the short way is clearly in order; where it is not sure, Validate decides.
+func clearlyValid(c *Case) bool {
 	n := len(c.Chain)
 	t := c.Chain[n-1].Textile
 	ok := c.Mass > 0 && c.Mass < 1e5 && c.Fall >= 0 && c.Fall < 1000 && c.Speed >= 0 && c.Speed < 1e3 && c.Gravity >= 0 && c.Gravity < 1e3 &&
@@ -88,8 +88,8 @@ func plain(c *Case) bool {
 	return ok
 }
 
-// leanTolerance is the error per step of the general way, relative to the largest force.
-func (e *Engine) leanTolerance() float64 { return orDefault(e.Tolerance, 1e-7) }
+// generalTolerance is the error per step of the general way, relative to the largest force.
+func (e *Engine) generalTolerance() float64 { return orDefault(e.Tolerance, 1e-7) }
 
 // Batch runs the first drop of every case into the summary of the same place. It is quicker than
 // Drop for many cases: on processors that allow it eight of them go together. What comes of a case does
@@ -98,7 +98,7 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 	if len(out) < len(cases) {
 		panic("arrest: Batch needs a summary for every case")
 	}
-	e.picks, e.many = e.picks[:0], e.many[:0]
+	e.shortWay, e.generalWay = e.shortWay[:0], e.generalWay[:0]
 	for i := range cases {
 		c := &cases[i]
 		switch {
@@ -107,37 +107,37 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 				return fmt.Errorf("case %d: %w", i+1, err)
 			}
 		case !e.fast.fits(c):
-			e.many = append(e.many, i)
+			e.generalWay = append(e.generalWay, i)
 		default:
-			if !plain(c) {
+			if !clearlyValid(c) {
 				if err := c.Validate(); err != nil {
 					return fmt.Errorf("case %d: %w", i+1, err)
 				}
 			}
-			e.picks = append(e.picks, i)
+			e.shortWay = append(e.shortWay, i)
 		}
 	}
-	if len(e.picks) > 0 {
-		e.lanes.lockstep(&e.drops, e.fastTolerance(), cases, e.picks, out)
+	if len(e.shortWay) > 0 {
+		e.lanes.lockstep(&e.drops, e.fastTolerance(), cases, e.shortWay, out)
 	}
-	if len(e.many) == 0 {
+	if len(e.generalWay) == 0 {
 		return nil
 	}
 	if e.octet == nil {
 		e.octet = &octet{rows: new(octetRows)}
 	}
-	w := octetRun{e: e, cases: cases, picks: e.many, out: out}
+	w := octetRun{e: e, cases: cases, indices: e.generalWay, out: out}
 	return e.octet.run(&w)
 }
 
-// lean sets a machine up for a drop of which only a Summary is wanted.
-func (e *Engine) lean(m *machine, c *Case) {
+// setUpForSummary sets a solver up for a drop of which only a Summary is wanted.
+func (e *Engine) setUpForSummary(m *solver, c *Case) {
 	m.compile(c, Options{Tolerance: orDefault(e.Tolerance, 1e-8)})
 	m.order = octetOrder
 	if !m.pointwise {
 		// Newton's iteration doubles the figures: one more correction would be below the last bit.
-		m.lean, m.enough = true, 1e-7
-		m.eps = e.leanTolerance()
+		m.summaryOnly, m.enough = true, 1e-7
+		m.eps = e.generalTolerance()
 	}
 	m.limit = orDefault(e.limit, balanceLimit)
 	m.reset()
@@ -146,10 +146,10 @@ func (e *Engine) lean(m *machine, c *Case) {
 
 func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
-	e.lean(m, c)
+	e.setUpForSummary(m, c)
 	err := m.run(context.Background())
-	if err != nil && m.lean {
-		return e.again(c, out)
+	if err != nil && m.summaryOnly {
+		return e.runInFull(c, out)
 	}
 	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
@@ -159,11 +159,11 @@ func (e *Engine) general(c *Case, out *Summary) error {
 }
 
 // summary reports the drop that has just been run.
-func (m *machine) summary(out *Summary) {
+func (m *solver) summary(out *Summary) {
 	k := &m.track
 	*out = Summary{
 		PeakChain: quantity.Force(k.chainPeak), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
-		End: State{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps,
+		End: MassState{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps,
 	}
 	out.largest(k.peaks)
 	switch {
@@ -186,8 +186,8 @@ func (s *Summary) largest(peaks []Peak) {
 	}
 }
 
-// again takes a drop that failed, or whose ledger did not close, by the way of Run, which checks every step.
-func (e *Engine) again(c *Case, out *Summary) error {
+// runInFull takes a drop that failed, or whose ledger did not close, by the way of Run, which checks every step.
+func (e *Engine) runInFull(c *Case, out *Summary) error {
 	one := *c
 	one.Drops = 1
 	r, err := runClosed(context.Background(), &one, Options{}, orDefault(e.limit, balanceLimit))

@@ -245,7 +245,7 @@ func (f *fast) close(out *Summary) {
 func (f *fast) stop(out *Summary, x, v float64) stage {
 	out.PeakChain = out.PeakForce
 	out.Lowest = quantity.Length(max(f.deepest, x))
-	out.End = State{quantity.Duration(f.t), quantity.Length(x), quantity.Speed(v)}
+	out.End = MassState{quantity.Duration(f.t), quantity.Length(x), quantity.Speed(v)}
 	out.Arrests, out.Steps = f.arrests, f.steps
 	return finished
 }

@@ -36,17 +36,17 @@ func (l *lanes) fetch(f *fast, i int) {
 	}
 }
 
-// lockstep runs the cases that picks lists, eight at a time.
-func (l *lanes) lockstep(drops *[laneCount]fast, eps float64, cases []Case, picks []int, out []Summary) {
+// lockstep runs the cases that indices lists, eight at a time.
+func (l *lanes) lockstep(drops *[laneCount]fast, eps float64, cases []Case, indices []int, out []Summary) {
 	next, active := 0, 0
 	var who [laneCount]int
 	refill := func(i int) bool {
-		if next >= len(picks) {
+		if next >= len(indices) {
 			who[i] = -1
 			l.idle(i)
 			return false
 		}
-		who[i] = picks[next]
+		who[i] = indices[next]
 		next++
 		f := &drops[i]
 		f.eps = eps

@@ -11,7 +11,7 @@ import (
 //go:generate go -C ../../bench/lanes run . -set octet -go ../../internal/arrest/octet_rows.go -out ../../internal/arrest/octet_amd64.s -stubs ../../internal/arrest/octet_stub_amd64.go -pkg arrest
 
 // octet runs drops of the general way in lanes, each in its own time: a step of all lanes is computed
-// together, whatever their modes; changes of mode are made one by one by the machine of the lane.
+// together, whatever their modes; changes of mode are made one by one by the solver of the lane.
 type octet struct {
 	rows              *octetRows
 	drops             [laneCount]octetDrop
@@ -25,26 +25,26 @@ type octet struct {
 
 // octetDrop is the drop in a lane.
 type octetDrop struct {
-	m               machine
+	m               solver
 	who             int     // place of the case, -1 = none
-	clock           int     // of the octet when the machine's steps were last counted
+	clock           int     // of the octet when the solver's steps were last counted
 	hit             int     // watch that ends the present step, -1 = none
 	idle            int     // changes of mode since time last moved on
 	idleAt          float64 // that time
 	textile, second *link
-	force, cell     hope // of a largest force, of the chain and of the load cell
+	force, cell     crestStep // of a largest force, of the chain and of the load cell
 	fetched         uint8
 }
 
 // octetRun is the work of one Batch.
 type octetRun struct {
-	e     *Engine
-	cases []Case
-	picks []int
-	out   []Summary
-	next  int
-	err   error
-	where int // place of the case with the error: the first of them counts
+	e       *Engine
+	cases   []Case
+	indices []int
+	out     []Summary
+	next    int
+	err     error
+	where   int // place of the case with the error: the first of them counts
 }
 
 func (w *octetRun) fail(who int, err error) {
@@ -53,9 +53,9 @@ func (w *octetRun) fail(who int, err error) {
 	}
 }
 
-// run carries the cases that picks lists, eight at a time.
+// run carries the cases that indices lists, eight at a time.
 func (o *octet) run(w *octetRun) error {
-	o.logEps = ode.RoughLog2(w.e.leanTolerance())
+	o.logEps = ode.RoughLog2(w.e.generalTolerance())
 	o.clock = 0
 	for i := range o.drops {
 		o.rest(i)
@@ -72,15 +72,15 @@ func (o *octet) run(w *octetRun) error {
 // refill starts the next case in a lane; a case that lanes do not carry is run at once.
 func (o *octet) refill(w *octetRun, i int) {
 	d := &o.drops[i]
-	for w.next < len(w.picks) {
-		who := w.picks[w.next]
+	for w.next < len(w.indices) {
+		who := w.indices[w.next]
 		w.next++
 		c := &w.cases[who]
 		if err := c.Validate(); err != nil {
 			w.fail(who, err)
 			continue
 		}
-		w.e.lean(&d.m, c)
+		w.e.setUpForSummary(&d.m, c)
 		t, s, ok := d.m.couple()
 		if !ok {
 			w.alone(who)
@@ -116,7 +116,7 @@ func (o *octet) goOn(w *octetRun, i int) bool {
 	return true
 }
 
-// finish reports a drop that has ended. Where it ended with an error the machine takes it again alone: either
+// finish reports a drop that has ended. Where it ended with an error the solver takes it again alone: either
 // it finds none, or it says what there is to say.
 func (w *octetRun) finish(d *octetDrop, err error) {
 	if err == nil {
@@ -126,7 +126,7 @@ func (w *octetRun) finish(d *octetDrop, err error) {
 	w.alone(d.who)
 }
 
-// alone runs a case by the machine alone.
+// alone runs a case by the solver alone.
 func (w *octetRun) alone(who int) {
 	if err := w.e.general(&w.cases[who], &w.out[who]); err != nil {
 		w.fail(who, err)
@@ -206,7 +206,7 @@ func (o *octet) after(w *octetRun, i int) bool {
 	return o.goOn(w, i)
 }
 
-// hang ends a drop whose mode changes without end: it hangs at rest, or the machine tries it alone.
+// hang ends a drop whose mode changes without end: it hangs at rest, or the solver tries it alone.
 func (o *octet) hang(w *octetRun, i int) bool {
 	d := &o.drops[i]
 	m := &d.m

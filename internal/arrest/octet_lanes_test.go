@@ -66,8 +66,8 @@ func TestBoundsOfLanesHold(t *testing.T) {
 		if e.fast.fits(&c[0]) {
 			return
 		}
-		o := &octet{rows: new(octetRows), logEps: ode.RoughLog2(e.leanTolerance())}
-		w := &octetRun{e: &e, cases: c, picks: []int{0}, out: make([]Summary, 1)}
+		o := &octet{rows: new(octetRows), logEps: ode.RoughLog2(e.generalTolerance())}
+		w := &octetRun{e: &e, cases: c, indices: []int{0}, out: make([]Summary, 1)}
 		for i := range o.drops {
 			o.rest(i)
 		}
@@ -126,7 +126,7 @@ func inBounds(t *rapid.T, o *octet) {
 	}
 }
 
-// Where the ledger of a drop in lanes stays open, the machine takes it alone, and Run says where it opened.
+// Where the ledger of a drop in lanes stays open, the solver takes it alone, and Run says where it opened.
 func TestOpenLedgerInLanes(t *testing.T) {
 	c, out := []Case{sling(), sling()}, make([]Summary, 2)
 	want := run(t, &c[0], Options{})

@@ -103,6 +103,6 @@ func (o *octet) look(i int, screen, chain, cell bool) {
 		r.h[i] = tau
 	}
 	if m.track.inArrest {
-		o.hopes(i, tau, chain, cell)
+		o.keepForCrest(i, tau, chain, cell)
 	}
 }

@@ -1,8 +1,8 @@
 package arrest
 
-// hope is a step in which a force may have its largest value of the arrest. While the force rises every step
+// crestStep is a step in which a force may have its largest value of the arrest. While the force rises every step
 // surpasses the one before, so that the crest within it is looked for only when that matters.
-type hope struct {
+type crestStep struct {
 	c      series
 	t, h   float64 // start and length of the step
 	top    float64 // bound of the force in it
@@ -12,7 +12,7 @@ type hope struct {
 
 // surpass takes in a step in which seen was met, if it is taken whole. It reports
 // true where the crest of the step kept so far must be looked for first.
-func (p *hope) surpass(seen float64, whole bool) bool {
+func (p *crestStep) surpass(seen float64, whole bool) bool {
 	if whole {
 		p.seen = max(p.seen, seen)
 	}
@@ -20,12 +20,12 @@ func (p *hope) surpass(seen float64, whole bool) bool {
 }
 
 // keep notes a step whose series is in place.
-func (p *hope) keep(t, h, top float64) {
+func (p *crestStep) keep(t, h, top float64) {
 	p.t, p.h, p.top, p.isOpen = t, h, top, true
 }
 
-// crest looks for the crest in the step that a hope keeps.
-func (d *octetDrop) crest(p *hope) {
+// crest looks for the crest in the step that is kept.
+func (d *octetDrop) crest(p *crestStep) {
 	if !p.isOpen {
 		return
 	}
@@ -51,8 +51,8 @@ func (d *octetDrop) crests() {
 	d.force.seen, d.cell.seen = -never, -never
 }
 
-// hopes keeps the step of a lane for the crest of a force in it.
-func (o *octet) hopes(i int, tau float64, chain, cell bool) {
+// keepForCrest keeps the step of a lane for the crest of a force in it.
+func (o *octet) keepForCrest(i int, tau float64, chain, cell bool) {
 	d, r := &o.drops[i], o.rows
 	m, whole := &d.m, d.hit < 0
 	if chain {

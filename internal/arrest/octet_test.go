@@ -98,8 +98,8 @@ func drawFull(t *rapid.T) Case {
 	return c
 }
 
-// What lanes make of a drop is what the machine alone makes of it: peaks, times, outcome, state at the end, and
-// every event. Where a rate grazes zero, rounding decides whether the machine sees it turn: of some ten thousand
+// What lanes make of a drop is what the solver alone makes of it: peaks, times, outcome, state at the end, and
+// every event. Where a rate grazes zero, rounding decides whether the solver sees it turn: of some ten thousand
 // drops one then differs by more, within what a drop promises or not much more.
 func TestLanesAgreeWithOneByOne(t *testing.T) {
 	var many, one Engine

@@ -120,7 +120,7 @@ type Result struct {
 	Reason    string            `json:"reason,omitempty"` // of a void outcome
 	Broke     *Break            `json:"broke"`
 	Lowest    quantity.Length   `json:"lowest_m"` // deepest position of the mass below first taut
-	End       State             `json:"-"`
+	End       MassState         `json:"-"`
 	Elements  []ElementResult   `json:"elements"`
 	Energy    Ledger            `json:"energy"`
 	Body      *BodyResult       `json:"body"`
@@ -131,8 +131,8 @@ type Result struct {
 	Earlier   []*Result         `json:"-"`
 }
 
-// State is position and velocity of the mass.
-type State struct {
+// MassState is position and velocity of the mass.
+type MassState struct {
 	T        quantity.Duration
 	Position quantity.Length
 	Velocity quantity.Speed

@@ -11,12 +11,12 @@ type ring struct {
 
 // rings tells whether the node now swings on its own, and underdamped, so that its motion is known in
 // closed form.
-func (m *machine) rings() bool {
+func (m *solver) rings() bool {
 	return m.node == nodeMassive && !m.pointwise && (m.phase == slack || m.phase == parted) && m.cr*m.cr < 4*m.kr*m.mc
 }
 
 // ringing is the node's free motion from the present moment.
-func (m *machine) ringing() ring {
+func (m *solver) ringing() ring {
 	sigma := m.cr / (2 * m.mc)
 	w := math.Sqrt(m.kr/m.mc - sigma*sigma)
 	r := ring{a: m.xc[0], b: (m.vc[0] + sigma*m.xc[0]) / w, sigma: sigma, w: w}
@@ -33,12 +33,12 @@ func (r ring) at(tau float64) (x, v float64) {
 }
 
 // nodeEnergy is what the node holds.
-func (m *machine) nodeEnergy() float64 {
+func (m *solver) nodeEnergy() float64 {
 	return m.kr*m.xc[0]*m.xc[0]/2 + m.mc*m.vc[0]*m.vc[0]/2
 }
 
 // release moves the node along its free motion; what it lost went into the damper.
-func (m *machine) release(tau float64) {
+func (m *solver) release(tau float64) {
 	before := m.nodeEnergy()
 	m.xc[0], m.vc[0] = m.free.at(tau)
 	m.damped[0] += before - m.nodeEnergy()
@@ -46,7 +46,7 @@ func (m *machine) release(tau float64) {
 
 // clear tells whether the chain is slack by more than the node can swing, and takes the node's free
 // motion out of the series if so.
-func (m *machine) clear() bool {
+func (m *solver) clear() bool {
 	m.loose = false
 	if !m.rings() {
 		return false

@@ -25,7 +25,7 @@ func Run(ctx context.Context, c *Case, o Options) (*Result, error) {
 
 // runClosed is Run for a case and options in order, with the share that the ledger may be open by.
 func runClosed(ctx context.Context, c *Case, o Options, limit float64) (*Result, error) {
-	var m machine
+	var m solver
 	m.compile(c, o)
 	m.limit = limit
 	var earlier []*Result
@@ -70,8 +70,8 @@ func (o Options) validate() error {
 	return nil
 }
 
-// run carries the machine from first taut to the end of the case.
-func (m *machine) run(ctx context.Context) error {
+// run carries the solver from first taut to the end of the case.
+func (m *solver) run(ctx context.Context) error {
 	if err := m.settle(); err != nil {
 		return err
 	}
@@ -79,8 +79,8 @@ func (m *machine) run(ctx context.Context) error {
 	return m.carry(ctx)
 }
 
-// carry takes the machine from a settled state to the end of the case.
-func (m *machine) carry(ctx context.Context) error {
+// carry takes the solver from a settled state to the end of the case.
+func (m *solver) carry(ctx context.Context) error {
 	idle := 0
 	for m.t < m.until && !m.done {
 		if m.steps&255 == 255 {
@@ -102,7 +102,7 @@ func (m *machine) carry(ctx context.Context) error {
 			m.probe.rest(m)
 			m.t = m.until
 		}
-		if m.lean {
+		if m.summaryOnly {
 			continue
 		}
 		if err := m.balance(); err != nil {
@@ -110,7 +110,7 @@ func (m *machine) carry(ctx context.Context) error {
 		}
 	}
 	m.track.end(m, EventEnd)
-	if m.lean {
+	if m.summaryOnly {
 		return m.balance()
 	}
 	return nil
@@ -118,26 +118,26 @@ func (m *machine) carry(ctx context.Context) error {
 
 // still tells that the mass hangs at rest, to rounding: what then changes without end is rounding, and the rest of
 // the run changes nothing.
-func (m *machine) still() bool {
+func (m *solver) still() bool {
 	tiny := 1e-9 * m.vScale
 	return m.phase == taut && m.limbs == 0 && math.Abs(m.v[0]) <= tiny && math.Abs(m.vc[0]) <= tiny &&
 		math.Abs(m.f[0]-m.mass*m.g) <= 1e-9*m.fScale
 }
 
-func (m *machine) endless() error {
+func (m *solver) endless() error {
 	return fmt.Errorf("the elements change without end at t = %.9g s (%s); change a value slightly", m.t, m.phase)
 }
 
-func (m *machine) tooSmall() error {
+func (m *solver) tooSmall() error {
 	return fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 }
 
-// step carries the machine on to the next event, but no further than the method or the end allow,
+// step carries the solver on to the next event, but no further than the method or the end allow,
 // and returns how far it came.
-func (m *machine) step(end float64) (float64, error) {
+func (m *solver) step(end float64) (float64, error) {
 	m.steps++
 	m.clear()
-	if t, s, ok := m.pair(); ok && m.lean {
+	if t, s, ok := m.pair(); ok && m.summaryOnly {
 		m.expandPair(m.order, t, s)
 	} else {
 		m.expand(m.order)
@@ -161,7 +161,7 @@ func (m *machine) step(end float64) (float64, error) {
 	if !(h > 0) || m.t+h == m.t {
 		return 0, m.tooSmall()
 	}
-	if m.lean {
+	if m.summaryOnly {
 		tau, hit := m.screen(h)
 		m.observeForces(tau)
 		x, v := m.x[0], m.v[0]
@@ -179,7 +179,7 @@ func (m *machine) step(end float64) (float64, error) {
 // radius keeps the step inside the circle of convergence where a yield force falls with slip: there
 // the series may end at a fold, close to which its terms are small but do not shrink. Elsewhere it is
 // +Inf.
-func (m *machine) radius(n int) float64 {
+func (m *solver) radius(n int) float64 {
 	if m.phase != taut || m.pivot < 0 || m.links[m.pivot].ku >= 0 {
 		return inf
 	}
@@ -196,7 +196,7 @@ func (m *machine) radius(n int) float64 {
 }
 
 // after ends a step of length tau at which watch hit happened (-1 = none).
-func (m *machine) after(tau float64, hit int, end float64) error {
+func (m *solver) after(tau float64, hit int, end float64) error {
 	m.fScale = max(m.fScale, m.f[0])
 	if end-m.t < 1e-15*end {
 		m.t = end
@@ -210,7 +210,7 @@ func (m *machine) after(tau float64, hit int, end float64) error {
 }
 
 // rigidLength notes the part of the chain's length that does not change within the step.
-func (m *machine) rigidLength() {
+func (m *solver) rigidLength() {
 	m.base = -m.offset
 	for i := range m.links {
 		l := &m.links[i]
@@ -226,7 +226,7 @@ const balanceLimit = 1e-6
 var errOpen = errors.New("the energy balance opened")
 
 // balance checks the ledger.
-func (m *machine) balance() error {
+func (m *solver) balance() error {
 	in, kinetic, stored, viscous, friction, slip, broken := m.ledger()
 	open := in - kinetic - stored - viscous - friction - slip - broken
 	size := (m.mass + m.limbs) * max(m.g*m.fall, m.speed*m.speed/2, m.g*m.track.lowest, 1e-3*m.g*m.lengthScale)
@@ -243,7 +243,7 @@ func (m *machine) balance() error {
 }
 
 // recover lets the unloaded specimen rest between drops; without a time it relaxes fully.
-func (m *machine) recover(ctx context.Context, rest float64) error {
+func (m *solver) recover(ctx context.Context, rest float64) error {
 	m.hold()
 	for i := range m.links {
 		l := &m.links[i]
@@ -279,7 +279,7 @@ func (l *link) relaxFully() {
 }
 
 // relax lets the chain hang unloaded for a time.
-func (m *machine) relax(ctx context.Context, rest float64) error {
+func (m *solver) relax(ctx context.Context, rest float64) error {
 	for i := range m.links {
 		if l := &m.links[i]; l.kind <= linkTextile {
 			l.unload(0)
@@ -307,12 +307,12 @@ func (m *machine) relax(ctx context.Context, rest float64) error {
 }
 
 // result reports the drop that has just been run.
-func (m *machine) result(c *Case) *Result {
+func (m *solver) result(c *Case) *Result {
 	k := &m.track
 	r := &Result{
 		Peaks: append([]Peak{}, k.peaks...), Events: k.sorted(), Outcome: drop.Held,
 		Lowest: quantity.Length(k.lowest), Method: m.method, Steps: m.steps, Samples: m.probe.out,
-		End: State{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])},
+		End: MassState{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])},
 	}
 	for _, p := range r.Peaks {
 		if p.Force > r.PeakForce*(1+1e-9) {
@@ -340,7 +340,7 @@ func (m *machine) result(c *Case) *Result {
 	return r
 }
 
-func (m *machine) elementResults(c *Case, r *Result) []ElementResult {
+func (m *solver) elementResults(c *Case, r *Result) []ElementResult {
 	list := make([]ElementResult, len(c.Chain))
 	for i := range c.Chain {
 		list[i] = ElementResult{Name: m.names[i], Kind: c.Chain[i].Kind, Peak: r.PeakChain}

@@ -16,7 +16,7 @@ type sampler struct {
 }
 
 // begin makes room and fills in the time before first taut.
-func (p *sampler) begin(m *machine, s *Sampling) {
+func (p *sampler) begin(m *solver, s *Sampling) {
 	*p = sampler{}
 	if s == nil {
 		return
@@ -36,7 +36,7 @@ func (p *sampler) begin(m *machine, s *Sampling) {
 }
 
 // falling is position and speed at t < 0; before the release the mass hangs still.
-func (m *machine) falling(t float64) (x, v float64) {
+func (m *solver) falling(t float64) (x, v float64) {
 	if m.g > 0 && t < -m.speed/m.g {
 		t = -m.speed / m.g
 	}
@@ -54,7 +54,7 @@ func (p *sampler) add(cell, chain, x, v float64) {
 }
 
 // pass writes the samples of the stretch of h; last includes its end.
-func (p *sampler) pass(m *machine, h float64, last bool) {
+func (p *sampler) pass(m *solver, h float64, last bool) {
 	if !p.on {
 		return
 	}
@@ -75,14 +75,14 @@ func (p *sampler) pass(m *machine, h float64, last bool) {
 }
 
 // rest writes what is left of the samples as the present state, which changes no more.
-func (p *sampler) rest(m *machine) {
+func (p *sampler) rest(m *solver) {
 	for p.on && p.next < cap(p.out.Cell) {
 		p.add(m.cell(), m.f[0], m.x[0], m.v[0])
 	}
 }
 
 // nodeAt is position and velocity of the massive node tau after the present moment.
-func (m *machine) nodeAt(tau float64) (x, v float64) {
+func (m *solver) nodeAt(tau float64) (x, v float64) {
 	if m.loose {
 		return m.free.at(tau)
 	}

@@ -6,9 +6,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
-// screen is scan for a machine whose series hold whole steps and whose watches are few: it looks for a
+// screen is scan for a solver whose series hold whole steps and whose watches are few: it looks for a
 // root only where a bound leaves room for one, and then in the series of the margin itself.
-func (m *machine) screen(h float64) (tau float64, hit int) {
+func (m *solver) screen(h float64) (tau float64, hit int) {
 	tau, hit = h, -1
 	m.powers.fill(m.order, h)
 	m.forceSpread = spread(&m.f, &m.powers, m.order)
@@ -31,7 +31,7 @@ func (m *machine) screen(h float64) (tau float64, hit int) {
 }
 
 // far is cannot, for the watches that most steps have.
-func (m *machine) far(w watch, h float64) bool {
+func (m *solver) far(w watch, h float64) bool {
 	n, p := m.order, &m.powers
 	switch w.kind {
 	case watchSlack:
@@ -64,7 +64,7 @@ func (m *machine) far(w watch, h float64) bool {
 
 // keepsOn tells that the rate of a series, times sign, stays above zero within h: by a bound, or because
 // it is above zero at all points of a scan and comes near zero between none of them.
-func (m *machine) keepsOn(u *series, sign, h, tol float64) bool {
+func (m *solver) keepsOn(u *series, sign, h, tol float64) bool {
 	g := sign * u[1]
 	if g <= tol {
 		return false
@@ -93,7 +93,7 @@ func (m *machine) keepsOn(u *series, sign, h, tol float64) bool {
 }
 
 // marginSeries writes the series of a watch's margin, and returns its order.
-func (m *machine) marginSeries(w watch, c *series) int {
+func (m *solver) marginSeries(w watch, c *series) int {
 	n := m.order
 	copied := func(s *series, from float64) {
 		for k := 1; k <= n; k++ {
@@ -165,7 +165,7 @@ func (c *series) add(a float64, s *series, n int) {
 }
 
 // firstInSeries is first, by the series of the margin.
-func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
+func (m *solver) firstInSeries(w watch, h float64) (float64, bool) {
 	var c series
 	n := m.marginSeries(w, &c)
 	tol := m.tolerance(w)
@@ -206,7 +206,7 @@ func (m *machine) firstInSeries(w watch, h float64) (float64, bool) {
 	return 0, false
 }
 
-// leaveSeries is machine.leave, by the series of the margin: at 2^-b of the step, whose terms are all of one
+// leaveSeries is solver.leave, by the series of the margin: at 2^-b of the step, whose terms are all of one
 // size at most, those beyond order 54/b are below the last bit.
 func leaveSeries(c *series, n int, h, start, tol float64) (at, g float64, gone bool) {
 	bits := 36

@@ -2,7 +2,7 @@ package arrest
 
 // pair finds the two links whose series expandPair can compute: a textile of at most one branch, and
 // what else gives way beside it, if anything (nil). It reports false where the chain asks for expand.
-func (m *machine) pair() (t, s *link, ok bool) {
+func (m *solver) pair() (t, s *link, ok bool) {
 	if m.phase != taut || m.limbs > 0 || m.node == nodeDamped {
 		return nil, nil, false
 	}
@@ -55,7 +55,7 @@ type solution struct {
 	textileIsPivot bool
 }
 
-func (m *machine) solution(t, s *link) solution {
+func (m *solver) solution(t, s *link) solution {
 	p, o := t, s
 	if p != &m.links[m.pivot] {
 		p, o = s, t
@@ -71,7 +71,7 @@ func (m *machine) solution(t, s *link) solution {
 
 // expandPair is expand where pair holds. What every order waits for, the coefficient before, enters
 // last, so that a processor finds the sums over the older ones done.
-func (m *machine) expandPair(n int, t, s *link) {
+func (m *solver) expandPair(n int, t, s *link) {
 	if !m.fresh {
 		m.prepare()
 	}

@@ -11,7 +11,7 @@ import (
 const fixedVars = 8
 
 // variables walks the differential variables in their order in a state vector.
-func (m *machine) variables(visit func(i int, s *series)) int {
+func (m *solver) variables(visit func(i int, s *series)) int {
 	list := [fixedVars]*series{&m.x, &m.v, &m.xc, &m.vc, &m.x2, &m.v2, &m.damped, &m.tornW}
 	for i, s := range list {
 		visit(i, s)
@@ -40,8 +40,8 @@ type stepwise struct {
 	h       float64
 }
 
-// useStepwise prepares the machine for the method.
-func (m *machine) useStepwise(method Method) {
+// useStepwise prepares the solver for the method.
+func (m *solver) useStepwise(method Method) {
 	m.method, m.pointwise = method, true
 	s := &stepwise{}
 	abs := make([]float64, 0, fixedVars)
@@ -85,8 +85,8 @@ func (m *machine) useStepwise(method Method) {
 	m.rk = s
 }
 
-// place puts the machine at the state y and finds its first derivatives.
-func (m *machine) place(y []float64) {
+// place puts the solver at the state y and finds its first derivatives.
+func (m *solver) place(y []float64) {
 	m.variables(func(i int, v *series) { v[0] = y[i] })
 	if m.phase == tearing {
 		m.f[0] = m.strength * (m.tornAt - m.now) / m.ramp
@@ -102,7 +102,7 @@ func (m *machine) place(y []float64) {
 }
 
 // load puts the series at tau after the start of the step.
-func (m *machine) load(tau float64) {
+func (m *solver) load(tau float64) {
 	s := m.rk
 	if tau == s.at {
 		return
@@ -121,7 +121,7 @@ func (m *machine) load(tau float64) {
 }
 
 // stepPoints is step for the Runge-Kutta methods.
-func (m *machine) stepPoints(end float64) (float64, error) {
+func (m *solver) stepPoints(end float64) (float64, error) {
 	s := m.rk
 	m.variables(func(i int, v *series) { s.y0[i] = v[0] })
 	for i := range m.links {
@@ -157,7 +157,7 @@ func (m *machine) stepPoints(end float64) (float64, error) {
 
 // polish repeats the step with its end at the event, so that the event has the accuracy of the
 // method and not that of its dense output.
-func (m *machine) polish(w watch, tau float64) float64 {
+func (m *solver) polish(w watch, tau float64) float64 {
 	s := m.rk
 	y1, estimate := make([]float64, len(s.y)), make([]float64, len(s.y))
 	last, lastMargin := 0.0, 0.0

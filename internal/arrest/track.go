@@ -31,11 +31,11 @@ func (k *track) reset() {
 }
 
 // note records an event at the present moment; elem is a place in the chain or -1.
-func (m *machine) note(kind EventKind, elem int) {
+func (m *solver) note(kind EventKind, elem int) {
 	m.noteAt(m.t, kind, elem)
 }
 
-func (m *machine) noteAt(t float64, kind EventKind, elem int) {
+func (m *solver) noteAt(t float64, kind EventKind, elem int) {
 	name := ""
 	if elem >= 0 {
 		name = m.names[elem]
@@ -43,13 +43,13 @@ func (m *machine) noteAt(t float64, kind EventKind, elem int) {
 	m.track.events = append(m.track.events, Event{T: quantity.Duration(t), Kind: kind, Element: name})
 }
 
-func (k *track) begin(m *machine, kind EventKind) {
+func (k *track) begin(m *solver, kind EventKind) {
 	k.inArrest = true
 	k.peak, k.peakAt = m.cell(), m.t
 	m.note(kind, -1)
 }
 
-func (k *track) end(m *machine, kind EventKind) {
+func (k *track) end(m *solver, kind EventKind) {
 	if k.inArrest {
 		k.inArrest = false
 		k.peaks = append(k.peaks, Peak{T: quantity.Duration(k.peakAt), Force: quantity.Force(k.peak)})
@@ -72,7 +72,7 @@ func (k *track) sorted() []Event {
 }
 
 // observe looks at the stretch of h that the series describe.
-func (m *machine) observe(h float64) {
+func (m *solver) observe(h float64) {
 	k := &m.track
 	if k.inArrest {
 		if _, v, ok := m.highest(&m.f, h, k.chainPeak); ok {
@@ -118,7 +118,7 @@ func (m *machine) observe(h float64) {
 }
 
 // observeCell looks for the arrest's peak at the load cell.
-func (m *machine) observeCell(h float64) {
+func (m *solver) observeCell(h float64) {
 	n, felt := m.order, &m.f
 	if m.node == nodeMassive {
 		felt = &m.cellSeries
@@ -138,7 +138,7 @@ func (m *machine) observeCell(h float64) {
 }
 
 // value and slope look at a series tau after the present moment, whichever method made it.
-func (m *machine) value(s *series, tau float64) float64 {
+func (m *solver) value(s *series, tau float64) float64 {
 	if m.pointwise {
 		m.load(tau)
 		return s[0]
@@ -146,7 +146,7 @@ func (m *machine) value(s *series, tau float64) float64 {
 	return ode.Value(s[:], m.order, tau)
 }
 
-func (m *machine) slope(s *series, tau float64) float64 {
+func (m *solver) slope(s *series, tau float64) float64 {
 	if m.pointwise {
 		m.load(tau)
 		return s[1]
@@ -155,7 +155,7 @@ func (m *machine) slope(s *series, tau float64) float64 {
 }
 
 // highest finds the largest value of s within h where it exceeds floor.
-func (m *machine) highest(s *series, h, floor float64) (at, value float64, ok bool) {
+func (m *solver) highest(s *series, h, floor float64) (at, value float64, ok bool) {
 	if !m.pointwise {
 		if s[0]+spread(s, &m.powers, m.order) <= floor {
 			return 0, 0, false

@@ -32,7 +32,7 @@ type watch struct {
 }
 
 // watches lists what can end the present stretch.
-func (m *machine) watches(list []watch) []watch {
+func (m *solver) watches(list []watch) []watch {
 	list = list[:0]
 	if !math.IsInf(m.floor, 1) {
 		list = append(list, watch{watchFloor, -1})
@@ -83,7 +83,7 @@ func (m *machine) watches(list []watch) []watch {
 }
 
 // margin is the watch's distance from happening, tau after the present moment.
-func (m *machine) margin(w watch, tau float64) float64 {
+func (m *solver) margin(w watch, tau float64) float64 {
 	n := m.order
 	if m.pointwise {
 		m.load(tau)
@@ -138,7 +138,7 @@ func (m *machine) margin(w watch, tau float64) float64 {
 }
 
 // cannot tells that a watch cannot happen within h, by a bound on how far its margin can move.
-func (m *machine) cannot(w watch, h float64) bool {
+func (m *solver) cannot(w watch, h float64) bool {
 	if m.pointwise {
 		return false
 	}
@@ -179,7 +179,7 @@ func (m *machine) cannot(w watch, h float64) bool {
 }
 
 // tolerance is the margin that counts as zero at the start of a stretch.
-func (m *machine) tolerance(w watch) float64 {
+func (m *solver) tolerance(w watch) float64 {
 	switch w.kind {
 	case watchSlack, watchBreak, watchSlipOn, watchUpper, watchLower:
 		return 1e-11 * m.fScale
@@ -199,7 +199,7 @@ func (m *machine) tolerance(w watch) float64 {
 const parts = 8
 
 // scan finds the first watch that happens within h and when. When none does, it returns h and -1.
-func (m *machine) scan(h float64) (tau float64, hit int) {
+func (m *solver) scan(h float64) (tau float64, hit int) {
 	tau, hit = h, -1
 	if !m.pointwise {
 		m.powers.fill(m.order, h)
@@ -217,7 +217,7 @@ func (m *machine) scan(h float64) (tau float64, hit int) {
 }
 
 // first finds the first time within h at which the margin of w turns negative.
-func (m *machine) first(w watch, h float64) (float64, bool) {
+func (m *solver) first(w watch, h float64) (float64, bool) {
 	tol := m.tolerance(w)
 	last, at := m.margin(w, 0), 0.0
 	if last <= tol {
@@ -245,7 +245,7 @@ func (m *machine) first(w watch, h float64) (float64, bool) {
 
 // leave follows a margin that is zero at the start: to where it has become positive, or to the finding
 // that it turns negative, or more negative than start, at once (gone).
-func (m *machine) leave(w watch, h, start, tol float64) (at, g float64, gone bool) {
+func (m *solver) leave(w watch, h, start, tol float64) (at, g float64, gone bool) {
 	for tau := h * 0x1p-36; tau < h/parts; tau *= 8 {
 		switch g := m.margin(w, tau); {
 		case g < min(start, 0)-tol, start < -tol && g <= start:
@@ -258,7 +258,7 @@ func (m *machine) leave(w watch, h, start, tol float64) (at, g float64, gone boo
 	return at, 0, false
 }
 
-func (m *machine) crossing(w watch, a, b, ga, gb float64) float64 {
+func (m *solver) crossing(w watch, a, b, ga, gb float64) float64 {
 	if ga <= 0 {
 		return a
 	}
@@ -266,7 +266,7 @@ func (m *machine) crossing(w watch, a, b, ga, gb float64) float64 {
 }
 
 // dip looks at the bottom of the parabola through three margins, where it comes near zero.
-func (m *machine) dip(w watch, a, b, c, ga, gb, gc float64) (at, value float64) {
+func (m *solver) dip(w watch, a, b, c, ga, gb, gc float64) (at, value float64) {
 	at, near := lowest(a, b, c, ga, gb, gc)
 	if !near {
 		return b, gb

@@ -14,19 +14,19 @@ import (
 )
 
 type captureCmd struct {
-	Source  string            `arg:"" help:"Description of the source in YAML."`
-	Out     string            `required:"" placeholder:"FILE" help:"Write the record into this file."`
-	Level   string            `placeholder:"VALUE" help:"Trigger level, for example '500 N'; a bare number is in the channel's unit."`
-	Slope   float64           `placeholder:"NUMBER" help:"Trigger slope, in the channel's unit per second."`
-	Falling bool              `help:"Trigger on a falling signal."`
-	Hand    bool              `help:"Trigger at once."`
-	Channel string            `help:"Channel that triggers; the first when not given."`
-	Pre     quantity.Duration `default:"0.5 s" help:"Time kept before the trigger."`
-	Post    quantity.Duration `default:"5 s" help:"Longest time recorded after the trigger."`
-	Quiet   quantity.Duration `placeholder:"TIME" help:"End earlier, when the signal was back below the level for so long."`
-	Spool   string            `placeholder:"FOLDER" help:"Folder that keeps every sample until the record is written; beside the record when not given."`
-	Force   bool              `help:"Overwrite the file."`
-	JSON    bool              `name:"json" help:"Print JSON."`
+	Source    string            `arg:"" help:"Description of the source in YAML."`
+	Out       string            `required:"" placeholder:"FILE" help:"Write the record into this file."`
+	Level     string            `placeholder:"VALUE" help:"Trigger level, for example '500 N'; a bare number is in the channel's unit."`
+	Slope     float64           `placeholder:"NUMBER" help:"Trigger slope, in the channel's unit per second."`
+	Falling   bool              `help:"Trigger on a falling signal."`
+	Hand      bool              `help:"Trigger at once."`
+	Channel   string            `help:"Channel that triggers; the first when not given."`
+	Pre       quantity.Duration `default:"0.5 s" help:"Time kept before the trigger."`
+	Post      quantity.Duration `default:"5 s" help:"Longest time recorded after the trigger."`
+	Quiet     quantity.Duration `placeholder:"TIME" help:"End earlier, when the signal was back below the level for so long."`
+	Spool     string            `placeholder:"FOLDER" help:"Folder that keeps every sample until the record is written; beside the record when not given."`
+	Overwrite bool              `help:"Overwrite the file."`
+	JSON      bool              `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -51,8 +51,8 @@ func (c *captureCmd) Run(b *day.Bench, s *streams) error {
 		return fmt.Errorf("%s cannot be read: %w", c.Source, err)
 	}
 	defer func() { _ = f.Close() }() // only read
-	if _, err := os.Stat(c.Out); err == nil && !c.Force {
-		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --force", c.Out)
+	if _, err := os.Stat(c.Out); err == nil && !c.Overwrite {
+		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --overwrite", c.Out)
 	}
 	spool := c.Spool
 	if spool == "" {

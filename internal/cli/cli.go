@@ -36,7 +36,7 @@ type commands struct {
 	Event      eventCmd      `cmd:"" help:"Set taut, the peak or the end of the first arrest by hand, with a reason."`
 	Photo      photoCmd      `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report     reportCmd     `cmd:"" help:"Write the report as one HTML page."`
-	Prove      proveCmd      `cmd:"" help:"Check that a campaign file is consistent, and holds a head hash kept elsewhere."`
+	Prove      proveCmd      `cmd:"" help:"Check that a campaign file is consistent, and holds a logbook hash kept elsewhere."`
 	Logbook    logbookCmd    `cmd:"" help:"List everything that was entered, in order."`
 	Record     recordCmd     `cmd:"" help:"Give back the original bytes of a drop's record."`
 	Redo       redoCmd       `cmd:"" help:"Reduce all kept records again with the latest rig."`

@@ -129,7 +129,7 @@ func deref(v *float64) float64 {
 	return *v
 }
 
-func (s *streams) contrasts(all []compare.Tested) {
+func (s *streams) contrasts(all []compare.TestedContrast) {
 	if len(all) == 0 {
 		return
 	}

@@ -68,7 +68,7 @@ func (c *eventCmd) enter(a *look.Access, s *streams) (look.Receipt, error) {
 	if err != nil {
 		return look.Receipt{}, err
 	}
-	var h reduce.Hand
+	var h reduce.EventsByHand
 	if v.Reduction != nil && v.Reduction.Settings.Hand != nil {
 		h = *v.Reduction.Settings.Hand
 	}

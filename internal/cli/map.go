@@ -11,22 +11,22 @@ import (
 )
 
 type mapCmd struct {
-	File     string             `arg:"" optional:"" help:"Campaign file, whose drops stand on the map."`
-	Material string             `help:"Starting set of the material; the campaign's, else polyester-webbing."`
-	Knot     string             `help:"Knot with its material, such as figure-eight-HMPE-8-mm."`
-	Absorber bool               `help:"With an energy absorber."`
-	Mass     quantity.Mass      `help:"Mass; the rig's, else 100 kg."`
-	Fall     quantity.Length    `default:"0.9 m" help:"Free fall of the place asked for."`
-	Length   quantity.Length    `help:"Length of the specimen; the campaign's most common, else 0.9 m."`
-	Rig      quantity.Stiffness `help:"Stiffness of the rig; the campaign's, else 2 MN/m."`
-	Across   string             `placeholder:"QUANTITY" help:"Quantity across, with or without a range: fall-factor, fall-height, slack, length, mass or rig-stiffness (default fall-factor:0:2)."`
-	Up       string             `placeholder:"QUANTITY" help:"Quantity up (default length:0.3 m:3 m)."`
-	Limit    []string           `sep:"none" placeholder:"NAME" help:"Limit to draw, by its name in hardcatch limits; may be repeated. Left out, six of them and a small chock."`
-	Own      string             `placeholder:"NAME:FORCE" help:"A rating of your own, such as \"small chock:12 kN\"."`
-	SVG      string             `name:"svg" help:"Draw the map into this file."`
-	CSV      string             `name:"csv" help:"Write the grid of the map into this file."`
-	Force    bool               `help:"Overwrite files."`
-	JSON     bool               `name:"json" help:"Print JSON."`
+	File      string             `arg:"" optional:"" help:"Campaign file, whose drops stand on the map."`
+	Material  string             `help:"Starting set of the material; the campaign's, else polyester-webbing."`
+	Knot      string             `help:"Knot with its material, such as figure-eight-HMPE-8-mm."`
+	Absorber  bool               `help:"With an energy absorber."`
+	Mass      quantity.Mass      `help:"Mass; the rig's, else 100 kg."`
+	Fall      quantity.Length    `default:"0.9 m" help:"Free fall of the place asked for."`
+	Length    quantity.Length    `help:"Length of the specimen; the campaign's most common, else 0.9 m."`
+	Rig       quantity.Stiffness `help:"Stiffness of the rig; the campaign's, else 2 MN/m."`
+	Across    string             `placeholder:"QUANTITY" help:"Quantity across, with or without a range: fall-factor, fall-height, slack, length, mass or rig-stiffness (default fall-factor:0:2)."`
+	Up        string             `placeholder:"QUANTITY" help:"Quantity up (default length:0.3 m:3 m)."`
+	Limit     []string           `sep:"none" placeholder:"NAME" help:"Limit to draw, by its name in hardcatch limits; may be repeated. Left out, six of them and a small chock."`
+	Own       string             `placeholder:"NAME:FORCE" help:"A rating of your own, such as \"small chock:12 kN\"."`
+	SVG       string             `name:"svg" help:"Draw the map into this file."`
+	CSV       string             `name:"csv" help:"Write the grid of the map into this file."`
+	Overwrite bool               `help:"Overwrite files."`
+	JSON      bool               `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -53,7 +53,7 @@ func (c *mapCmd) Run(a *look.Access, s *streams) error {
 		return err
 	}
 	if c.SVG != "" {
-		if err := writeFile(c.SVG, m.Figure(0, message.English()).SVG("map"), c.Force); err != nil {
+		if err := writeFile(c.SVG, m.Figure(0, message.English()).SVG("map"), c.Overwrite); err != nil {
 			return err
 		}
 	}
@@ -62,7 +62,7 @@ func (c *mapCmd) Run(a *look.Access, s *streams) error {
 		if err != nil {
 			return err
 		}
-		if err := writeFile(c.CSV, data, c.Force); err != nil {
+		if err := writeFile(c.CSV, data, c.Overwrite); err != nil {
 			return err
 		}
 	}

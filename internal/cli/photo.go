@@ -18,7 +18,7 @@ type photoCmd struct {
 	KeepPosition bool   `help:"Keep the camera's metadata (EXIF), with position and time; else it is removed."`
 	By           string `help:"Who took it: initials or role."`
 	Out          string `type:"path" placeholder:"DIR" help:"Write the drop's photos into this folder instead."`
-	Force        bool   `help:"Overwrite files there."`
+	Overwrite    bool   `help:"Overwrite files there."`
 	JSON         bool   `name:"json" help:"Print JSON."`
 }
 
@@ -79,7 +79,7 @@ func (c *photoCmd) giveBack(a *look.Access, s *streams) error {
 	var names []string
 	for i, p := range photos {
 		name := filepath.Join(c.Out, fmt.Sprintf("%s-%d.jpg", plainName(c.Drop), i+1))
-		if err := writeFile(name, p.JPEG, c.Force); err != nil {
+		if err := writeFile(name, p.JPEG, c.Overwrite); err != nil {
 			return err
 		}
 		names = append(names, name)

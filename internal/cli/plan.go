@@ -15,13 +15,13 @@ import (
 )
 
 type planCmd struct {
-	Plan   string `arg:"" help:"Campaign plan in YAML."`
-	Out    string `placeholder:"FILE" help:"Make this campaign file, with question, rig and plan."`
-	List   string `placeholder:"FILE" help:"Write the run order into this CSV file, as a drop list to fill in."`
-	Labels string `placeholder:"FILE" help:"Write a sheet of specimen labels with QR codes into this HTML file."`
-	Order  bool   `help:"Print the whole run order."`
-	Force  bool   `help:"Overwrite list and labels."`
-	JSON   bool   `name:"json" help:"Print JSON."`
+	Plan      string `arg:"" help:"Campaign plan in YAML."`
+	Out       string `placeholder:"FILE" help:"Make this campaign file, with question, rig and plan."`
+	List      string `placeholder:"FILE" help:"Write the run order into this CSV file, as a drop list to fill in."`
+	Labels    string `placeholder:"FILE" help:"Write a sheet of specimen labels with QR codes into this HTML file."`
+	Order     bool   `help:"Print the whole run order."`
+	Overwrite bool   `help:"Overwrite list and labels."`
+	JSON      bool   `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -59,8 +59,8 @@ func (c *planCmd) Run(a *look.Access, s *streams) error {
 		return err
 	}
 	for _, f := range []string{c.List, c.Labels} {
-		if _, err := os.Stat(f); f != "" && err == nil && !c.Force {
-			return fmt.Errorf("%s exists already; choose another name, or overwrite it with --force", f)
+		if _, err := os.Stat(f); f != "" && err == nil && !c.Overwrite {
+			return fmt.Errorf("%s exists already; choose another name, or overwrite it with --overwrite", f)
 		}
 	}
 	beside := func(name string) ([]byte, error) {
@@ -87,7 +87,7 @@ func (c *planCmd) files(r *foresee.PlanResult) error {
 	if c.List != "" {
 		list, err := r.List()
 		if err == nil {
-			err = writeFile(c.List, list, c.Force)
+			err = writeFile(c.List, list, c.Overwrite)
 		}
 		if err != nil {
 			return err
@@ -98,7 +98,7 @@ func (c *planCmd) files(r *foresee.PlanResult) error {
 		if err := render.WriteLabels(&b, render.LabelsOf(r)); err != nil {
 			return err
 		}
-		return writeFile(c.Labels, b.Bytes(), c.Force)
+		return writeFile(c.Labels, b.Bytes(), c.Overwrite)
 	}
 	return nil
 }

@@ -96,7 +96,7 @@ func (s *streams) readInput(name string) ([]byte, error) {
 // writeFile writes a file that must not exist unless force is set.
 func writeFile(name string, data []byte, force bool) error {
 	if _, err := os.Stat(name); err == nil && !force {
-		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --force", name)
+		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --overwrite", name)
 	}
 	if err := os.WriteFile(name, data, 0o644); err != nil {
 		return fmt.Errorf("%w: %w", errWrite, err)

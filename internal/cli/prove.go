@@ -9,7 +9,7 @@ import (
 
 type proveCmd struct {
 	File   string   `arg:"" help:"Campaign file."`
-	Head   []string `help:"Head hash printed in a report; the file must hold it. May be repeated."`
+	Hash   []string `help:"Logbook hash printed in a report; the file must hold it. May be repeated."`
 	Repeat bool     `help:"Also make every reduction again from the original bytes and compare bit for bit."`
 	JSON   bool     `name:"json" help:"Print JSON."`
 }
@@ -18,12 +18,12 @@ type proveCmd struct {
 func (proveCmd) Help() string {
 	return `Example: hardcatch prove trial.hardcatch --repeat
 
-Each logbook entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --head with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
+Each logbook entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --hash with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
 }
 
 // Run proves the file.
 func (c *proveCmd) Run(a *look.Access, s *streams) error {
-	v, err := app.Prove(s.ctx, a, c.File, c.Repeat, c.Head)
+	v, err := app.Prove(s.ctx, a, c.File, c.Repeat, c.Hash)
 	if err != nil {
 		return err
 	}
@@ -48,11 +48,11 @@ func (c *proveCmd) Run(a *look.Access, s *streams) error {
 		for _, o := range v.Other {
 			s.say("not repeated: %s", o)
 		}
-		s.say("head %s", v.Head.Hash)
-		if len(c.Head) > 0 {
-			s.say("it holds the head hash that was printed earlier: nothing before that was cut off or rewritten")
+		s.say("logbook hash %s", v.Head.Hash)
+		if len(c.Hash) > 0 {
+			s.say("it holds the logbook hash that was printed earlier: nothing before that was cut off or rewritten")
 		} else {
-			s.say("Whether the end was cut off, or all of it rewritten, only a head hash kept elsewhere (a report, a notebook) can show: prove with --head HASH.")
+			s.say("Whether the end was cut off, or all of it rewritten, only a logbook hash kept elsewhere (a report, a notebook) can show: prove with --hash HASH.")
 		}
 	}
 	switch {

@@ -7,10 +7,10 @@ import (
 )
 
 type recordCmd struct {
-	File  string `arg:"" help:"Campaign file."`
-	Drop  string `arg:"" help:"Drop."`
-	Out   string `help:"File to write; standard output when not given."`
-	Force bool   `help:"Overwrite the file."`
+	File      string `arg:"" help:"Campaign file."`
+	Drop      string `arg:"" help:"Drop."`
+	Out       string `help:"File to write; standard output when not given."`
+	Overwrite bool   `help:"Overwrite the file."`
 }
 
 // Help is shown below the usage.
@@ -25,7 +25,7 @@ func (c *recordCmd) Run(a *look.Access, s *streams) error {
 		return err
 	}
 	if c.Out != "" {
-		if err := writeFile(c.Out, b, c.Force); err != nil {
+		if err := writeFile(c.Out, b, c.Overwrite); err != nil {
 			return err
 		}
 		s.say("%s: %d bytes of %s, SHA-256 %s", c.Out, len(b), t.Name, t.SHA256)

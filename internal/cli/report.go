@@ -11,7 +11,7 @@ import (
 type reportCmd struct {
 	File        string `arg:"" help:"Campaign file."`
 	Out         string `default:"report.html" help:"File to write."`
-	Force       bool   `help:"Overwrite the file."`
+	Overwrite   bool   `help:"Overwrite the file."`
 	EveryBudget bool   `help:"Print the uncertainty budget of every drop, not of one."`
 	EveryCheck  bool   `help:"Print every audit check in full, not only those that do not agree."`
 	NoFigures   bool   `help:"Leave the figures out."`
@@ -33,7 +33,7 @@ func (c *reportCmd) Run(a *look.Access, s *streams) error {
 	if err := render.ReportOf(s.ctx, a, c.File, &b, view.ReportOptions{EveryBudget: c.EveryBudget, EveryCheck: c.EveryCheck, NoFigures: c.NoFigures, NoPhotos: c.NoPhotos, Lang: c.Lang}); err != nil {
 		return err
 	}
-	if err := writeFile(c.Out, b.Bytes(), c.Force); err != nil {
+	if err := writeFile(c.Out, b.Bytes(), c.Overwrite); err != nil {
 		return err
 	}
 	if c.JSON {

@@ -115,7 +115,7 @@ func (s *streams) cellTable(r *view.Results) error {
 		}
 		prob := "-"
 		if c.BreakLo != nil {
-			prob = compare.Outward(100**c.BreakLo, math.Floor) + " to " + compare.Outward(100**c.BreakHi, math.Ceil) + " %"
+			prob = compare.RoundOutward(100**c.BreakLo, math.Floor) + " to " + compare.RoundOutward(100**c.BreakHi, math.Ceil) + " %"
 		}
 		row = append(row, strconv.Itoa(c.N), strconv.Itoa(c.Held), strconv.Itoa(c.Broke), strconv.Itoa(c.Slip), strconv.Itoa(c.Void), mean, kn(c.SD), interval, kn(c.BrokeMean), prob)
 		if len(r.Planned) > 0 {

@@ -48,14 +48,14 @@ func (c *sampleSizeCmd) Run(a *look.Access, s *streams) error {
 	s.say("What n = %d against %d can show here", r.N, r.N)
 	s.say("  %s", wrap(r.CanShow, 94, "  "))
 	s.heading(fmt.Sprintf("Peaks that differ by a ratio of %g, all specimens holding (t test of log peaks)", r.Ratio))
-	s.say("  Power of %d against %d: %s. Needed for %s: %d a group.", r.N, r.N, plan.PowerDown(r.Peaks.Power), quantity.Percent(r.PowerWanted), r.Peaks.N)
+	s.say("  Power of %d against %d: %s. Needed for %s: %d a group.", r.N, r.N, plan.PowerRoundedDown(r.Peaks.Power), quantity.Percent(r.PowerWanted), r.Peaks.N)
 	if b := r.Censored; b != nil {
 		s.heading(fmt.Sprintf("The same when a share breaks (simulated, %d runs, seed %d; likelihood ratio with lower bounds)", b.Runs, b.Seed))
 		s.say("  %s", wrap(b.Statement, 94, "  "))
 	}
 	if k := r.Counts; k != nil {
 		s.heading(fmt.Sprintf("Break counts: break probabilities of %s and %s (Fisher's exact test)", quantity.Percent(k.A), quantity.Percent(k.B)))
-		s.say("  Power of %d against %d: %s.", r.N, r.N, plan.PowerDown(k.Power))
+		s.say("  Power of %d against %d: %s.", r.N, r.N, plan.PowerRoundedDown(k.Power))
 		if k.N != nil {
 			s.say("  Needed for %s: %d a group.", quantity.Percent(r.PowerWanted), *k.N)
 		} else {

@@ -25,7 +25,7 @@ func hardcatch() int {
 	formats.Register(csvtrace.Format{})
 	formats.Register(wavtrace.Format{})
 	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"},
-		Clock: acquire.Wall{}, Sources: drivers.Open, Outlets: outlet.Open}
+		Clock: acquire.WallClock{}, Sources: drivers.Open, Outlets: outlet.Open}
 	return cli.Run(context.Background(), b, os.Args[1:], os.Stdout, os.Stderr)
 }
 

@@ -15,7 +15,7 @@ import (
 
 // One number that differs ends with status 1 and is named; many are listed up to twenty.
 func TestSelfTestFinds(t *testing.T) {
-	ill := reduce.Known().Latest()
+	ill := reduce.KnownGenerations().Latest()
 	ill.Reduce = func(tr *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
 		r, err := reduce.Reduce(tr, s)
 		if err == nil && tr.Name == "clipped.csv" {

@@ -11,13 +11,13 @@ import (
 )
 
 type simulateCmd struct {
-	Case   string             `arg:"" help:"Fall and chain in YAML."`
-	CSV    string             `name:"csv" help:"Write the force over time into this file, as a record."`
-	SVG    string             `name:"svg" help:"Draw the force over time into this file."`
-	Rate   quantity.Frequency `default:"10 kHz" help:"Sample rate of the record."`
-	Filter *reduce.Filter     `help:"Also reduce the fall as a record through this low-pass, to compare with a measurement."`
-	Force  bool               `help:"Overwrite files."`
-	JSON   bool               `name:"json" help:"Print JSON."`
+	Case      string             `arg:"" help:"Fall and chain in YAML."`
+	CSV       string             `name:"csv" help:"Write the force over time into this file, as a record."`
+	SVG       string             `name:"svg" help:"Draw the force over time into this file."`
+	Rate      quantity.Frequency `default:"10 kHz" help:"Sample rate of the record."`
+	Filter    *reduce.Filter     `help:"Also reduce the fall as a record through this low-pass, to compare with a measurement."`
+	Overwrite bool               `help:"Overwrite files."`
+	JSON      bool               `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -45,12 +45,12 @@ func (c *simulateCmd) Run(a *look.Access, s *streams) error {
 		return err
 	}
 	if c.CSV != "" {
-		if err := writeFile(c.CSV, r.CSV(), c.Force); err != nil {
+		if err := writeFile(c.CSV, r.CSV(), c.Overwrite); err != nil {
 			return err
 		}
 	}
 	if c.SVG != "" {
-		if err := writeFile(c.SVG, r.SVG("Force over time: "+c.Case), c.Force); err != nil {
+		if err := writeFile(c.SVG, r.SVG("Force over time: "+c.Case), c.Overwrite); err != nil {
 			return err
 		}
 	}

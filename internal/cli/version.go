@@ -29,7 +29,7 @@ type versions struct {
 }
 
 func versionsOf(program string) versions {
-	known := reduce.Known().Versions()
+	known := reduce.KnownGenerations().Versions()
 	slices.Reverse(known)
 	return versions{Version: program, Reductions: known, Info: build.Read()}
 }

@@ -37,7 +37,7 @@ type Resampled struct {
 
 // NewBootstrap takes the mean log peak of the cells in which every specimen held (as geometric mean, N), the ratios of like
 // cells, and the median strength (N) of each kind that has a fit.
-func NewBootstrap(cells []Cell, kinds []Kind) *Bootstrap {
+func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
 	b := &Bootstrap{}
 	at := map[string]int{}
 	for _, c := range cells {

@@ -105,7 +105,7 @@ func TestCellCounts(t *testing.T) {
 	held, broke, slipped, void, cut, open, planned := entry("1", "sewn", drop.Held, 10000), entry("2", "sewn", drop.Broke, 14000), entry("3", "sewn", drop.Slipped, 9000), entry("4", "sewn", drop.Void, 9000), entry("5", "sewn", drop.Held, 20000), entry("6", "sewn", "", 9000), entry("7", "sewn", "", math.NaN())
 	cut.CutOff, planned.Planned = true, true
 	one := func(in ...Entry) Cell {
-		c, err := One(nil, in, 0.95)
+		c, err := OneCell(nil, in, 0.95)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -178,7 +178,7 @@ func TestOutwardEdges(t *testing.T) {
 		if c.up {
 			round = math.Ceil
 		}
-		if got := Outward(c.pct, round); got != c.want {
+		if got := RoundOutward(c.pct, round); got != c.want {
 			t.Errorf("%v (up %v): %s, want %s", c.pct, c.up, got, c.want)
 		}
 	}
@@ -207,8 +207,8 @@ func TestConfidences(t *testing.T) {
 	}{{0.5, false}, {0.51, true}, {0.6, true}, {0.999, true}, {1, false}, {1.2, false}, {0, false}, {math.NaN(), false}} {
 		for what, f := range map[string]func() error{
 			"Cells": func() error { _, err := Cells(nil, c.confidence); return err },
-			"One":   func() error { _, err := One(nil, nil, c.confidence); return err },
-			"Stand": func() error { _, err := Stand(1, nil, c.confidence); return err },
+			"One":   func() error { _, err := OneCell(nil, nil, c.confidence); return err },
+			"Stand": func() error { _, err := StandingOf(1, nil, c.confidence); return err },
 			"check": func() error { return checkConfidence(c.confidence) },
 		} {
 			if err := f(); (err == nil) != c.ok {
@@ -220,7 +220,7 @@ func TestConfidences(t *testing.T) {
 
 func TestStandEdges(t *testing.T) {
 	stand := func(peak quantity.Force, others ...quantity.Force) Standing {
-		s, err := Stand(peak, others, 0.95)
+		s, err := StandingOf(peak, others, 0.95)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -241,7 +241,7 @@ func TestStandEdges(t *testing.T) {
 		t.Errorf("%+v", s)
 	}
 	for rank, want := range map[int]string{4: "4th highest", 12: "12th highest", 21: "21st highest", 23: "23rd highest", 31: "31st highest", 33: "33rd highest", 42: "42nd highest", 101: "101st highest", 102: "102nd highest", 103: "103rd highest", 112: "112th highest", 113: "113th highest", 121: "121st highest", 14: "14th highest"} {
-		if got := Place(rank, 200); got != want {
+		if got := RankWords(rank, 200); got != want {
 			t.Errorf("%d: %s", rank, got)
 		}
 	}
@@ -260,17 +260,17 @@ func TestUsedEdges(t *testing.T) {
 		return in
 	}
 	none := func(*Entry) {}
-	if w := Used(twice(8, none)); len(w) != 1 || strings.Contains(w[0], "and") && strings.Contains(w[0], "more)") || !strings.HasPrefix(w[0], "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
+	if w := UsedSpecimenWarnings(twice(8, none)); len(w) != 1 || strings.Contains(w[0], "and") && strings.Contains(w[0], "more)") || !strings.HasPrefix(w[0], "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
 		t.Errorf("%v", w)
 	}
-	if w := Used(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0], "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
+	if w := UsedSpecimenWarnings(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0], "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
 		t.Errorf("%v", w)
 	}
 	for what, change := range map[string]func(*Entry){
 		"void": func(e *Entry) { e.Outcome = drop.Void }, "planned": func(e *Entry) { e.Planned = true },
 		"undecided": func(e *Entry) { e.Outcome = "" }, "check": func(e *Entry) { e.Drop.Role = drop.Check },
 	} {
-		if w := Used(twice(2, change)); w != nil {
+		if w := UsedSpecimenWarnings(twice(2, change)); w != nil {
 			t.Errorf("%s: %v", what, w)
 		}
 	}
@@ -351,8 +351,8 @@ func TestWordsOfATest(t *testing.T) {
 		test ExactTest
 		want string
 	}{
-		{ExactTest{PHolm: Level, SmallestP: Level}, "more than chance would explain"},
-		{ExactTest{PHolm: 0.051, SmallestP: Level}, "chance alone may explain it"},
+		{ExactTest{PHolm: SignificanceLevel, SmallestP: SignificanceLevel}, "more than chance would explain"},
+		{ExactTest{PHolm: 0.051, SmallestP: SignificanceLevel}, "chance alone may explain it"},
 		{ExactTest{PHolm: 0.1, SmallestP: 0.051}, "could not have shown a difference"},
 	} {
 		c.test.Tests = 1

@@ -283,11 +283,11 @@ func (c Cell) say(confidence float64) string {
 	var s strings.Builder
 	switch lo, hi := 100**c.BreakLo, 100**c.BreakHi; c.Broke {
 	case 0:
-		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, Outward(hi, math.Ceil), pct)
+		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, RoundOutward(hi, math.Ceil), pct)
 	case c.N:
-		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, Outward(lo, math.Floor), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), pct)
 	default:
-		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, Outward(lo, math.Floor), Outward(hi, math.Ceil), pct)
+		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), RoundOutward(hi, math.Ceil), pct)
 	}
 	switch {
 	case c.Mean == nil:
@@ -312,9 +312,9 @@ func (c Cell) say(confidence float64) string {
 	return s.String()
 }
 
-// Outward rounds a percentage away from the middle, so that the printed interval never claims more: to
+// RoundOutward rounds a percentage away from the middle, so that the printed interval never claims more: to
 // whole numbers from 1 to 99, to tenths outside.
-func Outward(pct float64, round func(float64) float64) string {
+func RoundOutward(pct float64, round func(float64) float64) string {
 	if v := round(pct); v >= 1 && v <= 99 {
 		return strconv.FormatFloat(v, 'f', 0, 64)
 	}

@@ -11,7 +11,7 @@ type Share struct{ Force, Share, Lo, Hi float64 }
 
 // Curve is the fitted share of the kind that is stronger, at n forces between its 0.2 % and 99.8 % quantiles and over all its values;
 // empty where there is no fit. Where the search for an interval does not settle, which happens far from the values, Lo and Hi are NaN.
-func (k Kind) Curve(n int, confidence float64) []Share {
+func (k SpecimenKind) Curve(n int, confidence float64) []Share {
 	if k.model == nil || n < 2 {
 		return nil
 	}
@@ -43,17 +43,17 @@ func (k Kind) Curve(n int, confidence float64) []Share {
 	return out
 }
 
-// Shown is one specimen's strength as far as it is known.
-type Shown struct {
+// KnownStrength is one specimen's strength as far as it is known.
+type KnownStrength struct {
 	Force float64 // N
 	Broke bool    // seen; otherwise at least this
 }
 
 // Values are the strengths behind a kind, as they came.
-func (k Kind) Values() []Shown {
-	out := make([]Shown, 0, len(k.values))
+func (k SpecimenKind) Values() []KnownStrength {
+	out := make([]KnownStrength, 0, len(k.values))
 	for _, v := range k.values {
-		out = append(out, Shown{v.Lo, v.Kind() == censor.Observed})
+		out = append(out, KnownStrength{v.Lo, v.Kind() == censor.Observed})
 	}
 	return out
 }

@@ -12,8 +12,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
-// Reads gives what a drop shows of a measure: seen, or at least so much; false where it shows nothing.
-type Reads func(Row) (censor.Value, bool)
+// MeasureReader gives what a drop shows of a measure: seen, or at least so much; false where it shows nothing.
+type MeasureReader func(Row) (censor.Value, bool)
 
 // ReadPeak is the arrest force: seen where the specimen held, at least the peak where it let go.
 func ReadPeak(r Row) (censor.Value, bool) { return r.arrest() }
@@ -43,9 +43,9 @@ func (t *ExactTest) Verdict() Verdict {
 	switch {
 	case t == nil:
 		return Untested
-	case t.SmallestP > Level:
+	case t.SmallestP > SignificanceLevel:
 		return CouldNotShow
-	case t.PHolm <= Level:
+	case t.PHolm <= SignificanceLevel:
 		return BeyondChance
 	case t.P <= t.SmallestP*(1+1e-9):
 		return AsClearAsCan
@@ -79,7 +79,7 @@ type Difference struct {
 // Differences puts ratios with intervals beside the tests of contrasts: of the strengths by a regression in which
 // each kind of specimen has a level of its own, of a measure over the pairs of cells in which every drop shows it, and of the
 // odds of breaking over all pairs. Of OfPeak the tests are those of the contrasts, of another measure they are made here.
-func Differences(cells []Cell, tested []Tested, of string, read Reads, family censor.Family, confidence float64, seed uint64) ([]Difference, error) {
+func Differences(cells []Cell, tested []TestedContrast, of string, read MeasureReader, family censor.Family, confidence float64, seed uint64) ([]Difference, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return nil, err
 	}
@@ -215,7 +215,7 @@ var ofTheFall = map[string]bool{"fall": true, "fall factor": true, "mass": true,
 //	log ratio -+ t s sqrt(sum (1/nA + 1/nB))/k, t of the pooled degrees of freedom, k pairs
 //
 // The variance of the logarithm of a mean is s^2/n to first order.
-func (d *Difference) means(pairs []cellPair, read Reads) {
+func (d *Difference) means(pairs []cellPair, read MeasureReader) {
 	logs, weight, squares, dof, k := 0.0, 0.0, 0.0, 0.0, 0.0
 	for _, p := range pairs {
 		a, okA := shown(p.a, read)
@@ -248,7 +248,7 @@ func (d *Difference) means(pairs []cellPair, read Reads) {
 }
 
 // shown are the values of a cell when every valid drop shows one above 0.
-func shown(c Cell, read Reads) ([]float64, bool) {
+func shown(c Cell, read MeasureReader) ([]float64, bool) {
 	var out []float64
 	for _, r := range c.Drops {
 		if r.Outcome == drop.Void || r.Outcome == "" {
@@ -263,7 +263,7 @@ func shown(c Cell, read Reads) ([]float64, bool) {
 	return out, len(out) > 0
 }
 
-func testMeasure(pairs []cellPair, read Reads, rng *rand.Rand) (*ExactTest, error) {
+func testMeasure(pairs []cellPair, read MeasureReader, rng *rand.Rand) (*ExactTest, error) {
 	var in []exact.Pair
 	for _, p := range pairs {
 		a, okA := shown(p.a, read)
@@ -285,7 +285,7 @@ func testMeasure(pairs []cellPair, read Reads, rng *rand.Rand) (*ExactTest, erro
 }
 
 // MeasureEffects is PeakEffects of another measure.
-func MeasureEffects(entries []Entry, of string, read Reads, confidence float64) (*Effects, error) {
+func MeasureEffects(entries []Entry, of string, read MeasureReader, confidence float64) (*Effects, error) {
 	e := &Effects{Of: of, Model: "log " + of + ", normal errors; what let go gives lower bounds"}
 	return e, e.fit(observations(entries, drop.Drop.Levels, read), censor.Lognormal, confidence)
 }
@@ -311,7 +311,7 @@ type MeasuredDrop struct {
 }
 
 // MeasureCell sums up what the valid drops of a cell show of a measure.
-func MeasureCell(c Cell, read Reads, confidence float64) MeasuredCell {
+func MeasureCell(c Cell, read MeasureReader, confidence float64) MeasuredCell {
 	out := MeasuredCell{Values: []MeasuredDrop{}}
 	var seen []float64
 	for _, r := range c.Drops {

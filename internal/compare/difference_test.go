@@ -212,7 +212,7 @@ func TestInterferenceByOtherFamilies(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, f := range []censor.Family{censor.Weibull, censor.Lognormal, censor.Normal, censor.Exponential} {
-		kinds, err := Kinds(in, StrengthOptions{Family: f, Confidence: 0.95, Quantiles: []float64{0.05}})
+		kinds, err := SpecimenKinds(in, StrengthOptions{Family: f, Confidence: 0.95, Quantiles: []float64{0.05}})
 		if err != nil || len(kinds) != 1 || kinds[0].Fit == nil || kinds[0].Fit.Dist != f.String() {
 			t.Fatalf("%s: %+v %v", f, kinds, err)
 		}
@@ -241,7 +241,7 @@ func TestInterferenceByOtherFamilies(t *testing.T) {
 			}
 		}
 	}
-	kinds, err := Kinds(in[:4], StrengthOptions{Family: censor.Weibull, Confidence: 0.95})
+	kinds, err := SpecimenKinds(in[:4], StrengthOptions{Family: censor.Weibull, Confidence: 0.95})
 	if err != nil || len(kinds) != 1 {
 		t.Fatal(err)
 	}

@@ -271,7 +271,7 @@ func (e *Effects) adjust() error {
 	for k := range e.Interactions {
 		i := &e.Interactions[k]
 		i.PHolm = adjusted[k]
-		if i.PHolm <= Level {
+		if i.PHolm <= SignificanceLevel {
 			i.Statement = fmt.Sprintf("The effect of %s on the %s depends on %s (p = %s, adjusted): the ratios above are averages; look at the cells.", i.A, e.Of, i.B, probability(i.PHolm))
 		} else {
 			i.Statement = fmt.Sprintf("No sign that the effect of %s on the %s depends on %s (p = %s, adjusted), which does not show that it does not.", i.A, e.Of, i.B, probability(i.PHolm))
@@ -292,7 +292,7 @@ func (x *Effect) say(of string, confidence float64) string {
 	case x.Hi != nil:
 		fmt.Fprintf(&s, " (at most %s; the data give no lower bound)", text(*x.Hi))
 	}
-	if x.PHolm <= Level {
+	if x.PHolm <= SignificanceLevel {
 		fmt.Fprintf(&s, "; more than chance would explain (p = %s, adjusted).", probability(x.PHolm))
 	} else {
 		fmt.Fprintf(&s, "; chance alone may explain it (p = %s, adjusted).", probability(x.PHolm))

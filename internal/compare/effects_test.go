@@ -83,7 +83,7 @@ func TestInteractions(t *testing.T) {
 		if err != nil || len(got.Interactions) != 1 {
 			t.Fatalf("%+v %v", got, err)
 		}
-		if (got.Interactions[0].PHolm < Level) != c.found {
+		if (got.Interactions[0].PHolm < SignificanceLevel) != c.found {
 			t.Errorf("extra %g: %+v", c.extra, got.Interactions[0])
 		}
 		if c.extra == 0 && math.Abs(got.Effects[0].Ratio/math.Exp(0.2)-1) > 1e-9 {

@@ -12,8 +12,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// Kind is one kind of specimen, whatever it fell: what its strength may depend on is alike.
-type Kind struct {
+// SpecimenKind is one kind of specimen, whatever it fell: what its strength may depend on is alike.
+type SpecimenKind struct {
 	Levels map[string]string `json:"levels"`
 	Name   string            `json:"name"`
 	N      int               `json:"n"`
@@ -27,9 +27,9 @@ type Kind struct {
 	model  *censor.Model
 }
 
-// Kinds groups the trial drops by what varies among the specimens and fits the strength of each kind over all falls, by
+// SpecimenKinds groups the trial drops by what varies among the specimens and fits the strength of each kind over all falls, by
 // the family and with the quantiles of the options. Their source drives the check of each fit; nil leaves the check out.
-func Kinds(entries []Entry, o StrengthOptions) ([]Kind, error) {
+func SpecimenKinds(entries []Entry, o StrengthOptions) ([]SpecimenKind, error) {
 	if err := checkConfidence(o.Confidence); err != nil {
 		return nil, err
 	}
@@ -44,9 +44,9 @@ func Kinds(entries []Entry, o StrengthOptions) ([]Kind, error) {
 		byKey[k] = append(byKey[k], o.value)
 	}
 	sortCells(cells, factorsOf(rowsOf(obs)))
-	out := []Kind{}
+	out := []SpecimenKind{}
 	for _, c := range cells {
-		k := Kind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
+		k := SpecimenKind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
 		if k.Name == "" {
 			k.Name = "all specimens"
 		}
@@ -56,7 +56,7 @@ func Kinds(entries []Entry, o StrengthOptions) ([]Kind, error) {
 	return out, nil
 }
 
-func (k *Kind) fit(o StrengthOptions) {
+func (k *SpecimenKind) fit(o StrengthOptions) {
 	for _, v := range k.values {
 		k.N++
 		if v.Kind() == censor.Observed {
@@ -97,7 +97,7 @@ type Fieller struct {
 }
 
 // StrengthRatios are the ratios of neighbouring levels, that of a knot over what is not tied.
-func StrengthRatios(kinds []Kind, confidence float64) []StrengthRatio {
+func StrengthRatios(kinds []SpecimenKind, confidence float64) []StrengthRatio {
 	cells := make([]Cell, len(kinds))
 	for i, k := range kinds {
 		cells[i].Levels = k.Levels
@@ -132,7 +132,7 @@ func untied(level string) bool {
 	return level == ""
 }
 
-func strengthRatio(factor string, a, b Kind, confidence float64) StrengthRatio {
+func strengthRatio(factor string, a, b SpecimenKind, confidence float64) StrengthRatio {
 	rest := map[string]string{}
 	for f, l := range a.Levels {
 		if f != factor {
@@ -188,8 +188,8 @@ func strengthRatio(factor string, a, b Kind, confidence float64) StrengthRatio {
 }
 
 // ratioFamily is the family by which two kinds are set against each other: that of their fits where it gives a ratio.
-func ratioFamily(a, b Kind) censor.Family {
-	for _, k := range []Kind{a, b} {
+func ratioFamily(a, b SpecimenKind) censor.Family {
+	for _, k := range []SpecimenKind{a, b} {
 		if k.model != nil && k.model.Family != censor.Normal {
 			return k.model.Family
 		}
@@ -242,10 +242,10 @@ type CellInterference struct {
 
 // Interferences takes each cell's arrest force as lognormal and the strength of its kind as fitted, the uncertainty of both
 // fits normal on the logarithms of their parameters that are above 0 (mu on its own scale).
-func Interferences(cells []Cell, kinds []Kind, confidence float64, seed uint64) ([]CellInterference, error) {
+func Interferences(cells []Cell, kinds []SpecimenKind, confidence float64, seed uint64) ([]CellInterference, error) {
 	out := []CellInterference{}
 	for i, c := range cells {
-		var kind *Kind
+		var kind *SpecimenKind
 		for j := range kinds {
 			if within(kinds[j].Levels, c.Levels) {
 				kind = &kinds[j]
@@ -275,7 +275,7 @@ func Interferences(cells []Cell, kinds []Kind, confidence float64, seed uint64) 
 				return nil, fmt.Errorf("cell %s: %w", x.Cell, err)
 			}
 			x.Interference = &v
-			x.Statement = fmt.Sprintf("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", x.Cell, few(v.Probability), Outward(100*v.Lo, math.Floor), Outward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
+			x.Statement = fmt.Sprintf("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", x.Cell, few(v.Probability), RoundOutward(100*v.Lo, math.Floor), RoundOutward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
 		}
 		out = append(out, x)
 	}

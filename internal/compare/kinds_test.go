@@ -37,7 +37,7 @@ func TestKindsPoolTheFallsAndRatios(t *testing.T) {
 	in := entriesOf(
 		cellData{"overhand", 0.45, nil, []float64{9000, 9400}}, cellData{"overhand", 0.9, nil, []float64{9200, 9100}},
 		cellData{"sewn", 0.45, []float64{12000, 12100}, nil}, cellData{"sewn", 0.9, []float64{17000}, []float64{17500, 18400}})
-	kinds, err := Kinds(in, StrengthOptions{Confidence: 0.95})
+	kinds, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95})
 	if err != nil || len(kinds) != 2 || kinds[0].N != 4 || kinds[0].Broke != 4 || kinds[1].N != 5 || kinds[1].Broke != 2 || kinds[0].Fit == nil || kinds[1].Fit == nil {
 		t.Fatalf("%+v %v", kinds, err)
 	}
@@ -50,7 +50,7 @@ func TestKindsPoolTheFallsAndRatios(t *testing.T) {
 	if err != nil || math.Abs(*r[0].Ratio/math.Exp(two.Coefficients[1])-1) > 1e-9 {
 		t.Errorf("%v %v", *r[0].Ratio, two)
 	}
-	held, err := Kinds(entriesOf(cellData{"sewn", 0.9, []float64{10000, 11000}, nil}), StrengthOptions{Confidence: 0.95})
+	held, err := SpecimenKinds(entriesOf(cellData{"sewn", 0.9, []float64{10000, 11000}, nil}), StrengthOptions{Confidence: 0.95})
 	if err != nil || held[0].Fit != nil || !strings.Contains(held[0].Statement, "all 2 held at least 10") {
 		t.Errorf("%+v %v", held, err)
 	}
@@ -84,7 +84,7 @@ func TestRepeatByHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := Repeat(in, cells)
+	r := AnalyseRepeatability(in, cells)
 	if len(r) != 1 || r[0].By != "day" || r[0].N != 4 || r[0].WithinSD > 1e-8 || math.Abs(r[0].BetweenSD-math.Sqrt(0.005)) > 1e-9 {
 		t.Errorf("%+v", r)
 	}
@@ -161,7 +161,7 @@ func BenchmarkBootstrapPart(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	kinds, err := Kinds(in, StrengthOptions{Confidence: 0.95})
+	kinds, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95})
 	if err != nil {
 		b.Fatal(err)
 	}

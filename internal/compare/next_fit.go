@@ -103,7 +103,7 @@ func (s *nextState) fitArrest() {
 		}
 	} else {
 		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("the peaks do not determine how the arrest force grows with the fall: it is taken to grow with the fall to the power %g, with a scatter of %g %% (common practice, no source)", nextSlope, 100*nextScatter))
-		s.plainCuts(known)
+		s.meanCuts(known)
 	}
 	if !many {
 		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("all drops are from one fall: the arrest force is taken to grow with the fall to the power %g, as a linear spring does in a long fall", nextSlope))
@@ -118,8 +118,8 @@ func (s *nextState) fitArrest() {
 	}
 }
 
-// plainCuts are the mean heights of the lines of the kinds in which a specimen held, with the slope as it stands.
-func (s *nextState) plainCuts(known map[int]float64) {
+// meanCuts are the mean heights of the lines of the kinds in which a specimen held, with the slope as it stands.
+func (s *nextState) meanCuts(known map[int]float64) {
 	n := map[int]float64{}
 	for _, d := range s.data {
 		if d.arrest.Kind() == censor.Observed {

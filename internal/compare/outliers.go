@@ -33,7 +33,7 @@ func Outliers(cells []Cell) []Outlier {
 		}
 		flagged := map[int][]string{}
 		for _, test := range []func([]float64, exact.Side, float64) (exact.Outlier, error){exact.Grubbs, exact.Dixon} {
-			o, err := test(logs, exact.Either, Level)
+			o, err := test(logs, exact.Either, SignificanceLevel)
 			if err != nil || !o.Flagged {
 				continue
 			}

@@ -126,7 +126,7 @@ func TestDaysThatStandOut(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r := Repeat(in, cells)
+		r := AnalyseRepeatability(in, cells)
 		if len(r) != 1 || len(r[0].Flags) != 1 || r[0].Flags[0] != c.flag {
 			t.Errorf("%+v, want %s", r, c.flag)
 		}
@@ -166,7 +166,7 @@ func TestRepeatWithScatter(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r := Repeat(in, cells)
+		r := AnalyseRepeatability(in, cells)
 		if len(r) != 1 || r[0].N != 8 || r[0].Groups != 2 || len(r[0].Warnings) == 0 {
 			t.Fatalf("%+v", r)
 		}

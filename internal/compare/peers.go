@@ -6,10 +6,10 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
-// Peers finds the cell that a drop falls into among all drops of a campaign: the levels of the factors that vary,
+// FindCell finds the cell that a drop falls into among all drops of a campaign: the levels of the factors that vary,
 // and the indices of the trial drops that share them, d itself included when it is among them. Check drops have no
 // cell: levels is nil then. It gives the cells of Cells without their statistics.
-func Peers(drops []drop.Drop, d drop.Drop) (levels map[string]string, of []int) {
+func FindCell(drops []drop.Drop, d drop.Drop) (levels map[string]string, of []int) {
 	if d.Role == drop.Check {
 		return nil, nil
 	}
@@ -50,8 +50,8 @@ func levelsAmong(d drop.Drop, factors []string) map[string]string {
 	return l
 }
 
-// One sums up the entries of one cell, as Cells does for each.
-func One(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
+// OneCell sums up the entries of one cell, as Cells does for each.
+func OneCell(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
 	if !(confidence > 0.5 && confidence < 1) {
 		return Cell{}, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
 	}

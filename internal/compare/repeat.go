@@ -28,9 +28,9 @@ type Repeatability struct {
 	Warnings  []string `json:"warnings"`
 }
 
-// Repeat pools the logarithms of the peaks of all cells in which every specimen held, each against the mean of its cell,
+// AnalyseRepeatability pools the logarithms of the peaks of all cells in which every specimen held, each against the mean of its cell,
 // and takes them apart by day and by operator. A group that no cell shares with another says nothing and is left out.
-func Repeat(entries []Entry, cells []Cell) []Repeatability {
+func AnalyseRepeatability(entries []Entry, cells []Cell) []Repeatability {
 	out := []Repeatability{}
 	for _, by := range []struct {
 		name string
@@ -46,7 +46,7 @@ func Repeat(entries []Entry, cells []Cell) []Repeatability {
 		}
 		r := Repeatability{By: by.name, Groups: a.Groups, N: a.N, WithinSD: math.Sqrt(a.WithinVariance), BetweenSD: math.Sqrt(a.BetweenVariance), P: a.P, Flags: []string{}, Warnings: list(a.Warnings)}
 		r.TogetherSD = math.Hypot(r.WithinSD, r.BetweenSD)
-		if s, err := variation.Study(groups, 0.005); err == nil {
+		if s, err := variation.AnalysePrecision(groups, 0.005); err == nil {
 			for _, g := range s.PerGroup {
 				if g.HFlagged {
 					r.Flags = append(r.Flags, fmt.Sprintf("%s %s: its mean stands out (h = %s, critical %s)", by.name, g.Name, quantity.Significant(g.H, 3), quantity.Significant(s.HCritical, 3)))
@@ -58,7 +58,7 @@ func Repeat(entries []Entry, cells []Cell) []Repeatability {
 		}
 		pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
 		r.Statement = fmt.Sprintf("Peaks of one cell scatter by %s within a %s and by %s more between %ss (%d peaks, %d %ss): ", pct(r.WithinSD), by.name, pct(r.BetweenSD), by.name, r.N, r.Groups, by.name)
-		if r.P <= Level {
+		if r.P <= SignificanceLevel {
 			r.Statement += fmt.Sprintf("the %ss differ by more than chance would explain (p = %s).", by.name, probability(r.P))
 		} else {
 			r.Statement += fmt.Sprintf("chance alone may explain the difference between %ss (p = %s).", by.name, probability(r.P))

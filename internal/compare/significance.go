@@ -12,8 +12,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// Level is the chance of a false claim that the sentences allow. Common practice, no source.
-const Level = 0.05
+// SignificanceLevel is the chance of a false claim that the sentences allow. Common practice, no source.
+const SignificanceLevel = 0.05
 
 // ExactTest is a test that needs no large-sample approximation.
 type ExactTest struct {
@@ -29,8 +29,8 @@ type ExactTest struct {
 	Warnings  []string `json:"warnings"`
 }
 
-// Tested is a contrast with the tests that its pairs of cells allow; a test is null where nothing could be tested.
-type Tested struct {
+// TestedContrast is a contrast with the tests that its pairs of cells allow; a test is null where nothing could be tested.
+type TestedContrast struct {
 	Contrast
 	Break    *ExactTest `json:"break_test"`
 	Peak     *ExactTest `json:"peak_test"`
@@ -45,11 +45,11 @@ type Tested struct {
 // the strengths over the pairs in which one broke at least (permutation test of log-rank scores, those that
 // held censored at their peak). Holm's adjustment goes over the tests of one kind. The seed is used where splits are too
 // many to be counted.
-func Contrasts(cells []Cell, seed uint64) ([]Tested, error) {
+func Contrasts(cells []Cell, seed uint64) ([]TestedContrast, error) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0))
-	out := []Tested{}
+	out := []TestedContrast{}
 	for _, k := range LikeForLike(cells) {
-		t := Tested{Contrast: k, Untested: []string{}}
+		t := TestedContrast{Contrast: k, Untested: []string{}}
 		var err error
 		p := pairsOf(cells, k.Factor, k.A, k.B)
 		if t.Break, err = testBreaks(p, rng); err != nil {
@@ -65,11 +65,11 @@ func Contrasts(cells []Cell, seed uint64) ([]Tested, error) {
 	}
 	kinds := []struct {
 		what string
-		of   func(*Tested) *ExactTest
+		of   func(*TestedContrast) *ExactTest
 	}{
-		{"Break counts", func(t *Tested) *ExactTest { return t.Break }},
-		{"Peaks", func(t *Tested) *ExactTest { return t.Peak }},
-		{"Strengths", func(t *Tested) *ExactTest { return t.Strength }},
+		{"Break counts", func(t *TestedContrast) *ExactTest { return t.Break }},
+		{"Peaks", func(t *TestedContrast) *ExactTest { return t.Peak }},
+		{"Strengths", func(t *TestedContrast) *ExactTest { return t.Strength }},
 	}
 	for _, kind := range kinds {
 		var of []*ExactTest
@@ -109,9 +109,9 @@ func (t *ExactTest) say(what string) string {
 		fmt.Fprintf(&s, ", %s after Holm's adjustment over %d tests", probability(t.PHolm), t.Tests)
 	}
 	switch {
-	case t.SmallestP > Level:
+	case t.SmallestP > SignificanceLevel:
 		fmt.Fprintf(&s, "; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
-	case t.PHolm <= Level:
+	case t.PHolm <= SignificanceLevel:
 		fmt.Fprintf(&s, "; more than chance would explain (smallest p this design could give: %s).", probability(t.SmallestP))
 	default:
 		fmt.Fprintf(&s, "; chance alone may explain it, which does not show that there is no difference (smallest p this design could give: %s).", probability(t.SmallestP))

@@ -20,11 +20,11 @@ type Standing struct {
 	Text    string `json:"text"`
 }
 
-// Stand sets a peak beside the other held peaks of its cell. The interval is the one into which a single further
+// StandingOf sets a peak beside the other held peaks of its cell. The interval is the one into which a single further
 // peak falls with the confidence given when peaks are normal: mean +/- t(n-1) sd sqrt(1 + 1/n) of the n others
 // (Hahn and Meeker, Statistical Intervals, 1991, section 4.7; recalled). So one sound drop in twenty lies outside at
 // 0.95 by chance.
-func Stand(peak quantity.Force, others []quantity.Force, confidence float64) (Standing, error) {
+func StandingOf(peak quantity.Force, others []quantity.Force, confidence float64) (Standing, error) {
 	if !(confidence > 0.5 && confidence < 1) {
 		return Standing{}, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
 	}
@@ -43,7 +43,7 @@ func Stand(peak quantity.Force, others []quantity.Force, confidence float64) (St
 		return s, nil
 	}
 	if len(x) == 1 {
-		s.Text = fmt.Sprintf("%s of 2 that held (the other: %s); one other shows no spread, so whether it is an outlier cannot be told", Place(s.Rank, 2), others[0])
+		s.Text = fmt.Sprintf("%s of 2 that held (the other: %s); one other shows no spread, so whether it is an outlier cannot be told", RankWords(s.Rank, 2), others[0])
 		return s, nil
 	}
 	half := uncert.StudentQuantile(0.5+confidence/2, n-1) * m.sd * math.Sqrt(1+1/n)
@@ -53,15 +53,15 @@ func Stand(peak quantity.Force, others []quantity.Force, confidence float64) (St
 	if s.Outside {
 		verdict = "an OUTLIER: look at the specimen, fall height, mass and release before the next drop; being one is no reason to void it"
 	}
-	s.Text = fmt.Sprintf("%s of %d that held; the %d others foretell %s to %s (%g %%): %s", Place(s.Rank, len(x)+1), len(x)+1, len(x), s.Lo, s.Hi, 100*confidence, verdict)
+	s.Text = fmt.Sprintf("%s of %d that held; the %d others predict %s to %s (%g %%): %s", RankWords(s.Rank, len(x)+1), len(x)+1, len(x), s.Lo, s.Hi, 100*confidence, verdict)
 	if len(x) == 2 {
 		s.Text += "; two others hardly bound it"
 	}
 	return s, nil
 }
 
-// Place words a rank from the top: "highest", "2nd highest", "lowest".
-func Place(rank, of int) string {
+// RankWords words a rank from the top: "highest", "2nd highest", "lowest".
+func RankWords(rank, of int) string {
 	switch {
 	case rank == 1:
 		return "highest"

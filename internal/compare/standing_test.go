@@ -21,7 +21,7 @@ func TestStandByHand(t *testing.T) {
 	}{
 		{13000, 2, false, "2nd highest of 4"}, {21900, 1, false, "highest of 4"}, {21950, 1, true, "OUTLIER"}, {2000, 4, true, "lowest of 4"}, {2100, 4, false, "no outlier"},
 	} {
-		s, err := Stand(c.peak, others, 0.95)
+		s, err := StandingOf(c.peak, others, 0.95)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -35,28 +35,28 @@ func TestStandByHand(t *testing.T) {
 }
 
 func TestStandAmongFew(t *testing.T) {
-	none, err := Stand(9000, nil, 0.95)
+	none, err := StandingOf(9000, nil, 0.95)
 	if err != nil || none.Lo != nil || none.Outside || !strings.Contains(none.Text, "first of its cell") {
 		t.Errorf("%+v %v", none, err)
 	}
-	one, err := Stand(9000, []quantity.Force{90}, 0.95)
+	one, err := StandingOf(9000, []quantity.Force{90}, 0.95)
 	if err != nil || one.Lo != nil || one.Outside || !strings.Contains(one.Text, "cannot be told") {
 		t.Errorf("%+v %v", one, err)
 	}
-	if _, err := Stand(9000, nil, 1); err == nil {
+	if _, err := StandingOf(9000, nil, 1); err == nil {
 		t.Error("a confidence of 1 was taken")
 	}
 }
 
 func TestPlace(t *testing.T) {
 	for rank, want := range map[int]string{1: "highest", 2: "2nd highest", 3: "3rd highest", 11: "11th highest", 13: "13th highest", 22: "22nd highest", 111: "111th highest", 40: "40th highest", 200: "lowest"} {
-		if got := Place(rank, 200); got != want {
+		if got := RankWords(rank, 200); got != want {
 			t.Errorf("%d: %s", rank, got)
 		}
 	}
 }
 
-// The cell that Peers finds is the one that Cells makes.
+// The cell that FindCell finds is the one that Cells makes.
 func TestPeersAreTheCell(t *testing.T) {
 	in := []Entry{
 		entry("1", "sewn", drop.Held, 10000), entry("2", "figure-eight", drop.Held, 12000), entry("3", "sewn", drop.Broke, 20000),
@@ -66,11 +66,11 @@ func TestPeersAreTheCell(t *testing.T) {
 	for _, e := range in {
 		drops = append(drops, e.Drop)
 	}
-	levels, of := Peers(drops, in[2].Drop)
+	levels, of := FindCell(drops, in[2].Drop)
 	if len(of) != 3 || of[0] != 0 || of[1] != 2 || of[2] != 4 || levels["knot"] != "sewn" || len(levels) != 1 {
 		t.Fatalf("%v %v", levels, of)
 	}
-	one, err := One(levels, []Entry{in[0], in[2], in[4]}, 0.95)
+	one, err := OneCell(levels, []Entry{in[0], in[2], in[4]}, 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,13 +84,13 @@ func TestPeersAreTheCell(t *testing.T) {
 		}
 	}
 	// A drop that is not among them, or was entered otherwise before, counts as it is now.
-	if _, of := Peers(drops, entry("9", "figure-eight", drop.Held, 1).Drop); len(of) != 1 || of[0] != 1 {
+	if _, of := FindCell(drops, entry("9", "figure-eight", drop.Held, 1).Drop); len(of) != 1 || of[0] != 1 {
 		t.Errorf("a new drop: %v", of)
 	}
-	if _, of := Peers(drops, entry("1", "figure-eight", drop.Held, 1).Drop); len(of) != 2 || of[0] != 0 {
+	if _, of := FindCell(drops, entry("1", "figure-eight", drop.Held, 1).Drop); len(of) != 2 || of[0] != 0 {
 		t.Errorf("a corrected drop: %v", of)
 	}
-	if l, of := Peers(drops, in[3].Drop); l != nil || of != nil {
+	if l, of := FindCell(drops, in[3].Drop); l != nil || of != nil {
 		t.Errorf("a check drop: %v %v", l, of)
 	}
 }

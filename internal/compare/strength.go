@@ -33,9 +33,9 @@ type Strength struct {
 	// Others are the families that were not asked for, for comparison by AIC.
 	Others []Alternative `json:"other_dists"`
 	// Complete are the figures that need every value to be seen; null where one was only held.
-	Complete *Complete `json:"complete"`
-	Goodness *Goodness `json:"goodness_of_fit"`
-	Warnings []string  `json:"warnings"`
+	Complete *UncensoredFigures `json:"complete"`
+	Goodness *Goodness          `json:"goodness_of_fit"`
+	Warnings []string           `json:"warnings"`
 }
 
 // Quantile is a quantile with its interval; a side that the data do not bound is null.
@@ -66,8 +66,8 @@ type Alternative struct {
 	AIC    float64 `json:"aic"`
 }
 
-// Complete are figures from values that were all seen.
-type Complete struct {
+// UncensoredFigures are figures from values that were all seen.
+type UncensoredFigures struct {
 	Mean           float64  `json:"mean_N"`
 	SD             float64  `json:"sd_N"`
 	Characteristic *float64 `json:"characteristic_N"` // 5 % quantile at 75 % confidence, lognormal
@@ -169,7 +169,7 @@ func insteadOf(values []censor.Value, err error, confidence float64) error {
 	if e != nil {
 		return err
 	}
-	return fmt.Errorf("%w. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, quantity.Significant(least, 4), 100*confidence, Outward(100*held, math.Floor))
+	return fmt.Errorf("%w. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, quantity.Significant(least, 4), 100*confidence, RoundOutward(100*held, math.Floor))
 }
 
 func (s *Strength) curve(values []censor.Value, confidence float64) error {
@@ -228,7 +228,7 @@ func (s *Strength) complete(values []censor.Value) {
 		}
 	}
 	i, _ := meanInterval(x, 0.95)
-	c := &Complete{Mean: i.mean, SD: i.sd}
+	c := &UncensoredFigures{Mean: i.mean, SD: i.sd}
 	if k, err := exact.CharacteristicValue(x, exact.LogNormal); err == nil {
 		c.Characteristic = finite(k.Value)
 		s.Warnings = append(s.Warnings, k.Warnings...)
@@ -258,7 +258,7 @@ func (s *Strength) goodness(m *censor.Model, source censor.Source) {
 	}
 	s.Goodness = &Goodness{A2: g.A2, P: g.P, Replicates: g.Replicates}
 	s.Warnings = append(s.Warnings, g.Warnings...)
-	if g.P < Level {
+	if g.P < SignificanceLevel {
 		s.Warnings = append(s.Warnings, fmt.Sprintf("a %s distribution does not describe these values (Anderson-Darling type test, p = %s): use the product-limit estimate, and no quantile below the lowest break", s.Dist, probability(g.P)))
 	}
 }

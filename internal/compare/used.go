@@ -8,9 +8,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
-// Used warns of specimens that count more than once, or had been dropped before: every estimate and test here takes each
+// UsedSpecimenWarnings warns of specimens that count more than once, or had been dropped before: every estimate and test here takes each
 // drop as a new specimen of its own. Empty when there are none.
-func Used(entries []Entry) []string {
+func UsedSpecimenWarnings(entries []Entry) []string {
 	drops, before := map[string]int{}, map[string]bool{}
 	for _, e := range entries {
 		if e.Drop.Role == drop.Check || e.Planned || e.Outcome == drop.Void || e.Outcome == "" {

@@ -53,7 +53,7 @@ func Capture(ctx context.Context, b *Bench, name string, r io.Reader, o CaptureO
 }
 
 // oneDrop runs a session until a drop of its own is saved.
-func oneDrop(ctx context.Context, s *acquire.Session, hand bool, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
+func oneDrop(ctx context.Context, s *acquire.Capture, hand bool, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
 	inner, stop := context.WithCancel(ctx)
 	defer stop()
 	events, leave := s.Events(1000)

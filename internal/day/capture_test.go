@@ -18,7 +18,7 @@ import (
 // A file that a logger writes into a folder is captured with its own bytes.
 func TestCaptureFromAFolder(t *testing.T) {
 	dir := t.TempDir()
-	a := &day.Bench{Clock: acquire.Wall{}, Sources: drivers.Open}
+	a := &day.Bench{Clock: acquire.WallClock{}, Sources: drivers.Open}
 	const text = "time [s],force [N]\n0,1\n0.1,2\n"
 	// What is there before the source looks is left alone, so the file is written again until the capture has it.
 	done := make(chan struct{})
@@ -58,7 +58,7 @@ func TestLevelInAnotherUnit(t *testing.T) {
 		}
 		return out.Samples(&acquire.Block{Values: [][]float64{v}, Arrived: clock.Now()})
 	}
-	a := &day.Bench{Clock: acquire.Wall{}, Sources: func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error) {
+	a := &day.Bench{Clock: acquire.WallClock{}, Sources: func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error) {
 		return acquiretest.Source{D: d, Play: play, Clock: clock, Hold: true}, nil
 	}}
 	const source = "kind: tcp\naddress: x\nrate: 1 kHz\nlines: \"{counter},{force kN}\""

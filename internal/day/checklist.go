@@ -30,7 +30,7 @@ type ChecklistInput struct {
 }
 
 // loadCellRoom is the share of its capacity up to which a load cell is taken to be in range: above it, little is left
-// for a peak higher than foretold. Common practice, no source.
+// for a peak higher than predicted. Common practice, no source.
 const loadCellRoom = 0.8
 
 // A zero counts as stable over at least zeroFor when it moves by less than zeroShare of the largest peak so far, or of
@@ -57,7 +57,7 @@ func ProposeChecklist(ctx context.Context, a *look.Access, path string, in Check
 				return err
 			}
 			today := a.Now().Format("2006-01-02")
-			expected, from := in.Predicted, "foretold"
+			expected, from := in.Predicted, "predicted"
 			if expected <= 0 {
 				if expected, from, err = largestPeak(ctx, r, runs, in.Drop); err != nil {
 					return err
@@ -99,7 +99,7 @@ func largestPeak(ctx context.Context, r store.Reader, l *look.RunList, d drop.Dr
 		}
 		return top, nil
 	}
-	_, peers := compare.Peers(l.Drops, d)
+	_, peers := compare.FindCell(l.Drops, d)
 	top, err := largest(peers)
 	if err != nil || top > 0 {
 		return top, "largest of its cell so far", err

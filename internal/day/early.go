@@ -17,7 +17,7 @@ type early struct {
 func (e *early) add(v LiveView) LiveView {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	switch acquire.State(v.State) {
+	switch acquire.Phase(v.State) {
 	case acquire.Triggered:
 		if v.Unit == "" && v.Max > 0 && (e.top == nil || v.Max > *e.top) {
 			e.top = &v.Max

@@ -46,7 +46,7 @@ func (s *tireless) Run(ctx context.Context, out acquire.Sink) error {
 			b.Values[2][k] = float64((i*7919)%20000-10000) / 1e4
 			b.Values[3][k] = float64((i*104729)%20000-10000) / 1e4
 		}
-		b.Arrived = acquire.Wall{}.Now()
+		b.Arrived = acquire.WallClock{}.Now()
 		if err := out.Samples(b); err != nil {
 			return err
 		}
@@ -67,7 +67,7 @@ func longDrop(b *testing.B, d *towerDay, seconds int, use func(*day.Captured)) {
 		}
 		src.force = append(src.force, v)
 	}
-	d.Clock, d.Sources = acquire.Wall{}, func(x *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
+	d.Clock, d.Sources = acquire.WallClock{}, func(x *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
 		src.d = x
 		return src, nil
 	}

@@ -240,7 +240,7 @@ func (t *Taken) surroundings(ctx context.Context, r store.Reader, red *reduce.Re
 	}
 	t.Next = list.Next(nil)
 	t.warnTwice(list)
-	levels, of := compare.Peers(list.Drops, t.Drop)
+	levels, of := compare.FindCell(list.Drops, t.Drop)
 	if levels == nil {
 		return nil
 	}
@@ -257,7 +257,7 @@ func (t *Taken) surroundings(ctx context.Context, r store.Reader, red *reduce.Re
 			others = append(others, e.Peak)
 		}
 	}
-	cell, err := compare.One(levels, entries, look.Confidence)
+	cell, err := compare.OneCell(levels, entries, look.Confidence)
 	if err != nil {
 		return err
 	}
@@ -278,7 +278,7 @@ func (t *Taken) stand(others []quantity.Force) error {
 	case t.Outcome != reduce.Proposal(drop.Held):
 		c.Text = fmt.Sprintf("%s is proposed: its peak is no arrest force of a specimen that held and is not set beside them", t.Outcome)
 	default:
-		s, err := compare.Stand(*t.Peak, others, look.Confidence)
+		s, err := compare.StandingOf(*t.Peak, others, look.Confidence)
 		if err != nil {
 			return err
 		}

@@ -52,7 +52,7 @@ func Watch(ctx context.Context, b *Bench, path, name string, description []byte,
 
 // capture is a session as Live.
 type capture struct {
-	session *acquire.Session
+	session *acquire.Capture
 	ctx     context.Context // ends with the session
 	stop    context.CancelFunc
 	signals chan Signal

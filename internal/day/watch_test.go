@@ -107,7 +107,7 @@ var liveOptions = day.LiveOptions{Level: 500, Pre: 0.5, Post: 4}
 
 func (d *towerDay) watch(p *player, spool string) day.Live {
 	d.t.Helper()
-	d.Clock, d.Sources = acquire.Wall{}, p.open
+	d.Clock, d.Sources = acquire.WallClock{}, p.open
 	o := liveOptions
 	o.Spool = spool
 	live, err := day.Watch(d.t.Context(), d.Bench, d.path, "mast.yaml", p.text(), o)
@@ -244,7 +244,7 @@ func TestWatchRefuses(t *testing.T) {
 		t.Error(err)
 	}
 	p := newPlayer(t, nil)
-	d.Clock, d.Sources = acquire.Wall{}, p.open
+	d.Clock, d.Sources = acquire.WallClock{}, p.open
 	for _, c := range []struct {
 		channel string
 		level   quantity.Force

@@ -86,7 +86,7 @@ func (q MapQuestion) matches(d drop.Drop) bool {
 		return false
 	}
 	if q.Knot == "" {
-		return !plan.Tied(d.Specimen.Knot)
+		return !plan.IsTied(d.Specimen.Knot)
 	}
 	return strings.EqualFold(strings.TrimSpace(d.Specimen.Knot), knotWord(q.Knot))
 }
@@ -115,7 +115,7 @@ func (q MapQuestion) drops(c *look.Entered, strength quantity.Force) ([]MapDrop,
 	if c == nil {
 		return out, hull, nil
 	}
-	k := foreteller{made: map[WhatIf][2]quantity.Force{}}
+	k := predictions{made: map[WhatIf][2]quantity.Force{}}
 	for _, d := range c.Drops {
 		if !q.matches(d) || c.Planned(d) {
 			continue
@@ -156,13 +156,13 @@ func (q MapQuestion) drops(c *look.Entered, strength quantity.Force) ([]MapDrop,
 	return out, hull, nil
 }
 
-// foreteller computes each fall once: a cell's drops are the same fall.
-type foreteller struct {
+// predictions computes each fall once: a cell's drops are the same fall.
+type predictions struct {
 	asker
 	made map[WhatIf][2]quantity.Force
 }
 
-func (k *foreteller) peak(w WhatIf) (cell, chain quantity.Force, err error) {
+func (k *predictions) peak(w WhatIf) (cell, chain quantity.Force, err error) {
 	if f, ok := k.made[w]; ok {
 		return f[0], f[1], nil
 	}
@@ -173,7 +173,7 @@ func (k *foreteller) peak(w WhatIf) (cell, chain quantity.Force, err error) {
 }
 
 // against holds one drop against the model, and says why it does not stand on the map where it does not.
-func (q MapQuestion) against(k *foreteller, d drop.Drop, row compare.Row, usual quantity.Mass, strength quantity.Force) (MapDrop, error) {
+func (q MapQuestion) against(k *predictions, d drop.Drop, row compare.Row, usual quantity.Mass, strength quantity.Force) (MapDrop, error) {
 	w := q.WhatIf
 	w.Fall, w.Length = d.Fall, d.Specimen.Length
 	switch {

@@ -95,8 +95,8 @@ func (o SampleSizeOptions) check() error {
 	if o.N < 2 || o.N > 1000 {
 		return fmt.Errorf("%d specimens a group: give from 2 to 1000", o.N)
 	}
-	if o.Counts != nil && o.N > plan.MostCounted {
-		return fmt.Errorf("%d specimens a group: break counts are compared up to %d", o.N, plan.MostCounted)
+	if o.Counts != nil && o.N > plan.MaxCountGroup {
+		return fmt.Errorf("%d specimens a group: break counts are compared up to %d", o.N, plan.MaxCountGroup)
 	}
 	if o.Break > 0 && (o.Runs < 200 || o.Runs > mostComparisons) {
 		return fmt.Errorf("%d runs: give from 200 to %d", o.Runs, mostComparisons)
@@ -212,7 +212,7 @@ func withBreaks(ctx context.Context, a *look.Access, t plan.PeakTest, o SampleSi
 
 func (b *SampleSizeBreaks) say(o SampleSizeOptions, peaks SampleSizePeaks) string {
 	text := fmt.Sprintf("When %g %% of the specimens break, so that %.1f of %d give only a lower bound, the power of %d against %d is %s (%s to %s, from %d runs) instead of %s.",
-		100*b.Break, b.Broke, 2*o.N, o.N, o.N, plan.PowerDown(b.Power), plan.PowerDown(b.Lo), plan.PowerDown(b.Hi), b.Runs, plan.PowerDown(peaks.Power))
+		100*b.Break, b.Broke, 2*o.N, o.N, o.N, plan.PowerRoundedDown(b.Power), plan.PowerRoundedDown(b.Lo), plan.PowerRoundedDown(b.Hi), b.Runs, plan.PowerRoundedDown(peaks.Power))
 	if b.Nothing > 0 {
 		text += fmt.Sprintf(" In %.1f %% of the runs so many broke that nothing can be said.", 100*b.Nothing)
 	}

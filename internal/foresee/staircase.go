@@ -91,7 +91,7 @@ type StaircaseOptions struct {
 	Confidence float64
 }
 
-var states = map[probit.State]string{
+var states = map[probit.Identification]string{
 	probit.Identified: "identified", probit.OneOutcome: "one outcome", probit.Separated: "separated", probit.Touching: "touching", probit.Flat: "flat",
 }
 

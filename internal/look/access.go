@@ -41,7 +41,7 @@ func (a *Access) Progress(what string, done, total int) {
 // Known are the generations of the reduction, oldest first.
 func (a *Access) Known() reduce.Generations {
 	if a.Generations == nil {
-		return reduce.Known()
+		return reduce.KnownGenerations()
 	}
 	return a.Generations
 }

@@ -83,7 +83,7 @@ func TraceOf(ctx context.Context, s store.Reader, r store.Reduction) (store.Trac
 }
 
 // WholeOf reads the record of a stored reduction and reduces it to be looked at, by the reader and the generation of then.
-func (a *Access) WholeOf(ctx context.Context, s store.Reader, r store.Reduction) (*reduce.Whole, error) {
+func (a *Access) WholeOf(ctx context.Context, s store.Reader, r store.Reduction) (*reduce.WholeReduction, error) {
 	g, err := a.Generation(r)
 	if err != nil {
 		return nil, err
@@ -125,7 +125,7 @@ func (r *Record) consume(ctx context.Context, g reduce.Generation) (*reduce.Redu
 	if t.Len() > longTrace {
 		runtime.GC()
 	}
-	red, err := g.Consume(t, r.Kept.Reduce)
+	red, err := g.ReduceInPlace(t, r.Kept.Reduce)
 	return red, t, err
 }
 
@@ -149,17 +149,17 @@ func (r *Record) Entry(ctx context.Context) (*reduce.Reduction, store.Reduction,
 	return red, store.Reduction{Drop: r.Drop, TraceSHA256: t.SHA256, Version: g.Version, Settings: settings, Result: result}, nil
 }
 
-func (r *Record) whole(ctx context.Context, g reduce.Generation) (*reduce.Whole, error) {
+func (r *Record) whole(ctx context.Context, g reduce.Generation) (*reduce.WholeReduction, error) {
 	t, err := r.read(ctx, g)
 	if err != nil {
 		return nil, err
 	}
-	return g.Look(t, r.Kept.Reduce)
+	return g.ReduceWhole(t, r.Kept.Reduce)
 }
 
 func (r *Record) read(ctx context.Context, g reduce.Generation) (*drop.Trace, error) {
 	o := traceio.Options{Reading: r.Kept.Reader, Checked: r.checked}
-	o.Keep = func(channels []drop.Channel) int { return g.Channel(channels, r.Kept.Reduce) }
+	o.Keep = func(channels []drop.Channel) int { return g.ForceChannel(channels, r.Kept.Reduce) }
 	if s, ok := r.original.(interface{ Samples() int }); ok {
 		o.Samples = s.Samples()
 	}

@@ -32,7 +32,7 @@ type looked struct {
 
 // Look is a whole record ready to be drawn at any width.
 type Look struct {
-	*reduce.Whole
+	*reduce.WholeReduction
 	Raw, Low *Band // Low is nil when no filter was applied
 }
 
@@ -100,7 +100,7 @@ func (s *Campaign) readLook(ctx context.Context, r store.Reduction) (*Look, erro
 	if err != nil {
 		return nil, err
 	}
-	out := &Look{Whole: w}
+	out := &Look{WholeReduction: w}
 	var both sync.WaitGroup
 	if len(w.Filtered) > 0 && &w.Filtered[0] != &w.Force[0] {
 		both.Go(func() { out.Low = NewBand(w.Filtered) })

@@ -12,7 +12,7 @@ func TestLooksHaveBounds(t *testing.T) {
 	var l looks
 	add := func(key string, samples int) {
 		k := l.find(key)
-		k.w = &Look{Whole: &reduce.Whole{Force: make([]float64, samples)}}
+		k.w = &Look{WholeReduction: &reduce.WholeReduction{Force: make([]float64, samples)}}
 		l.fit(k)
 	}
 	have := func() (keys string) {

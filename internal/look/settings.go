@@ -11,7 +11,7 @@ import (
 )
 
 // WithHand keeps the events that a person set.
-func (k Kept) WithHand(h *reduce.Hand) Kept {
+func (k Kept) WithHand(h *reduce.EventsByHand) Kept {
 	k.Reduce.Hand = h
 	return k
 }

@@ -139,7 +139,7 @@ func columnOf(b *Band, i, j int, before Series) (first, second float64) {
 
 func (w *TraceWindow) put(l *Look, t float64, i int, raw float64) {
 	x, v := math.NaN(), math.NaN()
-	if k := i - l.Whole.First; k >= 0 && k < len(l.Moved) {
+	if k := i - l.WholeReduction.First; k >= 0 && k < len(l.Moved) {
 		x, v = l.Moved[k], l.Speed[k]
 	}
 	w.T, w.Raw, w.Moved, w.Speed = append(w.T, t), append(w.Raw, raw), append(w.Moved, x), append(w.Speed, v)

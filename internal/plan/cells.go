@@ -42,8 +42,8 @@ func (p *Plan) Cells() ([]Cell, error) {
 	factors := append(append([]Factor(nil), p.Factors...), p.Fixed...)
 	total := 1
 	for _, f := range factors {
-		if total *= len(f.Levels); total == 0 || total > MostCells {
-			return nil, fmt.Errorf("factors: their levels make %s cells; a plan takes from 1 to %d", manyOrNone(total), MostCells)
+		if total *= len(f.Levels); total == 0 || total > MaxCells {
+			return nil, fmt.Errorf("factors: their levels make %s cells; a plan takes from 1 to %d", manyOrNone(total), MaxCells)
 		}
 	}
 	var cells []Cell
@@ -77,7 +77,7 @@ func manyOrNone(n int) string {
 	if n == 0 {
 		return "no"
 	}
-	return fmt.Sprintf("more than %d", MostCells)
+	return fmt.Sprintf("more than %d", MaxCells)
 }
 
 func (p *Plan) leftOut(levels map[string]string) bool {

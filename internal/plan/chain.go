@@ -36,7 +36,7 @@ func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []string, error) {
 	}
 	soften(&t, p.effects(c))
 	chain := []arrest.Element{{Kind: arrest.KindRig, Name: rigName, Rig: &rig}, {Kind: arrest.KindTextile, Name: textileName, Textile: &t}}
-	if Tied(c.Knot) {
+	if IsTied(c.Knot) {
 		k := arrest.StartingKnot()
 		eta, from, err := p.efficiency(c.Material, c.Knot)
 		if err != nil {

@@ -43,8 +43,8 @@ func (p *Plan) blocks() []block {
 // decides what is left open. Within each day the drops are in random order, whatever their batch or operator. Check
 // drops stand at the start and the end of each day. The same seed gives the same order.
 func (p *Plan) Order(cells []Cell) ([]Run, error) {
-	if p.Replicates < 1 || p.Replicates*len(cells) > MostDrops {
-		return nil, fmt.Errorf("replicates: %d of %d cells; a plan takes from 1 replicate to %d drops", p.Replicates, len(cells), MostDrops)
+	if p.Replicates < 1 || p.Replicates*len(cells) > MaxDrops {
+		return nil, fmt.Errorf("replicates: %d of %d cells; a plan takes from 1 replicate to %d drops", p.Replicates, len(cells), MaxDrops)
 	}
 	r := NewRandom(p.Seed)
 	blocks := p.blocks()

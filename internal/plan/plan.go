@@ -142,11 +142,11 @@ func StartingSpread() Spread {
 
 // Bounds and defaults. Common practice, no source.
 const (
-	MostCells        = 2000
-	MostDrops        = 20000
-	MostDays         = 366
-	MostSimulations  = 100000
-	LeastSimulations = 200
+	MaxCells         = 2000
+	MaxDrops         = 20000
+	MaxDays          = 366
+	MaxSimulations   = 100000
+	MinSimulations   = 200
 	StartSimulations = 2000
 	StartSpare       = 0.10
 	StartLeastCell   = 0.10
@@ -154,9 +154,9 @@ const (
 	StartRigSpread   = 1.0 // of a rig stiffness that is a starting value, 2 MN/m with 0.2 to 20 seen
 )
 
-// Tied tells that a level of the factor knot is tied, so that it slips and weakens: all but those that begin with sewn
+// IsTied tells that a level of the factor knot is tied, so that it slips and weakens: all but those that begin with sewn
 // or spliced, and none.
-func Tied(knot string) bool {
+func IsTied(knot string) bool {
 	k := strings.ToLower(strings.TrimSpace(knot))
 	return k != "" && k != "none" && !strings.HasPrefix(k, "sewn") && !strings.HasPrefix(k, "spliced")
 }

@@ -294,7 +294,7 @@ func TestDropsAsListed(t *testing.T) {
 
 func TestTied(t *testing.T) {
 	for knot, want := range map[string]bool{"": false, "none": false, "sewn": false, "Sewn eyes": false, "spliced": false, "overhand": true, "figure-eight": true, "girth hitch": true} {
-		if Tied(knot) != want {
+		if IsTied(knot) != want {
 			t.Errorf("%q tied: %v", knot, !want)
 		}
 	}

@@ -84,7 +84,7 @@ func (t CensoredTest) Run(src rand.Source) (CensoredRun, error) {
 
 // gain is NaN where the likelihood tells nothing.
 func gain(a, b []censor.Value) (float64, error) {
-	g, err := tobit.Gain(a, b)
+	g, err := tobit.LikelihoodGain(a, b)
 	if errors.Is(err, tobit.ErrNothing) {
 		return math.NaN(), nil
 	}

@@ -99,10 +99,10 @@ func TestCanShow(t *testing.T) {
 	if err != nil || !strings.Contains(s, "p below 0.029, and that only when all of one group lie beyond all of the other") {
 		t.Errorf("%s %v", s, err)
 	}
-	if got := RatioUp(1.111629307); got != "1.12" {
+	if got := RatioRoundedUp(1.111629307); got != "1.12" {
 		t.Error(got)
 	}
-	if got := PowerDown(0.5623); got != "56 %" {
+	if got := PowerRoundedDown(0.5623); got != "56 %" {
 		t.Error(got)
 	}
 }

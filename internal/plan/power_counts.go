@@ -15,8 +15,8 @@ type CountTest struct {
 	Alpha float64
 }
 
-// MostCounted is the largest group compared by counts: the tables of a design grow with the square of its size.
-const MostCounted = 250
+// MaxCountGroup is the largest group compared by counts: the tables of a design grow with the square of its size.
+const MaxCountGroup = 250
 
 // enoughAfter is for how many sizes more the power has to stay, since it does not rise steadily with n.
 const enoughAfter = 5
@@ -60,11 +60,11 @@ func (t CountTest) Size(power float64) (int, error) {
 	// it is where the search starts.
 	z := uncert.NormalQuantile(1-t.Alpha/2) + uncert.NormalQuantile(power)
 	rough := z * z * (t.A*(1-t.A) + t.B*(1-t.B)) / ((t.A - t.B) * (t.A - t.B))
-	if rough/2 > MostCounted {
+	if rough/2 > MaxCountGroup {
 		return 0, t.tooMany()
 	}
 	first := 0
-	for n := max(2, int(rough/2)); n <= MostCounted+enoughAfter; n++ {
+	for n := max(2, int(rough/2)); n <= MaxCountGroup+enoughAfter; n++ {
 		switch {
 		case t.Power(n) < power:
 			first = 0
@@ -78,7 +78,7 @@ func (t CountTest) Size(power float64) (int, error) {
 }
 
 func (t CountTest) tooMany() error {
-	return fmt.Errorf("%w: break probabilities of %g and %g take more than %d a group; measure forces instead of counting", ErrTooMany, t.A, t.B, MostCounted)
+	return fmt.Errorf("%w: break probabilities of %g and %g take more than %d a group; measure forces instead of counting", ErrTooMany, t.A, t.B, MaxCountGroup)
 }
 
 // binomialDensity is the probability of 0 ... n events.

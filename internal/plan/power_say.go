@@ -27,19 +27,19 @@ func (t PeakTest) CanShow(n int, power float64) (string, error) {
 	}
 	return fmt.Sprintf("With %d against %d, all holding, and peaks that scatter by %s, the smallest ratio found with %s power is %s (t test of log peaks, two-sided, %s). "+
 		"No exact two-sided test of ranks or break counts can give p below %s, %s. If none of %d breaks, a break probability of up to %s %% is still possible (95 %% confidence).",
-		n, n, quantity.Percent(t.CV), quantity.Percent(power), RatioUp(ratio), quantity.Percent(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
+		n, n, quantity.Percent(t.CV), quantity.Percent(power), RatioRoundedUp(ratio), quantity.Percent(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
 }
 
-// RatioUp prints a ratio above 1 rounded up to hundredths.
-func RatioUp(r float64) string {
+// RatioRoundedUp prints a ratio above 1 rounded up to hundredths.
+func RatioRoundedUp(r float64) string {
 	if r > 1e4 {
 		return "far above 10000"
 	}
 	return strconv.FormatFloat(math.Ceil(100*r*(1-1e-12))/100, 'f', 2, 64)
 }
 
-// PowerDown prints a power rounded down to whole percent.
-func PowerDown(p float64) string { return strconv.Itoa(int(math.Floor(100*p*(1+1e-12)))) + " %" }
+// PowerRoundedDown prints a power rounded down to whole percent.
+func PowerRoundedDown(p float64) string { return strconv.Itoa(int(math.Floor(100*p*(1+1e-12)))) + " %" }
 
 func smallest(p float64) string { return quantity.Significant(p, 2) }
 

@@ -22,7 +22,7 @@ const (
 // UpDownFit is the maximum of the likelihood of a series.
 type UpDownFit struct {
 	Shape     Tolerance
-	State     probit.State
+	State     probit.Identification
 	Mean      quantity.Length // height at which half break; NaN unless identified
 	Spread    quantity.Length // standard deviation, normal shape only; NaN otherwise
 	LogSpread float64         // standard deviation of ln height, lognormal shape only; NaN otherwise

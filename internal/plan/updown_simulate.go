@@ -47,17 +47,17 @@ func (d UpDownDesign) Check() error {
 type UpDownRun struct {
 	Broke    int
 	Floored  bool // a height of 0 would have come up
-	State    probit.State
+	State    probit.Identification
 	Classic  float64 // Dixon and Mood's height at which half break
 	Spread   float64 // Dixon and Mood's spread
 	Half     float64 // by maximum likelihood
 	Low      float64 // quantile asked for, by maximum likelihood
-	HalfHeld Held
-	LowHeld  Held
+	HalfHeld IntervalHit
+	LowHeld  IntervalHit
 }
 
-// Held tells whether an interval held the truth.
-type Held struct {
+// IntervalHit tells whether an interval held the truth.
+type IntervalHit struct {
 	Any       bool // there was an interval
 	Truth     bool
 	OpenBelow bool
@@ -104,11 +104,11 @@ func (d UpDownDesign) Truth(p float64) quantity.Length {
 	return d.Mean + quantity.Length(d.SD.SI()*uncert.NormalQuantile(p))
 }
 
-func (d UpDownDesign) holds(f *probit.Fit, p float64) Held {
+func (d UpDownDesign) holds(f *probit.Fit, p float64) IntervalHit {
 	if f.State == probit.OneOutcome {
-		return Held{}
+		return IntervalHit{}
 	}
-	h := Held{Any: true, Truth: f.Holds(p, d.Truth(p).SI(), d.Confidence)}
+	h := IntervalHit{Any: true, Truth: f.Holds(p, d.Truth(p).SI(), d.Confidence)}
 	h.OpenBelow, h.OpenAbove = f.Open(p, d.Confidence)
 	return h
 }
@@ -181,10 +181,10 @@ func (d UpDownDesign) SumUp(runs []UpDownRun) (*UpDownCharacter, error) {
 	slices.Sort(broken)
 	c.Broken05, c.Broken95 = broken[rank(len(broken), 0.05)], broken[rank(len(broken), 0.95)]
 	var err error
-	if c.HalfIn, err = coverage(runs, func(r UpDownRun) Held { return r.HalfHeld }); err != nil {
+	if c.HalfIn, err = coverage(runs, func(r UpDownRun) IntervalHit { return r.HalfHeld }); err != nil {
 		return nil, err
 	}
-	c.LowIn, err = coverage(runs, func(r UpDownRun) Held { return r.LowHeld })
+	c.LowIn, err = coverage(runs, func(r UpDownRun) IntervalHit { return r.LowHeld })
 	return c, err
 }
 
@@ -223,7 +223,7 @@ func spreadOf(v []float64, truth, runs float64) UpDownSpread {
 	return s
 }
 
-func coverage(runs []UpDownRun, of func(UpDownRun) Held) (UpDownCoverage, error) {
+func coverage(runs []UpDownRun, of func(UpDownRun) IntervalHit) (UpDownCoverage, error) {
 	var c UpDownCoverage
 	covered, below, above, bounded := 0, 0, 0, 0
 	for _, r := range runs {

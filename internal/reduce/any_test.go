@@ -44,7 +44,7 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 		}
 		rate := rapid.SampledFrom([]float64{10, 1000, 20000}).Draw(t, "rate")
 		if rapid.Bool().Draw(t, "by hand") {
-			s.Hand = &Hand{Peak: seconds(rapid.Float64Range(0, float64(len(v))/rate).Draw(t, "peak"))}
+			s.Hand = &EventsByHand{Peak: seconds(rapid.Float64Range(0, float64(len(v))/rate).Draw(t, "peak"))}
 		}
 		tr := &drop.Trace{Name: "any", Rate: quantity.Frequency(rate), Channels: []drop.Channel{{Name: "f", Unit: "N", Dim: quantity.DimForce, Factor: 1, Values: v}}}
 		r, err := Reduce(tr, s)
@@ -58,15 +58,15 @@ func TestAnyRecordCanBeWrittenDown(t *testing.T) {
 		if !(r.Peak.SI() == r.Peak.SI()) || r.ArrestDuration < 0 || r.PeakU < 0 {
 			t.Fatalf("peak %v ± %v, duration %v", r.Peak, r.PeakU, r.ArrestDuration)
 		}
-		w, err := Look(tr, s)
+		w, err := ReduceWhole(tr, s)
 		if err != nil {
 			t.Fatal(err)
 		}
 		w.Curves(0.01, 0.01)
-		if at := Channel(tr.Channels, s); at != 0 {
+		if at := ForceChannel(tr.Channels, s); at != 0 {
 			t.Fatalf("channel %d would be taken", at)
 		}
-		again, err := Consume(tr, s)
+		again, err := ReduceInPlace(tr, s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,7 +21,7 @@ type Curves struct {
 }
 
 // Curves are what figures show of the record, from before to after the arrest: seconds beyond taut and end.
-func (w *Whole) Curves(before, after float64) *Curves {
+func (w *WholeReduction) Curves(before, after float64) *Curves {
 	dt, taut, end := 1/w.Rate.SI(), w.taut, w.end
 	c := &Curves{Reduction: w.Reduction, Rate: w.Rate, End: quantity.Duration(end - taut)}
 	if w.EndKind == "end of record" {

@@ -79,9 +79,9 @@ func matches(ch *drop.Channel, c *Calibration) bool {
 	return ch.Dim == c.Unit.Dim && ch.Kind != "counts"
 }
 
-// Channel is the place of the channel that a reduction would take as the force, by names and units alone; -1 when it
+// ForceChannel is the place of the channel that a reduction would take as the force, by names and units alone; -1 when it
 // would take none.
-func Channel(channels []drop.Channel, s Settings) int {
+func ForceChannel(channels []drop.Channel, s Settings) int {
 	var cal *Calibration
 	if len(s.Calibration.Readings) > 0 {
 		var err error

@@ -17,7 +17,7 @@ func TestFrozenRecords(t *testing.T) {
 	if same.Tolerance() > 0 {
 		t.Logf("this compiler fuses multiplications and additions: numbers are held to %g relative, not to the bit", same.Tolerance())
 	}
-	for _, g := range reduce.Known() {
+	for _, g := range reduce.KnownGenerations() {
 		records, err := frozen.Records(g.Version)
 		if err != nil {
 			t.Fatal(err)
@@ -44,20 +44,20 @@ func TestFrozenRecords(t *testing.T) {
 				}
 				t.Errorf("%s of %s: %s", r.Name, g.Version, d)
 			}
-			if report, err := again[i].Check(reduce.Generation{Reduce: g.Consume}); err != nil || len(report.Differ) > 0 {
+			if report, err := again[i].Check(reduce.Generation{Reduce: g.ReduceInPlace}); err != nil || len(report.Differ) > 0 {
 				t.Errorf("%s of %s, worked in its own memory: %v %v", r.Name, g.Version, report.Differ, err)
 			}
 		}
 	}
-	if !slices.Equal(frozen.Versions(), reduce.Known().Versions()) {
-		t.Errorf("frozen are %v, known are %v", frozen.Versions(), reduce.Known().Versions())
+	if !slices.Equal(frozen.Versions(), reduce.KnownGenerations().Versions()) {
+		t.Errorf("frozen are %v, known are %v", frozen.Versions(), reduce.KnownGenerations().Versions())
 	}
 }
 
 // A second generation stands beside the first: each repeats what it made, and neither the other's.
 func TestGenerationsSideBySide(t *testing.T) {
-	first := reduce.Known().Latest()
-	second := reduce.Generation{Version: "reduce/test", Channel: first.Channel, Look: first.Look, Reduce: func(tr *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
+	first := reduce.KnownGenerations().Latest()
+	second := reduce.Generation{Version: "reduce/test", ForceChannel: first.ForceChannel, ReduceWhole: first.ReduceWhole, Reduce: func(tr *drop.Trace, s reduce.Settings) (*reduce.Reduction, error) {
 		r, err := first.Reduce(tr, s)
 		if err != nil {
 			return nil, err
@@ -65,8 +65,8 @@ func TestGenerationsSideBySide(t *testing.T) {
 		r.Version, r.Peak = "reduce/test", r.Peak*1.25
 		return r, nil
 	}}
-	second.Consume = second.Reduce
-	both := append(reduce.Known(), second)
+	second.ReduceInPlace = second.Reduce
+	both := append(reduce.KnownGenerations(), second)
 	if both.Latest().Version != "reduce/test" {
 		t.Errorf("new reductions are made by %s", both.Latest().Version)
 	}

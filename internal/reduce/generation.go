@@ -11,19 +11,19 @@ import (
 // new way is a new generation beside it. All generations share the types; a name added to Settings or Reduction must not
 // be written by an earlier one.
 type Generation struct {
-	Version string // "reduce/1"
-	Channel func([]drop.Channel, Settings) int
-	Reduce  func(*drop.Trace, Settings) (*Reduction, error)
-	Consume func(*drop.Trace, Settings) (*Reduction, error)
-	Look    func(*drop.Trace, Settings) (*Whole, error)
+	Version       string // "reduce/1"
+	ForceChannel  func([]drop.Channel, Settings) int
+	Reduce        func(*drop.Trace, Settings) (*Reduction, error)
+	ReduceInPlace func(*drop.Trace, Settings) (*Reduction, error)
+	ReduceWhole   func(*drop.Trace, Settings) (*WholeReduction, error)
 }
 
 // Generations are those that a program knows, oldest first. New reductions are made by the last.
 type Generations []Generation
 
-// Known are the generations of this program.
-func Known() Generations {
-	return Generations{{Version: Version, Channel: Channel, Reduce: Reduce, Consume: Consume, Look: Look}}
+// KnownGenerations are the generations of this program.
+func KnownGenerations() Generations {
+	return Generations{{Version: Version, ForceChannel: ForceChannel, Reduce: Reduce, ReduceInPlace: ReduceInPlace, ReduceWhole: ReduceWhole}}
 }
 
 // Latest is the generation that makes new reductions.

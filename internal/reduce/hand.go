@@ -9,19 +9,21 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// Hand are events that a person set because the record misleads the search for them, on the record's
+// EventsByHand are events that a person set because the record misleads the search for them, on the record's
 // clock. What is nil is found from the record. The reduction says what it would have found.
-type Hand struct {
+type EventsByHand struct {
 	Taut  *quantity.Duration `json:"taut_s,omitempty"`
 	Peak  *quantity.Duration `json:"peak_s,omitempty"`  // the peak force is read there, and the arrest about it is the first
 	Slack *quantity.Duration `json:"slack_s,omitempty"` // end of the first arrest
 }
 
 // None tells that nothing is set.
-func (h *Hand) None() bool { return h == nil || h.Taut == nil && h.Peak == nil && h.Slack == nil }
+func (h *EventsByHand) None() bool {
+	return h == nil || h.Taut == nil && h.Peak == nil && h.Slack == nil
+}
 
 // Same tells that both set the same.
-func (h *Hand) Same(o *Hand) bool {
+func (h *EventsByHand) Same(o *EventsByHand) bool {
 	if h.None() || o.None() {
 		return h.None() == o.None()
 	}
@@ -32,8 +34,8 @@ func (h *Hand) Same(o *Hand) bool {
 // inside is a time on the record's clock as seconds from sample 0.
 func (w *work) inside(t quantity.Duration) float64 { return t.SI() - w.trace.Start.SI() }
 
-// Alone is what the record alone gives where a person set the place of the peak.
-type Alone struct {
+// RecordAlone is what the record alone gives where a person set the place of the peak.
+type RecordAlone struct {
 	Peak     quantity.Force    `json:"peak_N"`
 	PeakU    quantity.Force    `json:"peak_u_N"` // standard
 	PeakTime quantity.Duration `json:"peak_time_s"`
@@ -124,7 +126,7 @@ func (w *work) placeByHand() []uncert.Component {
 	if !w.peak.byHand {
 		return nil
 	}
-	return []uncert.Component{{Label: "place of the peak, set by hand", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(w.peak.placeN), Sensitivity: 1, DoF: math.Inf(1)}}
+	return []uncert.Component{{Label: "place of the peak, set by hand", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(w.peak.placeN), Sensitivity: 1, DoF: math.Inf(1)}}
 }
 
 // between is the value of x at a place between two samples.
@@ -150,7 +152,7 @@ func (w *work) tellAlone() {
 		return
 	}
 	o := alone.out
-	w.out.Alone = &Alone{Peak: o.Peak, PeakU: o.PeakU, PeakTime: o.PeakTime}
+	w.out.Alone = &RecordAlone{Peak: o.Peak, PeakU: o.PeakU, PeakTime: o.PeakTime}
 	w.out.warn("%s; the record alone gives %s at %.5f s", placed, o.Peak, o.PeakTime.SI())
 }
 

@@ -35,7 +35,7 @@ func TestPeakByHandBesideABurst(t *testing.T) {
 	}
 	s := wexlerSettings()
 	top := 0.4 + wexler.contact()/2
-	s.Hand = &Hand{Peak: seconds(top)}
+	s.Hand = &EventsByHand{Peak: seconds(top)}
 	r, err := Reduce(tr, s)
 	if err != nil {
 		t.Fatal(err)
@@ -69,7 +69,7 @@ func TestPeakByHandOnACleanRecord(t *testing.T) {
 	for _, off := range []float64{0, 1e-3, -5e-3} {
 		s := wexlerSettings()
 		at := 0.4 + wexler.contact()/2 + off
-		s.Hand = &Hand{Peak: seconds(at)}
+		s.Hand = &EventsByHand{Peak: seconds(at)}
 		r, err := Reduce(tr, s)
 		if err != nil {
 			t.Fatal(err)
@@ -92,7 +92,7 @@ func TestPeakByHandAfterTheRelease(t *testing.T) {
 		t.Fatalf("the release fools nobody: %v %v", alone.PeakTime, err)
 	}
 	s := wexlerSettings()
-	s.Hand = &Hand{Peak: seconds(0.4 + wexler.contact()/2)}
+	s.Hand = &EventsByHand{Peak: seconds(0.4 + wexler.contact()/2)}
 	r, err := Reduce(tr, s)
 	if err != nil {
 		t.Fatal(err)
@@ -118,7 +118,7 @@ func TestPeakByHandBeforeABreak(t *testing.T) {
 		return 4e5 * t
 	})
 	s := wexlerSettings()
-	s.Hand = &Hand{Peak: seconds(0.435)}
+	s.Hand = &EventsByHand{Peak: seconds(0.435)}
 	r, err := Reduce(tr, s)
 	if err != nil || r.ArrestEnd != "break" {
 		t.Fatal(err, r)
@@ -132,15 +132,15 @@ func TestPeakByHandBeforeABreak(t *testing.T) {
 func TestPeakByHandRefuses(t *testing.T) {
 	tr := traceOf(10000, 0.4, 1.5, wexler.force)
 	for _, c := range []struct {
-		hand Hand
+		hand EventsByHand
 		want string
 	}{
-		{Hand{Peak: seconds(-0.1)}, "begins at 0.00000 s and ends at 1.49990 s"},
-		{Hand{Peak: seconds(2)}, "set it between them"},
-		{Hand{Peak: seconds(0.2)}, "set it on the arrest"},
-		{Hand{Peak: seconds(math.NaN())}, "set it between them"},
-		{Hand{Peak: seconds(0.43), Taut: seconds(0.44)}, "taut is set by hand at 0.44000 s"},
-		{Hand{Peak: seconds(0.43), Slack: seconds(0.42)}, "the peak is at 0.43000 s"},
+		{EventsByHand{Peak: seconds(-0.1)}, "begins at 0.00000 s and ends at 1.49990 s"},
+		{EventsByHand{Peak: seconds(2)}, "set it between them"},
+		{EventsByHand{Peak: seconds(0.2)}, "set it on the arrest"},
+		{EventsByHand{Peak: seconds(math.NaN())}, "set it between them"},
+		{EventsByHand{Peak: seconds(0.43), Taut: seconds(0.44)}, "taut is set by hand at 0.44000 s"},
+		{EventsByHand{Peak: seconds(0.43), Slack: seconds(0.42)}, "the peak is at 0.43000 s"},
 	} {
 		s := wexlerSettings()
 		s.Hand = &c.hand
@@ -148,7 +148,7 @@ func TestPeakByHandRefuses(t *testing.T) {
 			t.Errorf("%v, want %q", err, c.want)
 		}
 	}
-	if a, b := (&Hand{Peak: seconds(1)}), (&Hand{Peak: seconds(2)}); a.None() || a.Same(b) || !a.Same(&Hand{Peak: seconds(1)}) {
+	if a, b := (&EventsByHand{Peak: seconds(1)}), (&EventsByHand{Peak: seconds(2)}); a.None() || a.Same(b) || !a.Same(&EventsByHand{Peak: seconds(1)}) {
 		t.Error("a peak set by hand is not told from another")
 	}
 }

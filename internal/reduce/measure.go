@@ -186,13 +186,13 @@ func (w *work) budget() {
 		parts = append(parts, uncert.Component{Label: "noise after the filter", Kind: "A", Shape: "t", U: w.noiseN, Sensitivity: gain, DoF: math.Max(float64(w.quietN-2), 1)})
 	}
 	parts = append(parts,
-		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(filter), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(filter), Sensitivity: 1, DoF: inf},
 		// The wider filters show a part of the error only: their difference is taken as a standard uncertainty.
 		uncert.Component{Label: "filter, against three and six times its frequency", Kind: "B", Shape: "normal", U: math.Abs(p.opened), Sensitivity: 1, DoF: inf},
 		// Anywhere from nothing to the worst under-read; interpolation leaves less.
-		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(sampling / 2), Sensitivity: 1, DoF: inf},
-		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.Rectangular(rig), Sensitivity: 1, DoF: inf},
-		uncert.Component{Label: "rig: ringing", Kind: "B", Shape: "arcsine", U: uncert.Arcsine(p.ring), Sensitivity: 1, DoF: inf})
+		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(sampling / 2), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(rig), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "rig: ringing", Kind: "B", Shape: "arcsine", U: uncert.ArcsineUncertainty(p.ring), Sensitivity: 1, DoF: inf})
 	parts = append(parts, w.placeByHand()...)
 	c, err := uncert.Combine(w.set.Coverage, parts...)
 	if a := w.out.Alone; err == nil && a != nil && a.PeakU.SI() > c.U {

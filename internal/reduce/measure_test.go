@@ -146,7 +146,7 @@ func TestBudgetByHand(t *testing.T) {
 	for _, alone := range []float64{own * 0.99, own * 1.5} {
 		w = budgetWork()
 		w.peak.byHand, w.peak.placeN = true, 30
-		w.out.Alone = &Alone{PeakU: quantity.Force(alone)}
+		w.out.Alone = &RecordAlone{PeakU: quantity.Force(alone)}
 		w.budget()
 		near(t, "u", w.out.PeakU.SI(), math.Max(alone, own), 1e-12, 0)
 	}

@@ -55,10 +55,10 @@ func Reduce(t *drop.Trace, s Settings) (*Reduction, error) {
 	return w.out, nil
 }
 
-// Consume is Reduce for a trace that nobody needs any more: the force channel's memory is worked in, and its values are
+// ReduceInPlace is Reduce for a trace that nobody needs any more: the force channel's memory is worked in, and its values are
 // gone afterwards. The result is the same to the bit. Where the peak is set by hand, the record is needed twice and is not
 // worked in.
-func Consume(t *drop.Trace, s Settings) (*Reduction, error) {
+func ReduceInPlace(t *drop.Trace, s Settings) (*Reduction, error) {
 	w, err := work{consume: s.Hand == nil || s.Hand.Peak == nil}.run(t, s)
 	if err != nil {
 		return nil, err

@@ -24,7 +24,7 @@ type Reduction struct {
 	PeakFiltered quantity.Force    `json:"peak_filtered_N"`
 	PeakTime     quantity.Duration `json:"peak_time_s"` // on the record's clock
 	PeakMethod   string            `json:"peak_method"`
-	Alone        *Alone            `json:"alone,omitempty"` // what the record gives without a peak set by hand
+	Alone        *RecordAlone      `json:"alone,omitempty"` // what the record gives without a peak set by hand
 	PeakU        quantity.Force    `json:"peak_u_N"`        // standard
 	PeakExpanded quantity.Force    `json:"peak_expanded_N"`
 	PeakK        float64           `json:"peak_k"`

@@ -41,7 +41,7 @@ type Settings struct {
 
 	Coverage float64 `json:"coverage"` // 0 = 0.95
 
-	Hand *Hand `json:"hand,omitempty"` // events that a person set, nil = all are found from the record
+	Hand *EventsByHand `json:"hand,omitempty"` // events that a person set, nil = all are found from the record
 }
 
 // FromRig fills the settings that a rig and a drop determine.

@@ -5,9 +5,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// Whole is a whole record as its reduction sees it, for a person to look at. Times are on the record's
+// WholeReduction is a whole record as its reduction sees it, for a person to look at. Times are on the record's
 // clock.
-type Whole struct {
+type WholeReduction struct {
 	Reduction *Reduction
 	Rate      quantity.Frequency
 	Start     quantity.Duration // of sample 0
@@ -24,13 +24,13 @@ type Whole struct {
 	taut, peak, end float64 // s from sample 0
 }
 
-// Look reduces a trace again and returns all of it.
-func Look(t *drop.Trace, s Settings) (*Whole, error) {
+// ReduceWhole reduces a trace again and returns all of it.
+func ReduceWhole(t *drop.Trace, s Settings) (*WholeReduction, error) {
 	w, err := run(t, s)
 	if err != nil {
 		return nil, err
 	}
-	out := &Whole{
+	out := &WholeReduction{
 		Reduction: w.out, Rate: t.Rate, Start: t.Start, Force: w.forceN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
 		End: w.clock(w.ev.end), EndKind: w.ev.endKind, First: w.ev.first,
 		taut: w.ev.taut, peak: w.peak.time, end: w.ev.end,

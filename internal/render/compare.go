@@ -7,7 +7,7 @@ import (
 
 // strengthRow is one kind of specimen with two quantiles of its strength.
 type strengthRow struct {
-	compare.Kind
+	compare.SpecimenKind
 	Half, HalfWithin string // kN
 	Low, LowWithin   string
 }
@@ -27,7 +27,7 @@ func (v *page) comparison() {
 	}
 	v.Coverage = v.percent(k.Confidence)
 	for _, s := range k.Strengths {
-		row := strengthRow{Kind: s, Half: none, HalfWithin: none, Low: none, LowWithin: none}
+		row := strengthRow{SpecimenKind: s, Half: none, HalfWithin: none, Low: none, LowWithin: none}
 		if s.Fit != nil {
 			for _, q := range s.Fit.Quantiles {
 				switch q.P {

@@ -48,14 +48,14 @@ func compared(t testing.TB) *view.ComparisonView {
 	}
 	cells, err := compare.Cells(entries, 0.95)
 	must(err)
-	k := &view.ComparisonView{Comparison: view.Comparison{Confidence: 0.95, Checks: compare.ChartChecks(entries), Outliers: compare.Outliers(cells), Repeatability: compare.Repeat(entries, cells)}}
+	k := &view.ComparisonView{Comparison: view.Comparison{Confidence: 0.95, Checks: compare.ChartChecks(entries), Outliers: compare.Outliers(cells), Repeatability: compare.AnalyseRepeatability(entries, cells)}}
 	k.Contrasts, err = compare.Contrasts(cells, 1)
 	must(err)
 	k.PeakEffects, err = compare.PeakEffects(entries, 0.95)
 	must(err)
 	k.StrengthEffects, err = compare.StrengthEffects(entries, censor.Weibull, 0.95)
 	must(err)
-	k.Strengths, err = compare.Kinds(entries, compare.StrengthOptions{Confidence: 0.95})
+	k.Strengths, err = compare.SpecimenKinds(entries, compare.StrengthOptions{Confidence: 0.95})
 	must(err)
 	k.StrengthRatios = compare.StrengthRatios(k.Strengths, 0.95)
 	k.Interference, err = compare.Interferences(cells, k.Strengths, 0.95, 1)

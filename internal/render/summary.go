@@ -32,7 +32,7 @@ func (v *page) summary() {
 }
 
 // ratioBetween is the effect of a contrast's second level against its first, where the regression tells it directly.
-func (v *page) ratioBetween(e *compare.Effects, c compare.Tested) string {
+func (v *page) ratioBetween(e *compare.Effects, c compare.TestedContrast) string {
 	if e == nil {
 		return none
 	}

@@ -107,7 +107,7 @@ func (s say) number(v *float64, unit string) string {
 	return s.in.Number(text)
 }
 
-func (s say) plain(v float64) string { return s.number(&v, "") }
+func (s say) numberOnly(v float64) string { return s.number(&v, "") }
 
 func (s say) dof(d reduce.DoF) string {
 	v := float64(d)

@@ -121,7 +121,7 @@ type Store interface {
 	// View runs fn on one state of the campaign, whatever is written meanwhile.
 	View(ctx context.Context, fn func(r Reader) error) error
 	// Verify walks the history and holds the state against it. What it finds is in
-	// Verification.Break; an error means that it could not be carried out. Pins are head hashes
+	// Verification.Break; an error means that it could not be carried out. Pins are logbook hashes
 	// printed earlier, in hex, whole or their first 16 digits at least; a pin that the history does
 	// not hold is a break.
 	Verify(ctx context.Context, pins ...string) (Verification, error)

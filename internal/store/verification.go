@@ -59,7 +59,7 @@ func BreakIn(table, fact string) *Break {
 	return &Break{Table: table, Fact: fact, WayOut: wayOutChanged}
 }
 
-// PinSet looks for pinned head hashes among the entries of a history.
+// PinSet looks for pinned logbook hashes among the entries of a history.
 type PinSet struct {
 	open map[string]bool
 }
@@ -74,7 +74,7 @@ func NewPinSet(pins []string) (*PinSet, error) {
 		text := strings.ToLower(strings.TrimSpace(pin))
 		if len(text) < minPin || len(text) > 2*len(Hash{}) || strings.Trim(text, "0123456789abcdef") != "" {
 			return nil, &Problem{
-				Reason: ErrInvalid, Place: fmt.Sprintf("head hash %q", pin), Fact: "is not a hash",
+				Reason: ErrInvalid, Place: fmt.Sprintf("logbook hash %q", pin), Fact: "is not a hash",
 				WayOut: fmt.Sprintf("copy it from the report: %d hexadecimal digits, or at least its first %d", 2*len(Hash{}), minPin),
 			}
 		}
@@ -109,7 +109,7 @@ func (p *PinSet) Missing() *Break {
 	}
 	return &Break{
 		Table:  "history",
-		Fact:   fmt.Sprintf("no entry has the head hash %s that was printed: the logbook was cut off or replaced after that, or the report belongs to another campaign", first),
+		Fact:   fmt.Sprintf("no entry has the logbook hash %s that was printed: the logbook was cut off or replaced after that, or the report belongs to another campaign", first),
 		WayOut: "compare with the file the report was made from",
 	}
 }

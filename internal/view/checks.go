@@ -68,7 +68,7 @@ func checks(st *look.Moment, in message.Locale) (*ChecksView, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &ChecksView{Chart: compare.ChartChecks(entries), Drops: []CheckDrop{}, Planned: []string{}, Repeat: compare.Repeat(entries, cells), After: []string{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	v := &ChecksView{Chart: compare.ChartChecks(entries), Drops: []CheckDrop{}, Planned: []string{}, Repeat: compare.AnalyseRepeatability(entries, cells), After: []string{}, Warnings: []string{}, Cautions: drop.Cautions()}
 	var cal drop.CalibrationData
 	if st.Rig != nil {
 		cal = st.Rig.LoadCell.Calibration

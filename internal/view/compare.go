@@ -26,11 +26,11 @@ type Comparison struct {
 	Invented   bool    `json:"invented"`
 	Confidence float64 `json:"confidence"`
 	// Contrasts set levels of one factor against each other within pairs of cells that differ in nothing else.
-	Contrasts []compare.Tested `json:"contrasts"`
+	Contrasts []compare.TestedContrast `json:"contrasts"`
 	// PeakEffects and StrengthEffects take all factors together.
 	PeakEffects     *compare.Effects           `json:"peak_effects"`
 	StrengthEffects *compare.Effects           `json:"strength_effects"`
-	Strengths       []compare.Kind             `json:"strengths"`
+	Strengths       []compare.SpecimenKind     `json:"strengths"`
 	StrengthRatios  []compare.StrengthRatio    `json:"strength_ratios"`
 	Interference    []compare.CellInterference `json:"interference"`
 	Outliers        []compare.Outlier          `json:"outliers"` // flagged, never dropped
@@ -68,7 +68,7 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
-	out.Warnings = append(out.Warnings, compare.Used(entries)...)
+	out.Warnings = append(out.Warnings, compare.UsedSpecimenWarnings(entries)...)
 	if out.Contrasts, err = compare.Contrasts(cells, o.Seed); err != nil {
 		return nil, err
 	}
@@ -78,7 +78,7 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 	if out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence); err != nil {
 		return nil, err
 	}
-	if out.Strengths, err = compare.Kinds(entries, strength); err != nil {
+	if out.Strengths, err = compare.SpecimenKinds(entries, strength); err != nil {
 		return nil, err
 	}
 	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)
@@ -86,7 +86,7 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 		return nil, err
 	}
 	out.Outliers = compare.Outliers(cells)
-	out.Repeatability = compare.Repeat(entries, cells)
+	out.Repeatability = compare.AnalyseRepeatability(entries, cells)
 	out.Checks = compare.ChartChecks(entries)
 	return out, nil
 }

@@ -84,13 +84,13 @@ type ComparedCell struct {
 
 // Contrast is what a contrast shows in each respect.
 type Contrast struct {
-	compare.Tested
+	compare.TestedContrast
 	Strength, Measure, Breaks compare.Difference
 }
 
 // Contrasted joins the contrasts with their differences, those of the factor asked about first.
 func (v *ComparisonView) Contrasted() []Contrast {
-	tested := map[[3]string]compare.Tested{}
+	tested := map[[3]string]compare.TestedContrast{}
 	for _, t := range v.Contrasts {
 		tested[[3]string{t.Factor, t.A, t.B}] = t
 	}

@@ -132,7 +132,7 @@ func effectsFigure(in message.Locale, name, below, above string, e *compare.Effe
 	for _, x := range e.Effects {
 		r := interval(in, &x.Ratio, x.Lo, x.Hi)
 		r.Name, r.Certainty = in.Names(x.Level)+" "+in.Say("against")+" "+in.Names(x.Base), figure.Unsure
-		if x.PHolm <= compare.Level {
+		if x.PHolm <= compare.SignificanceLevel {
 			r.Certainty = figure.Sure
 		}
 		if x.Factor != group {
@@ -294,7 +294,7 @@ func restName(levels map[string]string, but ...string) string {
 
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
 func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawing, error) {
-	var panels panels[compare.Kind]
+	var panels panels[compare.SpecimenKind]
 	lo, hi := math.Inf(1), 0.0
 	for _, k := range v.Strengths {
 		for _, x := range k.Values() {
@@ -308,8 +308,8 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 			limit = append(limit, l)
 		}
 	}
-	panels = slices.DeleteFunc(panels, func(p panel[compare.Kind]) bool { // where nothing broke there is no curve
-		return !slices.ContainsFunc(p.of, func(k compare.Kind) bool { return k.Broke > 0 })
+	panels = slices.DeleteFunc(panels, func(p panel[compare.SpecimenKind]) bool { // where nothing broke there is no curve
+		return !slices.ContainsFunc(p.of, func(k compare.SpecimenKind) bool { return k.Broke > 0 })
 	})
 	var out []*Drawing
 	for n, p := range panels {
@@ -333,7 +333,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 	return out, nil
 }
 
-func strengthCurve(k compare.Kind, v *ComparisonView, in message.Locale) (figure.Strength, error) {
+func strengthCurve(k compare.SpecimenKind, v *ComparisonView, in message.Locale) (figure.Strength, error) {
 	s := figure.Strength{Name: in.Names(k.Name)}
 	if l, ok := k.Levels[v.By]; ok {
 		s.Name = in.Names(l)

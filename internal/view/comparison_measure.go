@@ -82,7 +82,7 @@ func (m Measured) axis(in message.Locale) string {
 }
 
 // reads gives the measure of the campaign's drops, in SI.
-func reads(c *look.Entered, m Measured) compare.Reads {
+func reads(c *look.Entered, m Measured) compare.MeasureReader {
 	if m.Key == measures[0].Key {
 		return compare.ReadPeak
 	}

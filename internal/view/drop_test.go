@@ -107,10 +107,10 @@ func TestEventsByHandRepeatAndWithdraw(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := before.Reduction.Taut + 0.002
-	if _, err := app.MoveEvents(ctx, a, s.Path(), "d02", reduce.Hand{Taut: &at}, "  ", ""); err == nil {
+	if _, err := app.MoveEvents(ctx, a, s.Path(), "d02", reduce.EventsByHand{Taut: &at}, "  ", ""); err == nil {
 		t.Error("an event moved without a reason")
 	}
-	if _, err := app.MoveEvents(ctx, a, s.Path(), "d02", reduce.Hand{Taut: &at}, "the rise begins later", "bench"); err != nil {
+	if _, err := app.MoveEvents(ctx, a, s.Path(), "d02", reduce.EventsByHand{Taut: &at}, "the rise begins later", "bench"); err != nil {
 		t.Fatal(err)
 	}
 	moved, err := view.Drop(ctx, s, "d02")

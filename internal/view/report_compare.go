@@ -19,7 +19,7 @@ func (d *Report) compare(k *Campaign, draw bool) (err error) {
 	if d.Comparison, err = k.compare(ComparisonOptions{CompareOptions: CompareOptions{Confidence: look.Confidence, Seed: reportSeed}, Goodness: true, In: d.In}); err != nil {
 		return err
 	}
-	d.Comparison.Warnings = append(compare.Used(k.Entered.Entries()), strengthWarnings(d.Comparison.Strengths)...)
+	d.Comparison.Warnings = append(compare.UsedSpecimenWarnings(k.Entered.Entries()), strengthWarnings(d.Comparison.Strengths)...)
 	if !draw {
 		return nil
 	}
@@ -35,7 +35,7 @@ func (d *Report) compare(k *Campaign, draw bool) (err error) {
 }
 
 // strengthWarnings are the warnings of the fits, one line for each text.
-func strengthWarnings(kinds []compare.Kind) []string {
+func strengthWarnings(kinds []compare.SpecimenKind) []string {
 	var out []string
 	var warned look.ByText
 	for _, k := range kinds {

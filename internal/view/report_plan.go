@@ -17,14 +17,14 @@ const (
 	alphaAsked = 0.05
 )
 
-// plan holds what was planned against what was taken, and foretells the cells again as the plan did.
+// plan holds what was planned against what was taken, and forecasts the cells again as the plan did.
 func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) error {
 	l := c.Plan
 	if l == nil {
 		return nil
 	}
 	p := &PlanReport{Plan: l.Plan, PlanProgress: *look.ProgressOf(l, c.Taken())}
-	forecasts, err := foretell(ctx, a, l, p)
+	forecasts, err := forecastCells(ctx, a, l, p)
 	if err != nil {
 		return err
 	}
@@ -61,17 +61,17 @@ func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) erro
 	return nil
 }
 
-// A report foretells up to so many cells by so many simulations each, so that it does not keep a reader waiting.
+// A report forecasts up to so many cells by so many simulations each, so that it does not keep a reader waiting.
 const (
-	mostForetold    = 200
-	mostSimulations = 2000
+	maxForecastCells = 200
+	mostSimulations  = 2000
 )
 
-// foretell makes the forecasts again; where that is not possible the report says why and goes without.
-func foretell(ctx context.Context, a *look.Access, l *plan.Layout, p *PlanReport) ([]*plan.Forecast, error) {
+// forecastCells makes the forecasts again; where that is not possible the report says why and goes without.
+func forecastCells(ctx context.Context, a *look.Access, l *plan.Layout, p *PlanReport) ([]*plan.Forecast, error) {
 	none := make([]*plan.Forecast, len(l.Cells))
-	if len(l.Cells) > mostForetold {
-		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be foretold in a report; hardcatch plan does it", len(l.Cells)))
+	if len(l.Cells) > maxForecastCells {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be predicted in a report; hardcatch plan does it", len(l.Cells)))
 		return none, nil
 	}
 	few := *l

@@ -99,8 +99,8 @@ func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, r, http.StatusOK, "campaign", v)
 }
 
-// Most is how many lines of a list the first page shows.
-func (campaignView) Most() int { return 12 }
+// ListedAtMost is how many lines of a list the first page shows.
+func (campaignView) ListedAtMost() int { return 12 }
 
 type apiCampaign struct {
 	Name     string     `json:"name"`

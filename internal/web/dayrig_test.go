@@ -85,7 +85,7 @@ func rehearse(t *testing.T, set rehearsal.Settings) (*tower, string) {
 	w := &tower{Outlet: out, player: p}
 	done := make(chan error, 1)
 	go func() {
-		_, err := rehearsal.Run(ctx, p, w, acquire.Wall{})
+		_, err := rehearsal.Run(ctx, p, w, acquire.WallClock{})
 		done <- err
 	}()
 	t.Cleanup(func() {
@@ -105,7 +105,7 @@ func aDay(t *testing.T) (started, *tower) {
 	t.Helper()
 	w, source := rehearse(t, rehearsal.Settings{Rate: 5000, Channels: 1, ByHand: true, Hangs: 1.6, Seed: 7})
 	a := newApp()
-	b := &day.Bench{Access: a, Clock: acquire.Wall{}, Sources: drivers.Open}
+	b := &day.Bench{Access: a, Clock: acquire.WallClock{}, Sources: drivers.Open}
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
 	plan, err := foresee.Plan(t.Context(), a, "day.yaml", strings.NewReader(dayPlan), foresee.PlanOptions{Out: path, Open: func(string) ([]byte, error) { return []byte(dayRig), nil }})
 	if err != nil {

@@ -25,7 +25,7 @@ type dropPage struct {
 	Story             []storyLine
 	CanWithdraw       bool
 	CanWithdrawEvents bool
-	Hand              *reduce.Hand
+	Hand              *reduce.EventsByHand
 	Refused           string   // why what was just asked for was not done
 	Typed             decision // what stood in the form then
 	FromLive          bool     // a photo leads back to the page of the next drop

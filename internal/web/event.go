@@ -14,7 +14,7 @@ func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	l := localeOf(r)
-	var h reduce.Hand
+	var h reduce.EventsByHand
 	err := moment(l, "taut", r.PostForm.Get("taut"), &h.Taut)
 	if err == nil {
 		err = moment(l, "peak", r.PostForm.Get("peak"), &h.Peak)
@@ -67,7 +67,7 @@ func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), reduce.Hand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
+	rec, err := app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), reduce.EventsByHand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
 	if err != nil {
 		return err
 	}

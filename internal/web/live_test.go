@@ -105,7 +105,7 @@ func liveServer(t *testing.T) (started, *simulated) {
 	if err := errors.Join(e1, e2, e3); err != nil {
 		t.Fatal(err)
 	}
-	b := &day.Bench{Access: a, Clock: acquire.Wall{}, Sources: func(d *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
+	b := &day.Bench{Access: a, Clock: acquire.WallClock{}, Sources: func(d *acquire.Description, _ acquire.Clock) (acquire.Source, error) {
 		p.d = d
 		return p, nil
 	}}

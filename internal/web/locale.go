@@ -56,8 +56,8 @@ func (l locale) word(english any) template.HTML {
 	return template.HTML(l.HTML(fmt.Sprint(english))) // escaped there
 }
 
-// plain is word without marks, for places that hold only text.
-func (l locale) plain(english any) string {
+// unmarked is word without marks, for places that hold only text.
+func (l locale) unmarked(english any) string {
 	return l.Word(fmt.Sprint(english))
 }
 

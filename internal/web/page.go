@@ -86,7 +86,7 @@ func loadPages(files map[string]asset) (map[string]map[string]page, error) {
 // functions are what templates may call, in one language.
 func functions(l locale, files map[string]asset) template.FuncMap {
 	return template.FuncMap{
-		"t": l.say, "w": l.word, "plain": l.plain, "count": l.count, "num": l.number, "kN": l.kN, "peak": l.peak,
+		"t": l.say, "w": l.word, "unmarked": l.unmarked, "count": l.count, "num": l.number, "kN": l.kN, "peak": l.peak,
 		"asset": func(name string) (string, error) {
 			a, ok := files[name]
 			if !ok {
@@ -206,7 +206,7 @@ func (l locale) breaks(lo, hi *float64) string {
 	if lo == nil || hi == nil {
 		return "–"
 	}
-	return l.say("%s to %s %%", l.number(compare.Outward(100**lo, math.Floor)), l.number(compare.Outward(100**hi, math.Ceil)))
+	return l.say("%s to %s %%", l.number(compare.RoundOutward(100**lo, math.Floor)), l.number(compare.RoundOutward(100**hi, math.Ceil)))
 }
 
 // render writes a page whole or not at all.

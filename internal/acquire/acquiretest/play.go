@@ -23,7 +23,7 @@ func (s Source) Description() *acquire.Description { return s.D }
 
 // Run is part of acquire.Source.
 func (s Source) Run(ctx context.Context, out acquire.Sink) error {
-	if w, ok := out.(interface{ State() acquire.State }); ok && s.Hold {
+	if w, ok := out.(interface{ State() acquire.Phase }); ok && s.Hold {
 		for w.State() == acquire.Idle {
 			if err := s.Clock.Sleep(ctx, 1e6); err != nil {
 				return err

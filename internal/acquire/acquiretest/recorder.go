@@ -14,7 +14,7 @@ type Recorder struct {
 	next    int64
 	samples map[int64][]float64
 	events  []acquire.Event
-	records []acquire.Finished
+	records []acquire.LoggerRecord
 	last    time.Time
 	broken  bool
 	refuse  error
@@ -54,7 +54,7 @@ func (r *Recorder) Event(e acquire.Event) error {
 }
 
 // Record is part of acquire.Sink.
-func (r *Recorder) Record(f acquire.Finished) error {
+func (r *Recorder) Record(f acquire.LoggerRecord) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	f.Data = bytes.Clone(f.Data)
@@ -119,10 +119,10 @@ func (r *Recorder) Events() []acquire.Event {
 }
 
 // Records are those so far.
-func (r *Recorder) Records() []acquire.Finished {
+func (r *Recorder) Records() []acquire.LoggerRecord {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return append([]acquire.Finished(nil), r.records...)
+	return append([]acquire.LoggerRecord(nil), r.records...)
 }
 
 // Has tells that an event of a kind came.

@@ -13,7 +13,7 @@ import (
 // Watched is the computer's own clock, which counts how often a source asked for the time and can be set forward. A source of lines asks first when its connection
 // is open, and then each time that it has read; one that watches a folder asks at each look.
 type Watched struct {
-	acquire.Wall
+	acquire.WallClock
 	asked, slept, ticking, ahead atomic.Int64
 	awake                        atomic.Bool // it asked since it slept last
 }
@@ -22,7 +22,7 @@ type Watched struct {
 func (w *Watched) Now() time.Time {
 	w.asked.Add(1)
 	w.awake.Store(true)
-	return w.Wall.Now().Add(time.Duration(w.ahead.Load()))
+	return w.WallClock.Now().Add(time.Duration(w.ahead.Load()))
 }
 
 // Ahead sets the clock forward: a source that waits for something to come takes it that so much longer nothing came.
@@ -32,7 +32,7 @@ func (w *Watched) Ahead(d time.Duration) { w.ahead.Add(int64(d)) }
 func (w *Watched) Sleep(ctx context.Context, d time.Duration) error {
 	w.awake.Store(false)
 	w.slept.Add(1)
-	return w.Wall.Sleep(ctx, d)
+	return w.WallClock.Sleep(ctx, d)
 }
 
 // Slept is how often the source slept: it does before each try to connect again.
@@ -47,7 +47,7 @@ func (w *Watched) Reopened(t testing.TB, before int64) {
 // Tick is part of acquire.Clock.
 func (w *Watched) Tick(d time.Duration) (<-chan time.Time, func()) {
 	w.ticking.Add(1)
-	return w.Wall.Tick(d)
+	return w.WallClock.Tick(d)
 }
 
 // Asked is how often the time was asked for.

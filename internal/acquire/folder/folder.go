@@ -57,7 +57,7 @@ func (s source) Run(ctx context.Context, out acquire.Sink) error {
 	}
 	events, errs, stop := s.notices()
 	defer stop()
-	tick, end := s.clock.Tick(acquire.Poll)
+	tick, end := s.clock.Tick(acquire.PollInterval)
 	defer end()
 	last := s.clock.Now()
 	for {
@@ -78,7 +78,7 @@ func (s source) Run(ctx context.Context, out acquire.Sink) error {
 		case <-tick:
 			if now := s.clock.Now(); now.Sub(last) >= rescan {
 				last = now
-				if err := w.again(); err != nil {
+				if err := w.rescan(); err != nil {
 					return err
 				}
 			}
@@ -103,8 +103,8 @@ func (s source) notices() (<-chan fsnotify.Event, <-chan error, func()) {
 	return n.Events, n.Errors, stop
 }
 
-// again reads the folder, and says when it is gone or back.
-func (w *watch) again() error {
+// rescan reads the folder, and says when it is gone or back.
+func (w *watch) rescan() error {
 	err := w.scan(false)
 	switch {
 	case err != nil && !w.gone:
@@ -175,7 +175,7 @@ func (w *watch) deliver() error {
 			continue // somebody still has it; the next round tries again
 		}
 		f.done = true
-		if err := w.out.Record(acquire.Finished{Name: name, Data: data, Arrived: w.clock.Now()}); err != nil {
+		if err := w.out.Record(acquire.LoggerRecord{Name: name, Data: data, Arrived: w.clock.Now()}); err != nil {
 			return err
 		}
 	}

@@ -42,7 +42,7 @@ func TestFolder(t *testing.T) {
 func TestMissingFolder(t *testing.T) {
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Folder, Address: filepath.Join(t.TempDir(), "none")})
 	var r acquiretest.Recorder
-	if err := folder.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+	if err := folder.New(d, acquire.WallClock{}).Run(t.Context(), &r); err == nil {
 		t.Error("a folder that is not there was watched")
 	}
 }

@@ -82,7 +82,7 @@ type conn struct {
 }
 
 func (c *conn) Read(b []byte) (int, error) {
-	if err := c.SetReadDeadline(c.clock.Now().Add(acquire.Poll)); err != nil {
+	if err := c.SetReadDeadline(c.clock.Now().Add(acquire.PollInterval)); err != nil {
 		return 0, err
 	}
 	n, err := c.Conn.Read(b)

@@ -123,7 +123,7 @@ func TestDatagrams(t *testing.T) {
 func TestWrongAddressIsSaidAtOnce(t *testing.T) {
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.TCP, Address: freePort(t, "tcp"), Lines: acquiretest.Lines})
 	var r acquiretest.Recorder
-	if err := linestream.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+	if err := linestream.New(d, acquire.WallClock{}).Run(t.Context(), &r); err == nil {
 		t.Error("a source that nobody serves runs")
 	}
 }

@@ -96,7 +96,7 @@ var errClosed = errors.New("the connection to the broker was closed")
 // Read gives one message, or as much of it as there is room for up to a line end.
 func (c *conn) Read(b []byte) (int, error) {
 	if len(c.rest) == 0 {
-		t := time.NewTimer(acquire.Poll)
+		t := time.NewTimer(acquire.PollInterval)
 		defer t.Stop()
 		select {
 		case c.rest = <-c.messages:

@@ -64,7 +64,7 @@ func guardedEmbedded(t *testing.T, secured bool) guarded {
 		must(t, err)
 		a.TLS, g.ca = &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}, cert
 	}
-	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.Wall{}, a)
+	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.WallClock{}, a)
 	must(t, err)
 	t.Cleanup(func() { must(t, b.Close()) })
 	g.address = b.Address()
@@ -112,7 +112,7 @@ func opened(t *testing.T, d *acquire.Description, g guarded) error {
 	defer stop()
 	var r acquiretest.Recorder
 	ended := make(chan error, 1)
-	go func() { ended <- mqttline.New(d, acquire.Wall{}).Run(ctx, &r) }()
+	go func() { ended <- mqttline.New(d, acquire.WallClock{}).Run(ctx, &r) }()
 	o := mqtt.NewClientOptions().AddBroker("tcp://" + g.address).SetUsername("rig").SetPassword("p4ss word").SetAutoReconnect(false)
 	if g.ca != "" {
 		ca, err := os.ReadFile(g.ca)
@@ -219,7 +219,7 @@ func TestSignInMosquitto(t *testing.T) {
 }
 
 func TestTopicWithoutRight(t *testing.T) {
-	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.Wall{}, mqttbroker.Access{Passwords: map[string]string{"rig": "p4ss word"}, Topics: []string{"rig/lines"}})
+	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.WallClock{}, mqttbroker.Access{Passwords: map[string]string{"rig": "p4ss word"}, Topics: []string{"rig/lines"}})
 	must(t, err)
 	defer func() { must(t, b.Close()) }()
 	t.Setenv("RIG_PASSWORD", "p4ss word")
@@ -235,7 +235,7 @@ func TestTopicWithoutRight(t *testing.T) {
 // A password that is changed while the broker is away is said once, and the source goes on when it fits again.
 func TestRefusedLater(t *testing.T) {
 	access := mqttbroker.Access{Passwords: map[string]string{"rig": "one"}}
-	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.Wall{}, access)
+	b, err := mqttbroker.StartFor(context.Background(), "127.0.0.1:0", acquire.WallClock{}, access)
 	must(t, err)
 	t.Setenv("RIG_PASSWORD", "one")
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: b.Address(), Topic: "rig/+", Lines: acquiretest.Lines, SignIn: acquire.SignIn{User: "rig", PasswordEnv: "RIG_PASSWORD"}})
@@ -247,7 +247,7 @@ func TestRefusedLater(t *testing.T) {
 	go func() { ended <- mqttline.New(d, clock).Run(ctx, &r) }()
 	clock.Opened(t)
 	must(t, b.Close())
-	b, err = mqttbroker.StartFor(context.Background(), b.Address(), acquire.Wall{}, mqttbroker.Access{Passwords: map[string]string{"rig": "two"}})
+	b, err = mqttbroker.StartFor(context.Background(), b.Address(), acquire.WallClock{}, mqttbroker.Access{Passwords: map[string]string{"rig": "two"}})
 	must(t, err)
 	defer func() { must(t, b.Close()) }()
 	waittest.Until(t, func() string { return fmt.Sprintf("the word that the user is refused: %v", r.Events()) }, func() bool {

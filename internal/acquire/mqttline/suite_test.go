@@ -29,7 +29,7 @@ func must(t *testing.T, err error) {
 // embedded starts a broker in this process.
 func embedded(t *testing.T, address string) (at string, stop func()) {
 	t.Helper()
-	b, err := mqttbroker.Start(context.Background(), address, acquire.Wall{})
+	b, err := mqttbroker.Start(context.Background(), address, acquire.WallClock{})
 	must(t, err)
 	return b.Address(), func() { must(t, b.Close()) }
 }
@@ -133,7 +133,7 @@ func TestNoBrokerIsSaidAtOnce(t *testing.T) {
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.MQTT, Address: l.Addr().String(), Topic: "x", Lines: acquiretest.Lines})
 	must(t, l.Close())
 	var r acquiretest.Recorder
-	if err := mqttline.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+	if err := mqttline.New(d, acquire.WallClock{}).Run(t.Context(), &r); err == nil {
 		t.Error("a broker that is not there was found")
 	}
 }

@@ -23,7 +23,7 @@ type published struct {
 func publish(ctx context.Context, address, topic string) (*published, error) {
 	p := &published{address: address, topic: topic}
 	if address == "" {
-		b, err := mqttbroker.Start(ctx, "127.0.0.1:0", acquire.Wall{})
+		b, err := mqttbroker.Start(ctx, "127.0.0.1:0", acquire.WallClock{})
 		if err != nil {
 			return nil, fmt.Errorf("no broker can be started: %w", err)
 		}

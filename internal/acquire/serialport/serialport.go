@@ -35,7 +35,7 @@ func (s source) open(context.Context) (acquire.Conn, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: port %s cannot be opened: %w; %s", s.d.Name, s.d.Address, err, ports())
 	}
-	if err := p.SetReadTimeout(acquire.Poll); err != nil {
+	if err := p.SetReadTimeout(acquire.PollInterval); err != nil {
 		return nil, errors.Join(fmt.Errorf("%s: port %s: %w", s.d.Name, s.d.Address, err), p.Close())
 	}
 	return port{p}, nil

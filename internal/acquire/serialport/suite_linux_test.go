@@ -117,7 +117,7 @@ func TestUnplugged(t *testing.T) {
 func TestUnknownPortNamesTheOthers(t *testing.T) {
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Serial, Address: filepath.Join(t.TempDir(), "none"), Lines: acquiretest.Lines})
 	var r acquiretest.Recorder
-	if err := serialport.New(d, acquire.Wall{}).Run(t.Context(), &r); err == nil {
+	if err := serialport.New(d, acquire.WallClock{}).Run(t.Context(), &r); err == nil {
 		t.Error("a port that is not there was opened")
 	}
 }

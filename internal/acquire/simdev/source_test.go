@@ -11,7 +11,7 @@ import (
 func TestSource(t *testing.T) {
 	acquiretest.Run(t, func(t *testing.T) *acquiretest.Bench {
 		d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Simulated, Rate: 2000, Channels: []acquire.Channel{{Name: "force", Unit: "kN", Scale: 0.001}, {Name: "spare", Unit: "V"}}})
-		return &acquiretest.Bench{Source: NewSource(d, acquire.Wall{})}
+		return &acquiretest.Bench{Source: NewSource(d, acquire.WallClock{})}
 	})
 }
 

@@ -103,7 +103,7 @@ func (s source) record(ctx context.Context, w *wav.Reader, out acquire.Sink) err
 	if err != nil {
 		return err
 	}
-	return out.Record(acquire.Finished{Name: base + ".csv", Data: text, Arrived: now})
+	return out.Record(acquire.LoggerRecord{Name: base + ".csv", Data: text, Arrived: now})
 }
 
 // read gives the file in blocks of 20 ms.

@@ -54,7 +54,7 @@ func TestStream(t *testing.T) {
 				shares[1][i] = shares[1][i]*1 + 2
 			}
 			d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Channels: channels()})
-			s, err := soundfile.New(d, acquire.Wall{})
+			s, err := soundfile.New(d, acquire.WallClock{})
 			must(t, err)
 			if s.Description().Rate != 8000 {
 				t.Errorf("rate %s", s.Description().Rate)
@@ -67,7 +67,7 @@ func TestStream(t *testing.T) {
 func TestFinishedRecordReadsBack(t *testing.T) {
 	path, shares := write(t, 16, 5000, 0)
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Finished: true, Channels: channels()})
-	s, err := soundfile.New(d, acquire.Wall{})
+	s, err := soundfile.New(d, acquire.WallClock{})
 	must(t, err)
 	var r acquiretest.Recorder
 	must(t, s.Run(t.Context(), &r))
@@ -90,12 +90,12 @@ func TestOtherFilesAreRefused(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.wav")
 	must(t, os.WriteFile(path, []byte("no sound"), 0o644))
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Channels: channels()})
-	if _, err := soundfile.New(d, acquire.Wall{}); err == nil {
+	if _, err := soundfile.New(d, acquire.WallClock{}); err == nil {
 		t.Error("text was taken for sound")
 	}
 	path, _ = write(t, 16, 10, 0)
 	d = acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Rate: 44100, Channels: channels()})
-	if _, err := soundfile.New(d, acquire.Wall{}); err == nil {
+	if _, err := soundfile.New(d, acquire.WallClock{}); err == nil {
 		t.Error("a wrong rate was taken")
 	}
 }
@@ -105,7 +105,7 @@ func TestFloatingPoint(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "drop.wav")
 	must(t, os.WriteFile(path, wavtest.File{Channels: 1, Rate: 8000, Bits: 32, Float: true}.Bytes([]float64{0.5, 3, math.Inf(1), -6.5, 0.25}), 0o644))
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Channels: []acquire.Channel{{Name: "force", Unit: "kN", Limit: 6}}})
-	s, err := soundfile.New(d, acquire.Wall{})
+	s, err := soundfile.New(d, acquire.WallClock{})
 	must(t, err)
 	var r acquiretest.Recorder
 	must(t, s.Run(t.Context(), &r))
@@ -123,7 +123,7 @@ func TestFloatingPoint(t *testing.T) {
 func TestCutFile(t *testing.T) {
 	path, _ := write(t, 24, 1000, 601)
 	d := acquiretest.Describe(t, acquire.Description{Kind: acquire.Sound, Address: path, Finished: true, Channels: channels()})
-	s, err := soundfile.New(d, acquire.Wall{})
+	s, err := soundfile.New(d, acquire.WallClock{})
 	must(t, err)
 	var r acquiretest.Recorder
 	must(t, s.Run(t.Context(), &r))

@@ -94,7 +94,7 @@ func choleskySolve(x, l, b []float64, n, m int) {
 }
 
 // factorise factors the curvature, with as little ridge as that needs. It reports whether none was.
-func (s *solver) factorise() (plain bool) {
+func (s *solver) factorise() (ridgeless bool) {
 	n, m := s.q.free(), s.q.dim()
 	if cholesky(s.factor, s.h, n, m, 0) {
 		return true
@@ -143,7 +143,7 @@ func (s *solver) maximise(on *plane) error {
 	}
 	stalled := 0
 	for k := range newtonSteps {
-		plain := s.factorise()
+		ridgeless := s.factorise()
 		gain := s.direction(on)
 		if !q.fixed && s.phi[m-1] < edgeTheta && s.step[m-1] < 0 {
 			// On from here along the edge.
@@ -163,7 +163,7 @@ func (s *solver) maximise(on *plane) error {
 				return nil
 			}
 			s.logLik = ll
-			s.flat = !plain
+			s.flat = !ridgeless
 			return s.polish(ll)
 		}
 		if on == nil && k >= recessionFrom && s.recedes(s.step) {

@@ -114,11 +114,11 @@ func TestSeries(t *testing.T) {
 			t.Errorf("slope at %g: %g", x, v)
 		}
 	}
-	h := ode.Reach(c[n], c[n-1], n, 1e-16)
+	h := ode.LongestStep(c[n], c[n-1], n, 1e-16)
 	if last := c[n-1] * math.Pow(h, n-1); last > 1.2e-16 || last < 0.7e-16 { // of the two the binding term
 		t.Errorf("reach %g leaves a term of %g", h, last)
 	}
-	if h := ode.Reach(0, 0, n, 1e-16); !(h > 1e14) {
+	if h := ode.LongestStep(0, 0, n, 1e-16); !(h > 1e14) {
 		t.Errorf("reach of a polynomial of lower degree: %g", h)
 	}
 }

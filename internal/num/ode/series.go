@@ -22,7 +22,7 @@ func Slope(c []float64, n int, t float64) float64 {
 	return s
 }
 
-// Reach is a step over which a Taylor series of order n keeps its last two terms below eps: the
+// LongestStep is a step over which a Taylor series of order n keeps its last two terms below eps: the
 // smaller of (eps/last)^(1/n) and (eps/lastButOne)^(1/(n-1)), within 1 %, where last and lastButOne
 // are the magnitudes of the coefficients n and n-1 in units in which eps is the error allowed. It is
 // larger than 1e14 when both vanish.
@@ -30,7 +30,7 @@ func Slope(c []float64, n int, t float64) float64 {
 // Source: Jorba and Zou, A software package for the numerical integration of ODEs by means of
 // high-order Taylor methods, Experimental Mathematics 14 (2005), section 3.2, with the tolerance
 // inside the root instead of a separate choice of the order.
-func Reach(last, lastButOne float64, n int, eps float64) float64 {
+func LongestStep(last, lastButOne float64, n int, eps float64) float64 {
 	t := RoughLog2(eps)
 	return RoughExp2(min((t-RoughLog2(last))/float64(n), (t-RoughLog2(lastButOne))/float64(n-1)))
 }

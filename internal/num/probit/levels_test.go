@@ -19,7 +19,7 @@ func TestSlopeByHand(t *testing.T) {
 	for _, c := range []struct {
 		levels []Level
 		log    bool
-		want   State
+		want   Identification
 	}{
 		{at(1, 1.1, 1.2), false, Flat},
 		{at(1, 1.1, 1.201), false, Identified},
@@ -132,7 +132,7 @@ func TestStateProperties(t *testing.T) {
 }
 
 // stateInFractions goes by the definitions, in fractions.
-func stateInFractions(tenths, broke, held []int) State {
+func stateInFractions(tenths, broke, held []int) Identification {
 	var b, h, sumB, sumH int64
 	heldTo, brokeFrom := math.MinInt, math.MaxInt
 	for i, k := range tenths {

@@ -12,16 +12,16 @@ type Level struct {
 	Broke, Held int
 }
 
-// State tells what the likelihood allows to be said.
-type State int
+// Identification tells what the likelihood allows to be said.
+type Identification int
 
 // The states. Only Identified has a maximum at a finite mean and a positive spread.
 const (
-	Identified State = iota
-	OneOutcome       // all broke, or all held
-	Separated        // everything that held was below everything that broke: any spread small enough fits alike
-	Touching         // as Separated, but both outcomes were seen at one level: the spread goes to 0
-	Flat             // breaks are not likelier at greater stimuli: the spread goes to infinity
+	Identified Identification = iota
+	OneOutcome                // all broke, or all held
+	Separated                 // everything that held was below everything that broke: any spread small enough fits alike
+	Touching                  // as Separated, but both outcomes were seen at one level: the spread goes to 0
+	Flat                      // breaks are not likelier at greater stimuli: the spread goes to infinity
 )
 
 // Fit is the maximum of the likelihood of P(broke at x) = Phi((x - Mu)/Sigma), Sigma > 0:
@@ -32,7 +32,7 @@ const (
 // Analysis, 3rd ed., 1971; existence: Silvapulle, J. R. Stat. Soc. B 43 (1981) 310-313. Which State it is, is decided
 // without rounding.
 type Fit struct {
-	State     State
+	State     Identification
 	Mu, Sigma float64 // in the unit of X; NaN unless Identified
 	LogLik    float64 // its least upper bound where there is no maximum
 	// Gap of a Separated or Touching series: the greatest X that held and the least that broke.

@@ -102,7 +102,7 @@ func TestSeparated(t *testing.T) {
 func TestStates(t *testing.T) {
 	for _, c := range []struct {
 		levels []Level
-		want   State
+		want   Identification
 		l      float64
 	}{
 		{[]Level{{1, 0, 3}, {2, 0, 1}}, OneOutcome, 0},

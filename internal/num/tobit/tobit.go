@@ -13,11 +13,11 @@ import (
 // ErrNothing is the error for groups whose likelihood has no highest point.
 var ErrNothing = errors.New("the values do not determine two means and a scatter")
 
-// Gain is twice the gain of the log-likelihood when two groups with one standard deviation are given a mean each instead of
+// LikelihoodGain is twice the gain of the log-likelihood when two groups with one standard deviation are given a mean each instead of
 // one in common. In large samples without a difference it is chi-squared with one degree of freedom. Values are exact
 // or right-censored. It is meant for simulations: two Newton climbs, no interval. ErrNothing is returned when a group has no exact
 // value, when both can be met without any scatter, or with so little (some millionths of the range) that rounding hides it. Source: Tobin, Econometrica 26 (1958) 24-36.
-func Gain(a, b []censor.Value) (float64, error) {
+func LikelihoodGain(a, b []censor.Value) (float64, error) {
 	at := middle(a, b) // sums of squares about a value near all others keep their digits
 	ga, err := gather(a, at)
 	if err != nil {

@@ -29,7 +29,7 @@ func near(t *testing.T, got, want, rel float64) {
 
 // Without bounds the gain is n ln(SS in common/SS within): 1, 3 against 5, 7 have 20 and 4, so that it is 4 ln 5.
 func TestByHand(t *testing.T) {
-	g, err := Gain(values([]float64{1, 3}, []bool{true, true}), values([]float64{5, 7}, []bool{true, true}))
+	g, err := LikelihoodGain(values([]float64{1, 3}, []bool{true, true}), values([]float64{5, 7}, []bool{true, true}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -38,12 +38,12 @@ func TestByHand(t *testing.T) {
 
 // R 4.2.2, survreg of survival 3.5.3: bench/power/reference.R.
 func TestAgainstR(t *testing.T) {
-	g, err := Gain(values([]float64{1, 1.3, 1.2}, []bool{true, true, false}), values([]float64{1.5, 1.9, 1.6}, []bool{true, true, false}))
+	g, err := LikelihoodGain(values([]float64{1, 1.3, 1.2}, []bool{true, true, false}), values([]float64{1.5, 1.9, 1.6}, []bool{true, true, false}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, g, 5.30964619202, 1e-9)
-	g, err = Gain(values([]float64{9.1, 9.4, 8.8, 9}, []bool{true, true, false, false}),
+	g, err = LikelihoodGain(values([]float64{9.1, 9.4, 8.8, 9}, []bool{true, true, false, false}),
 		values([]float64{9.6, 9.3, 9.9, 9.2, 9.5}, []bool{true, false, true, false, false}))
 	if err != nil {
 		t.Fatal(err)
@@ -59,16 +59,16 @@ func TestNothingToTell(t *testing.T) {
 		{{one, one}, {one, one}},
 		{nil, {one}},
 	} {
-		if g, err := Gain(c[0], c[1]); !errors.Is(err, ErrNothing) || !math.IsNaN(g) {
+		if g, err := LikelihoodGain(c[0], c[1]); !errors.Is(err, ErrNothing) || !math.IsNaN(g) {
 			t.Errorf("%v: %g %v", c, g, err)
 		}
 	}
 	// A bound above the one exact value keeps the scatter from going to 0.
-	if g, err := Gain([]censor.Value{one, censor.AtLeast(1.5)}, []censor.Value{censor.Exact(2), bound}); err != nil || !(g >= 0) {
+	if g, err := LikelihoodGain([]censor.Value{one, censor.AtLeast(1.5)}, []censor.Value{censor.Exact(2), bound}); err != nil || !(g >= 0) {
 		t.Errorf("%g %v", g, err)
 	}
 	for _, bad := range []censor.Value{censor.AtMost(1), censor.Between(1, 2), censor.Exact(math.NaN())} {
-		if _, err := Gain([]censor.Value{bad, one}, []censor.Value{one, one}); err == nil || errors.Is(err, ErrNothing) {
+		if _, err := LikelihoodGain([]censor.Value{bad, one}, []censor.Value{one, one}); err == nil || errors.Is(err, ErrNothing) {
 			t.Errorf("%v: %v", bad, err)
 		}
 	}
@@ -87,8 +87,8 @@ func TestGainProperties(t *testing.T) {
 			return values(y, seen)
 		}
 		a, b := draw("a"), draw("b")
-		g, err := Gain(a, b)
-		h, err2 := Gain(b, a)
+		g, err := LikelihoodGain(a, b)
+		h, err2 := LikelihoodGain(b, a)
 		if (err == nil) != (err2 == nil) || err == nil && (g < 0 || math.Abs(g-h) > 1e-6*(1+g)) {
 			t.Fatalf("%g %v, exchanged %g %v", g, err, h, err2)
 		}
@@ -99,7 +99,7 @@ func TestGainProperties(t *testing.T) {
 			}
 			return out
 		}
-		if k, err3 := Gain(move(a), move(b)); err == nil && err3 == nil && math.Abs(g-k) > 1e-6*(1+g) {
+		if k, err3 := LikelihoodGain(move(a), move(b)); err == nil && err3 == nil && math.Abs(g-k) > 1e-6*(1+g) {
 			t.Fatalf("%g, moved %g", g, k)
 		}
 	})
@@ -110,7 +110,7 @@ func BenchmarkGain(b *testing.B) {
 	y := values([]float64{9.6, 9.3, 9.9, 9.2, 9.5}, []bool{true, false, true, false, false})
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Gain(x, y); err != nil {
+		if _, err := LikelihoodGain(x, y); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -28,8 +28,8 @@ func TestCombineEdges(t *testing.T) {
 	// Less than one is taken as one: t(1) at 97.5 % = -cot(0.975 pi) = 12.7062.
 	near(t, "half a degree", CoverageFactor(0.95, 0.5), 12.7062047, 1e-8, 0)
 	near(t, "1.4 degrees", CoverageFactor(0.95, 1.4), 12.7062047, 1e-8, 0)
-	near(t, "rectangular", Rectangular(-3), math.Sqrt(3), 1e-15, 0)
-	near(t, "arcsine", Arcsine(-2), math.Sqrt2, 1e-15, 0)
+	near(t, "rectangular", RectangularUncertainty(-3), math.Sqrt(3), 1e-15, 0)
+	near(t, "arcsine", ArcsineUncertainty(-2), math.Sqrt2, 1e-15, 0)
 }
 
 func TestStudentEdges(t *testing.T) {

@@ -70,8 +70,8 @@ func CoverageFactor(p, dof float64) float64 {
 	return StudentQuantile(0.5+p/2, dof)
 }
 
-// Rectangular is the standard uncertainty of a quantity anywhere within +/-half: half/sqrt3.
-func Rectangular(half float64) float64 { return math.Abs(half) / math.Sqrt(3) }
+// RectangularUncertainty is the standard uncertainty of a quantity anywhere within +/-half: half/sqrt3.
+func RectangularUncertainty(half float64) float64 { return math.Abs(half) / math.Sqrt(3) }
 
-// Arcsine is the standard uncertainty of a sinusoid of amplitude a caught at a random phase: a/sqrt2.
-func Arcsine(a float64) float64 { return math.Abs(a) / math.Sqrt2 }
+// ArcsineUncertainty is the standard uncertainty of a sinusoid of amplitude a caught at a random phase: a/sqrt2.
+func ArcsineUncertainty(a float64) float64 { return math.Abs(a) / math.Sqrt2 }

@@ -28,10 +28,10 @@ func TestEndGauge(t *testing.T) {
 	r, err := Combine(0.99,
 		Component{Label: "standard", U: 25, Sensitivity: 1, DoF: 18},
 		Component{Label: "difference", U: d.U, Sensitivity: 1, DoF: d.DoF},
-		Component{Label: "difference of expansion", U: Rectangular(1e-6), Sensitivity: ls * -0.1, DoF: 50},
-		Component{Label: "difference of temperature", U: Rectangular(0.05), Sensitivity: ls * 11.5e-6, DoF: 2},
-		Component{Label: "expansion of the standard", U: Rectangular(2e-6), Sensitivity: 0, DoF: inf},
-		Component{Label: "temperature", U: math.Hypot(0.2, Arcsine(0.5)), Sensitivity: 0, DoF: inf})
+		Component{Label: "difference of expansion", U: RectangularUncertainty(1e-6), Sensitivity: ls * -0.1, DoF: 50},
+		Component{Label: "difference of temperature", U: RectangularUncertainty(0.05), Sensitivity: ls * 11.5e-6, DoF: 2},
+		Component{Label: "expansion of the standard", U: RectangularUncertainty(2e-6), Sensitivity: 0, DoF: inf},
+		Component{Label: "temperature", U: math.Hypot(0.2, ArcsineUncertainty(0.5)), Sensitivity: 0, DoF: inf})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func TestEndGauge(t *testing.T) {
 	near(t, "t99", r.K, 2.92, 0, 0.005)
 	near(t, "U99", r.Expanded, 93, 0, 0.6)
 	// Second-order terms, H.1.7: l_s u(delta alpha) u(theta) and l_s u(alpha_s) u(delta theta).
-	second := math.Hypot(ls*Rectangular(1e-6)*math.Hypot(0.2, Arcsine(0.5)), ls*Rectangular(2e-6)*Rectangular(0.05))
+	second := math.Hypot(ls*RectangularUncertainty(1e-6)*math.Hypot(0.2, ArcsineUncertainty(0.5)), ls*RectangularUncertainty(2e-6)*RectangularUncertainty(0.05))
 	near(t, "u_c with second-order terms", math.Hypot(r.U, second), 34, 0, 0.5)
 }
 

@@ -43,7 +43,7 @@ type Consistency struct {
 // LimitFactor makes limits of standard deviations: 1.96 sqrt 2, rounded as both standards round it.
 const LimitFactor = 2.8
 
-// Study computes repeatability and reproducibility, with the consistency statistics
+// AnalysePrecision computes repeatability and reproducibility, with the consistency statistics
 //
 //	h = (mean_i - mean)/SDMeans, critical (p-1) t/sqrt(p (t^2 + p - 2)), t of p-2 degrees, two-sided
 //	k = sd_i/s_r, critical sqrt(nu F/(nu_i F + nu - nu_i)), F of nu_i and nu - nu_i degrees
@@ -52,7 +52,7 @@ const LimitFactor = 2.8
 // 0.005. Unequal groups are taken with the weights of ISO 5725-2, and warned of: h then compares means that
 // are not equally sure. At least three groups, and otherwise as AnalyseOneWay. Sources: ASTM E691 (recalled),
 // ISO 5725-2:2019, 7.
-func Study(groups []Group, level float64) (Precision, error) {
+func AnalysePrecision(groups []Group, level float64) (Precision, error) {
 	if len(groups) < 3 {
 		return Precision{}, fmt.Errorf("%d groups: at least three are needed to say which one stands apart", len(groups))
 	}

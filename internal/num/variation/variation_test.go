@@ -132,15 +132,15 @@ func TestGroupsSayWhy(t *testing.T) {
 	says(t, err, "one value only")
 	_, err = AnalyseOneWay(groups([]float64{1, 1}, []float64{1, 1}))
 	says(t, err, "all 4 values are equal")
-	_, err = Study(groups([]float64{1, 2}, []float64{2, 3}), 0.005)
+	_, err = AnalysePrecision(groups([]float64{1, 2}, []float64{2, 3}), 0.005)
 	says(t, err, "at least three")
-	_, err = Study(groups([]float64{1, 2}, []float64{2, 3}, []float64{4, 5}), 5)
+	_, err = AnalysePrecision(groups([]float64{1, 2}, []float64{2, 3}, []float64{4, 5}), 5)
 	says(t, err, "level 5")
 }
 
 // ASTM E691, glucose in serum, material A: data printed, results recalled.
 func TestStudyGlucose(t *testing.T) {
-	p, err := Study(glucose(), 0.005)
+	p, err := AnalysePrecision(glucose(), 0.005)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,7 +171,7 @@ func glucose() []Group {
 // 1 3 | 5 7 | 4 4: means 2 6 4, sd 2, so h = -1 1 0. Within 4 of three degrees: s_r^2 = 4/3, k = sqrt(2/(4/3)) twice,
 // and 0. Between (8 - 4/3)/2 = 10/3, s_R^2 = 14/3.
 func TestStudyByHand(t *testing.T) {
-	p, err := Study(groups([]float64{1, 3}, []float64{5, 7}, []float64{4, 4}), 0.005)
+	p, err := AnalysePrecision(groups([]float64{1, 3}, []float64{5, 7}, []float64{4, 4}), 0.005)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -185,12 +185,12 @@ func TestStudyByHand(t *testing.T) {
 	near(t, "k", p.PerGroup[2].K, 0, 0)
 	// Three means: h = (2/sqrt 3) sin(angle) with t = tan of it, t of one degree at 0.0025 each side.
 	near(t, "critical h", p.HCritical, 2/math.Sqrt(3)*math.Cos(math.Pi*0.0025), 1e-12)
-	p, err = Study(groups([]float64{1, 3}, []float64{5, 7}, []float64{4}), 0.005)
+	p, err = AnalysePrecision(groups([]float64{1, 3}, []float64{5, 7}, []float64{4}), 0.005)
 	if err != nil || len(p.Warnings) != 1 || !math.IsNaN(p.PerGroup[2].K) {
 		t.Errorf("%+v, %v", p, err)
 	}
 	// One group that repeated: its k is 1 by itself and cannot be flagged.
-	p, err = Study(groups([]float64{1, 3}, []float64{5}, []float64{4}), 0.005)
+	p, err = AnalysePrecision(groups([]float64{1, 3}, []float64{5}, []float64{4}), 0.005)
 	if err != nil || p.PerGroup[0].K != 1 || p.PerGroup[0].KFlagged || !math.IsInf(p.PerGroup[0].KCritical, 1) {
 		t.Errorf("%+v, %v", p, err)
 	}
@@ -201,7 +201,7 @@ func TestStudyByHand(t *testing.T) {
 	}
 	many[3].Values = []float64{50, 51}
 	many[7].Values = []float64{-8, 9}
-	p, err = Study(many, 0.005)
+	p, err = AnalysePrecision(many, 0.005)
 	if err != nil || !p.PerGroup[3].HFlagged || p.PerGroup[3].KFlagged || !p.PerGroup[7].KFlagged || p.PerGroup[7].HFlagged {
 		t.Errorf("%+v, %v", p, err)
 	}
@@ -223,7 +223,7 @@ func TestCriticalValuesAgainstR(t *testing.T) {
 func BenchmarkStudy(b *testing.B) {
 	g := glucose()
 	for b.Loop() {
-		if _, err := Study(g, 0.005); err != nil {
+		if _, err := AnalysePrecision(g, 0.005); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -77,7 +77,7 @@ func freeze(dir, version, overwrite string, records map[string]map[string][]byte
 
 // TestMake writes the records with -make; without, it holds those that are there against their maker.
 func TestMake(t *testing.T) {
-	g := reduce.Known().Latest()
+	g := reduce.KnownGenerations().Latest()
 	records := map[string]map[string][]byte{}
 	for _, m := range makers() {
 		if records[m.name] != nil {

@@ -268,13 +268,13 @@ func makers() []made {
 		m.set.Calibration, m.set.Taken = certificate("mV/V", 2, "2026-03-31", func(force float64) float64 { return 0.01 + 4e-5*force }), "2026-04-02"
 	})
 	add("hand-peak", "a burst of noise passes the peak; the peak is set by hand", func(f *fall) { f.disturb = pulse(0.061, 4e-3, 16000) }, func(m *made) {
-		m.set.Hand = &reduce.Hand{Peak: seconds(0.2903)}
+		m.set.Hand = &reduce.EventsByHand{Peak: seconds(0.2903)}
 	})
 	add("hand-taut-and-slack", "taut and the end of the arrest set by hand", func(*fall) {}, func(m *made) {
-		m.set.Hand = &reduce.Hand{Taut: seconds(0.2496), Slack: seconds(0.3341)}
+		m.set.Hand = &reduce.EventsByHand{Taut: seconds(0.2496), Slack: seconds(0.3341)}
 	})
 	add("hand-peak-before-break", "the peak set by hand 2 ms before a break", func(f *fall) { f.parts, f.ramp, f.noise = 9000, 3e-4, 20 }, func(m *made) {
-		m.set.Hand = &reduce.Hand{Peak: seconds(0.273)}
+		m.set.Hand = &reduce.EventsByHand{Peak: seconds(0.273)}
 	})
 	return out
 }

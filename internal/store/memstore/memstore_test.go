@@ -29,24 +29,24 @@ func TestNewRefusesNoQuestion(t *testing.T) {
 }
 
 func TestVerifyFindsTampering(t *testing.T) {
-	for name, tamper := range map[string]func(*state){
-		"body":            func(s *state) { s.rows[2].body = []byte(strings.Replace(string(s.rows[2].body), "0.9", "0.8", 1)) },
-		"payload":         func(s *state) { s.rows[2].entry.Payload += " " },
-		"time":            func(s *state) { s.rows[2].entry.At = "2020-01-01T00:00:00Z" },
-		"entry gone":      func(s *state) { s.rows = append(s.rows[:3:3], s.rows[4:]...) },
-		"entries swapped": func(s *state) { s.rows[3], s.rows[4] = s.rows[4], s.rows[3] },
-		"rehashed": func(s *state) {
+	for name, tamper := range map[string]func(*snapshot){
+		"body":            func(s *snapshot) { s.rows[2].body = []byte(strings.Replace(string(s.rows[2].body), "0.9", "0.8", 1)) },
+		"payload":         func(s *snapshot) { s.rows[2].entry.Payload += " " },
+		"time":            func(s *snapshot) { s.rows[2].entry.At = "2020-01-01T00:00:00Z" },
+		"entry gone":      func(s *snapshot) { s.rows = append(s.rows[:3:3], s.rows[4:]...) },
+		"entries swapped": func(s *snapshot) { s.rows[3], s.rows[4] = s.rows[4], s.rows[3] },
+		"rehashed": func(s *snapshot) {
 			s.rows[3].entry.Payload = "{}"
 			s.rows[3].entry.Hash = store.HashEntry(s.rows[3].entry)
 		},
-		"result": func(s *state) { s.rows[6].reduction.Result[0] = '[' },
-		"original changed": func(s *state) {
+		"result": func(s *snapshot) { s.rows[6].reduction.Result[0] = '[' },
+		"original changed": func(s *snapshot) {
 			for _, b := range s.originals {
 				b[0] ^= 1
 			}
 		},
-		"original gone":     func(s *state) { clear(s.originals) },
-		"original too many": func(s *state) { s.originals["x"] = []byte("x") },
+		"original gone":     func(s *snapshot) { clear(s.originals) },
+		"original too many": func(s *snapshot) { s.originals["x"] = []byte("x") },
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := filled(t, storetest.Question(), storetest.Clock())

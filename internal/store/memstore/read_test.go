@@ -12,7 +12,7 @@ import (
 
 // reads implements store.Reader on whatever state moment gives.
 type reads struct {
-	moment func(context.Context) (state, error)
+	moment func(context.Context) (snapshot, error)
 }
 
 // all decodes the rows of a kind, and of a subject unless it is nil.
@@ -79,8 +79,8 @@ func perDrop[T any](ctx context.Context, r reads, decode decoder[T], kind store.
 // decoder makes a value of a row.
 type decoder[T any] func(row) (store.Revision[T], error)
 
-// plain decodes a value whose payload holds all of it.
-func plain[T any](r row) (store.Revision[T], error) {
+// decodeWhole decodes a value whose payload holds all of it.
+func decodeWhole[T any](r row) (store.Revision[T], error) {
 	v := store.Revision[T]{Seq: r.entry.Seq}
 	var err error
 	if v.At, err = r.entry.Time(); err != nil {
@@ -102,7 +102,7 @@ func copyOf(r store.Reduction) store.Reduction {
 	return r
 }
 
-func (s state) standing(kind store.Kind, subject string) (row, bool) {
+func (s snapshot) standing(kind store.Kind, subject string) (row, bool) {
 	for i := len(s.rows) - 1; i >= 0; i-- {
 		if e := s.rows[i].entry; e.Kind == kind && e.Subject == subject {
 			return s.rows[i], true
@@ -113,7 +113,7 @@ func (s state) standing(kind store.Kind, subject string) (row, bool) {
 
 // Campaign implements store.Reader.
 func (r reads) Campaign(ctx context.Context) (store.Revision[store.Campaign], error) {
-	v, found, err := latest(ctx, r, plain[store.Campaign], store.KindCampaign, "")
+	v, found, err := latest(ctx, r, decodeWhole[store.Campaign], store.KindCampaign, "")
 	if err == nil && !found {
 		err = store.NotFound("campaign in memory", "question", "set the campaign first")
 	}
@@ -122,7 +122,7 @@ func (r reads) Campaign(ctx context.Context) (store.Revision[store.Campaign], er
 
 // Rig implements store.Reader.
 func (r reads) Rig(ctx context.Context) (store.Revision[drop.Rig], error) {
-	v, found, err := latest(ctx, r, plain[drop.Rig], store.KindRig, "")
+	v, found, err := latest(ctx, r, decodeWhole[drop.Rig], store.KindRig, "")
 	if err == nil && !found {
 		err = store.NotFound("campaign in memory", "rig", "enter the rig first")
 	}
@@ -131,12 +131,12 @@ func (r reads) Rig(ctx context.Context) (store.Revision[drop.Rig], error) {
 
 // RigHistory implements store.Reader.
 func (r reads) RigHistory(ctx context.Context) ([]store.Revision[drop.Rig], error) {
-	return all(ctx, r, plain[drop.Rig], store.KindRig, nil)
+	return all(ctx, r, decodeWhole[drop.Rig], store.KindRig, nil)
 }
 
 // Drop implements store.Reader.
 func (r reads) Drop(ctx context.Context, id string) (store.Revision[drop.Drop], error) {
-	v, found, err := latest(ctx, r, plain[drop.Drop], store.KindDrop, id)
+	v, found, err := latest(ctx, r, decodeWhole[drop.Drop], store.KindDrop, id)
 	if err == nil && !found {
 		err = store.NoDrop(id)
 	}
@@ -145,17 +145,17 @@ func (r reads) Drop(ctx context.Context, id string) (store.Revision[drop.Drop], 
 
 // Drops implements store.Reader.
 func (r reads) Drops(ctx context.Context) ([]store.Revision[drop.Drop], error) {
-	return perDrop(ctx, r, plain[drop.Drop], store.KindDrop)
+	return perDrop(ctx, r, decodeWhole[drop.Drop], store.KindDrop)
 }
 
 // DropHistory implements store.Reader.
 func (r reads) DropHistory(ctx context.Context, id string) ([]store.Revision[drop.Drop], error) {
-	return all(ctx, r, plain[drop.Drop], store.KindDrop, &id)
+	return all(ctx, r, decodeWhole[drop.Drop], store.KindDrop, &id)
 }
 
 // Trace implements store.Reader.
 func (r reads) Trace(ctx context.Context, dropID string) (store.Revision[store.Trace], []byte, error) {
-	v, found, err := latest(ctx, r, plain[store.Trace], store.KindTrace, dropID)
+	v, found, err := latest(ctx, r, decodeWhole[store.Trace], store.KindTrace, dropID)
 	if err == nil && !found {
 		err = store.NotFound("drop "+dropID, "trace", "add its force record")
 	}
@@ -197,7 +197,7 @@ func (r reads) WriteTrace(ctx context.Context, sha256 string, to io.Writer) erro
 
 // Traces implements store.Reader.
 func (r reads) Traces(ctx context.Context) ([]store.Revision[store.Trace], error) {
-	return perDrop(ctx, r, plain[store.Trace], store.KindTrace)
+	return perDrop(ctx, r, decodeWhole[store.Trace], store.KindTrace)
 }
 
 // Reduction implements store.Reader.
@@ -221,17 +221,17 @@ func (r reads) ReductionHistory(ctx context.Context, dropID string) ([]store.Rev
 
 // Decisions implements store.Reader.
 func (r reads) Decisions(ctx context.Context) ([]store.Revision[drop.Decision], error) {
-	return perDrop(ctx, r, plain[drop.Decision], store.KindDecision)
+	return perDrop(ctx, r, decodeWhole[drop.Decision], store.KindDecision)
 }
 
 // DecisionHistory implements store.Reader.
 func (r reads) DecisionHistory(ctx context.Context, dropID string) ([]store.Revision[drop.Decision], error) {
-	return all(ctx, r, plain[drop.Decision], store.KindDecision, &dropID)
+	return all(ctx, r, decodeWhole[drop.Decision], store.KindDecision, &dropID)
 }
 
 // Plan implements store.Reader.
 func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error) {
-	v, found, err := latest(ctx, r, plain[json.RawMessage], store.KindPlan, "")
+	v, found, err := latest(ctx, r, decodeWhole[json.RawMessage], store.KindPlan, "")
 	if err == nil && !found {
 		err = store.NotFound("campaign in memory", "plan", "plan the campaign first, or go without")
 	}
@@ -240,27 +240,27 @@ func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error
 
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
-	return all(ctx, r, plain[store.Note], store.KindNote, nil)
+	return all(ctx, r, decodeWhole[store.Note], store.KindNote, nil)
 }
 
 // ChecklistHistory implements store.Reader.
 func (r reads) ChecklistHistory(ctx context.Context, dropID string) ([]store.Revision[drop.Checklist], error) {
-	return all(ctx, r, plain[drop.Checklist], store.KindChecklist, &dropID)
+	return all(ctx, r, decodeWhole[drop.Checklist], store.KindChecklist, &dropID)
 }
 
 // Checklists implements store.Reader.
 func (r reads) Checklists(ctx context.Context) ([]store.Revision[drop.Checklist], error) {
-	return perDrop(ctx, r, plain[drop.Checklist], store.KindChecklist)
+	return perDrop(ctx, r, decodeWhole[drop.Checklist], store.KindChecklist)
 }
 
 // Photos implements store.Reader.
 func (r reads) Photos(ctx context.Context) ([]store.Revision[store.Photo], error) {
-	return all(ctx, r, plain[store.Photo], store.KindPhoto, nil)
+	return all(ctx, r, decodeWhole[store.Photo], store.KindPhoto, nil)
 }
 
 // DropPhotos implements store.Reader.
 func (r reads) DropPhotos(ctx context.Context, dropID string) ([]store.Revision[store.Photo], error) {
-	return all(ctx, r, plain[store.Photo], store.KindPhoto, &dropID)
+	return all(ctx, r, decodeWhole[store.Photo], store.KindPhoto, &dropID)
 }
 
 // PhotoBytes implements store.Reader.

@@ -47,7 +47,7 @@ func (s *Store) Verify(ctx context.Context, pins ...string) (store.Verification,
 type summed struct{ traces, photos map[string]bool }
 
 // differs holds a row against its entry.
-func (s state) differs(r row, seen summed, out *store.Verification) *store.Break {
+func (s snapshot) differs(r row, seen summed, out *store.Verification) *store.Break {
 	sealed, err := reseal(r)
 	switch {
 	case err != nil:
@@ -62,8 +62,8 @@ func (s state) differs(r row, seen summed, out *store.Verification) *store.Break
 	return nil
 }
 
-func (s state) original(r row, seen map[string]bool, out *store.Verification) *store.Break {
-	t, err := plain[store.Trace](r)
+func (s snapshot) original(r row, seen map[string]bool, out *store.Verification) *store.Break {
+	t, err := decodeWhole[store.Trace](r)
 	if err != nil {
 		return store.BreakAt(r.entry, "rows", err.Error())
 	}
@@ -80,8 +80,8 @@ func (s state) original(r row, seen map[string]bool, out *store.Verification) *s
 	return nil
 }
 
-func (s state) photo(r row, seen map[string]bool, out *store.Verification) *store.Break {
-	p, err := plain[store.Photo](r)
+func (s snapshot) photo(r row, seen map[string]bool, out *store.Verification) *store.Break {
+	p, err := decodeWhole[store.Photo](r)
 	if err != nil {
 		return store.BreakAt(r.entry, "rows", err.Error())
 	}
@@ -102,31 +102,31 @@ func (s state) photo(r row, seen map[string]bool, out *store.Verification) *stor
 func reseal(r row) (store.Sealed, error) {
 	switch r.entry.Kind {
 	case store.KindCampaign:
-		return again(r, store.SealCampaign)
+		return resealValue(r, store.SealCampaign)
 	case store.KindRig:
-		return again(r, store.SealRig)
+		return resealValue(r, store.SealRig)
 	case store.KindDrop:
-		return again(r, store.SealDrop)
+		return resealValue(r, store.SealDrop)
 	case store.KindTrace:
-		return again(r, store.ResealTrace)
+		return resealValue(r, store.ResealTrace)
 	case store.KindDecision:
-		return again(r, store.SealDecision)
+		return resealValue(r, store.SealDecision)
 	case store.KindNote:
-		return again(r, store.SealNote)
+		return resealValue(r, store.SealNote)
 	case store.KindChecklist:
-		return again(r, store.SealChecklist)
+		return resealValue(r, store.SealChecklist)
 	case store.KindPhoto:
-		return again(r, store.ResealPhoto)
+		return resealValue(r, store.ResealPhoto)
 	case store.KindPlan:
-		return again(r, store.SealPlan)
+		return resealValue(r, store.SealPlan)
 	case store.KindReduction:
 		return store.ResealReduction(*r.reduction)
 	}
 	return store.Sealed{}, fmt.Errorf("the kind %q is not known", r.entry.Kind)
 }
 
-func again[T any](r row, seal func(T) (store.Sealed, error)) (store.Sealed, error) {
-	v, err := plain[T](r)
+func resealValue[T any](r row, seal func(T) (store.Sealed, error)) (store.Sealed, error) {
+	v, err := decodeWhole[T](r)
 	if err != nil {
 		return store.Sealed{}, err
 	}

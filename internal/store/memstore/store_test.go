@@ -21,7 +21,7 @@ type Store struct {
 	writer chan struct{} // holds one token: the right to write
 
 	mu     sync.RWMutex
-	now    state
+	now    snapshot
 	closed atomic.Bool
 }
 
@@ -34,16 +34,16 @@ type row struct {
 	reduction *store.Reduction // of a reduction
 }
 
-// state is one moment of a campaign. Rows are only ever appended, so that a copy of the slice header
+// snapshot is one moment of a campaign. Rows are only ever appended, so that a copy of the slice header
 // stays as it is.
-type state struct {
+type snapshot struct {
 	rows      []row
 	drops     []string // ids in the order added
 	originals map[string][]byte
 	photos    map[string][]byte // kept bytes by SHA-256
 }
 
-func (s state) head() store.Head {
+func (s snapshot) head() store.Head {
 	if len(s.rows) == 0 {
 		return store.Head{}
 	}
@@ -57,7 +57,7 @@ func New(ctx context.Context, c store.Campaign, clock func() time.Time) (*Store,
 	if clock == nil {
 		clock = time.Now
 	}
-	s := &Store{clock: clock, writer: make(chan struct{}, 1), now: state{originals: map[string][]byte{}, photos: map[string][]byte{}}}
+	s := &Store{clock: clock, writer: make(chan struct{}, 1), now: snapshot{originals: map[string][]byte{}, photos: map[string][]byte{}}}
 	s.reads = reads{moment: s.moment}
 	s.Single = store.Single{Commit: s.Update}
 	s.writer <- struct{}{}
@@ -68,9 +68,9 @@ func New(ctx context.Context, c store.Campaign, clock func() time.Time) (*Store,
 }
 
 // moment is the state that stands.
-func (s *Store) moment(ctx context.Context) (state, error) {
+func (s *Store) moment(ctx context.Context) (snapshot, error) {
 	if err := s.usable(ctx); err != nil {
-		return state{}, err
+		return snapshot{}, err
 	}
 	s.mu.RLock()
 	defer s.mu.RUnlock()
@@ -129,5 +129,5 @@ func (s *Store) View(ctx context.Context, fn func(store.Reader) error) error {
 	if err != nil {
 		return err
 	}
-	return fn(reads{moment: func(ctx context.Context) (state, error) { return at, ctx.Err() }})
+	return fn(reads{moment: func(ctx context.Context) (snapshot, error) { return at, ctx.Err() }})
 }

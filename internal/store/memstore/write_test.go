@@ -15,14 +15,14 @@ import (
 // tx implements store.Tx on a copy of the state.
 type tx struct {
 	reads
-	state state
+	state snapshot
 	clock func() time.Time
 	ended bool
 }
 
 var _ store.Tx = (*tx)(nil)
 
-func newTx(s state, clock func() time.Time) *tx {
+func newTx(s snapshot, clock func() time.Time) *tx {
 	t := &tx{state: s, clock: clock}
 	t.reads = reads{moment: t.moment}
 	return t
@@ -30,9 +30,9 @@ func newTx(s state, clock func() time.Time) *tx {
 
 func (t *tx) end() { t.ended = true }
 
-func (t *tx) moment(ctx context.Context) (state, error) {
+func (t *tx) moment(ctx context.Context) (snapshot, error) {
 	if t.ended {
-		return state{}, &store.Problem{Reason: store.ErrClosed, Place: "campaign in memory", Fact: "the batch has ended", WayOut: "start another one"}
+		return snapshot{}, &store.Problem{Reason: store.ErrClosed, Place: "campaign in memory", Fact: "the batch has ended", WayOut: "start another one"}
 	}
 	return t.state, ctx.Err()
 }
@@ -122,7 +122,7 @@ func (t *tx) AddReduction(ctx context.Context, r store.Reduction) (store.Receipt
 	if err != nil {
 		return store.Receipt{}, err
 	}
-	traces, err := all(ctx, t.reads, plain[store.Trace], store.KindTrace, &r.Drop)
+	traces, err := all(ctx, t.reads, decodeWhole[store.Trace], store.KindTrace, &r.Drop)
 	if err != nil {
 		return store.Receipt{}, err
 	}

@@ -207,7 +207,7 @@ func rewrite(t *testing.T, path string, seq int64, change func(*store.Entry), al
 }
 
 // A history that was made anew throughout, or cut off at the end together with its state, is whole in
-// itself. Only a head hash printed before gives it away.
+// itself. Only a logbook hash printed before gives it away.
 func TestPinFindsRewrittenHistory(t *testing.T) {
 	for name, forge := range map[string]func(t *testing.T, path string){
 		"rewritten": func(t *testing.T, path string) {

@@ -220,8 +220,8 @@ func (b *builder) layout() error {
 		return fault("replicates", "replicates is the number of specimens of each cell, at least 1")
 	}
 	p.Days, p.Dates, p.Batches, p.Operators = f.Blocks.Day, f.Blocks.Dates, f.Blocks.Batch, f.Blocks.Operator
-	if p.Days < 0 || p.Days > plan.MostDays {
-		return fault("blocks.day", "%d days; a plan takes up to %d", p.Days, plan.MostDays)
+	if p.Days < 0 || p.Days > plan.MaxDays {
+		return fault("blocks.day", "%d days; a plan takes up to %d", p.Days, plan.MaxDays)
 	}
 	if p.Days == 0 {
 		p.Days = max(1, len(p.Dates))
@@ -246,8 +246,8 @@ func (b *builder) layout() error {
 	if !b.places.Given("seed") {
 		b.warn("no seed is given; 1 is used. Write a number of your own, for example the date, so that nobody can foresee the order")
 	}
-	if p.Simulations < plan.LeastSimulations || p.Simulations > plan.MostSimulations {
-		return fault("simulations", "%d simulations of a cell; from %d to %d are possible", p.Simulations, plan.LeastSimulations, plan.MostSimulations)
+	if p.Simulations < plan.MinSimulations || p.Simulations > plan.MaxSimulations {
+		return fault("simulations", "%d simulations of a cell; from %d to %d are possible", p.Simulations, plan.MinSimulations, plan.MaxSimulations)
 	}
 	return nil
 }

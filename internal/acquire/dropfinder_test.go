@@ -11,7 +11,7 @@ import (
 
 func at(v float64) *float64 { return &v }
 
-// found runs a signal through a machine that is armed from the start, in blocks of the lengths given, and tells what
+// found runs a signal through a finder that is armed from the start, in blocks of the lengths given, and tells what
 // it found. 1 kHz.
 func found(t interface {
 	Helper()
@@ -22,7 +22,7 @@ func found(t interface {
 	if err := d.Complete(); err != nil {
 		t.Fatal(err)
 	}
-	m, err := newMachine(d, tr, spooled{run: "r"})
+	m, err := newDropFinder(d, tr, spooled{run: "r"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,7 +118,7 @@ func TestTriggersThatCannotBe(t *testing.T) {
 		"no time after": {Level: at(5)}, "another channel": {Channel: "b", Post: 1}, "negative time": {Pre: -1, Post: 1}, "NaN": {Level: at(math.NaN()), Post: 1},
 		"negative slope": {Slope: -1, Post: 1}, "hours": {Post: 7200},
 	} {
-		if _, err := newMachine(d, tr, spooled{run: "r"}); err == nil {
+		if _, err := newDropFinder(d, tr, spooled{run: "r"}); err == nil {
 			t.Errorf("%s: %+v was taken", name, tr)
 		}
 	}

@@ -5,15 +5,15 @@ import (
 	"time"
 )
 
-// State is where a capture stands.
-type State string
+// Phase is where a capture stands.
+type Phase string
 
 // The states.
 const (
-	Idle      State = "idle"      // samples are shown and kept for the pre-trigger, nothing triggers
-	Armed     State = "armed"     // waits for the trigger
-	Triggered State = "triggered" // records
-	Done      State = "done"      // a drop is complete; the next arming waits for the hold-off
+	Idle      Phase = "idle"      // samples are shown and kept for the pre-trigger, nothing triggers
+	Armed     Phase = "armed"     // waits for the trigger
+	Triggered Phase = "triggered" // records
+	Done      Phase = "done"      // a drop is complete; the next arming waits for the hold-off
 )
 
 // order is what a person tells a capture.
@@ -26,23 +26,23 @@ const (
 	orderFinish order = "finish"
 )
 
-// machine finds drops in a stream. The same blocks, events and orders in the same sequence give the same drops, so
+// dropFinder finds drops in a stream. The same blocks, events and orders in the same sequence give the same drops, so
 // that a spool can be run through it again.
-type machine struct {
-	d     *Description
-	p     *plan
-	at    spooled // the run's name is the prefix of the names of drops
-	held  held
-	back  []float64 // the last p.over numbers of the trigger's channel
-	drop  *Drop     // while triggered
-	ready []*Drop
-	past  []Event // that may belong to the next drop
+type dropFinder struct {
+	d      *Description
+	p      *plan
+	at     spooled // the run's name is the prefix of the names of drops
+	recent recentSamples
+	back   []float64 // the last p.over numbers of the trigger's channel
+	drop   *Drop     // while triggered
+	ready  []*Drop
+	past   []Event // that may belong to the next drop
 	memory
 }
 
-// memory is the part of a machine that a segment's header keeps.
+// memory is the part of a finder that a segment's header keeps.
 type memory struct {
-	State State     `json:"state"`
+	State Phase     `json:"state"`
 	Next  int64     `json:"next"`            // sample that comes next
 	Below bool      `json:"below"`           // the signal was before the level by the hysteresis
 	Calm  int64     `json:"calm"`            // samples since the signal is back before the level
@@ -52,20 +52,20 @@ type memory struct {
 	At    time.Time `json:"at,omitempty"`
 }
 
-func newMachine(d *Description, t Trigger, at spooled) (*machine, error) {
+func newDropFinder(d *Description, t Trigger, at spooled) (*dropFinder, error) {
 	p, err := t.plan(d)
 	if err != nil {
 		return nil, err
 	}
-	m := &machine{d: d, p: p, at: at, held: held{room: p.pre + 1}}
+	m := &dropFinder{d: d, p: p, at: at, recent: recentSamples{room: p.pre + 1}}
 	m.State = Idle
 	return m, nil
 }
 
 // resume continues from what a header says.
-func (m *machine) resume(mem memory) {
+func (m *dropFinder) resume(mem memory) {
 	m.memory = mem
-	m.held.first, m.held.next = mem.Next, mem.Next
+	m.recent.first, m.recent.next = mem.Next, mem.Next
 	if m.State == Triggered {
 		// The samples before are gone: this drop was handed over and its segments were deleted. Only its end counts.
 		m.open(mem.Began, mem.By, mem.At)
@@ -73,7 +73,7 @@ func (m *machine) resume(mem memory) {
 	}
 }
 
-func (m *machine) obey(o order, at time.Time) {
+func (m *dropFinder) obey(o order, at time.Time) {
 	switch {
 	case o == orderArm && (m.State == Idle || m.State == Done):
 		m.State = Armed
@@ -86,7 +86,7 @@ func (m *machine) obey(o order, at time.Time) {
 	}
 }
 
-func (m *machine) event(e Event) {
+func (m *dropFinder) event(e Event) {
 	if m.drop != nil {
 		m.drop.note(e)
 		return
@@ -115,7 +115,7 @@ func (d *Drop) note(e Event) {
 }
 
 // feed takes the next samples.
-func (m *machine) feed(b *Block) {
+func (m *dropFinder) feed(b *Block) {
 	n := b.Len()
 	if b.First > m.Next {
 		m.missing(b.First)
@@ -146,7 +146,7 @@ func (m *machine) feed(b *Block) {
 }
 
 // missing makes a gap of NaN up to a sample. Only so much of it is kept as the drop has room for.
-func (m *machine) missing(to int64) {
+func (m *dropFinder) missing(to int64) {
 	m.Calm, m.back = 0, m.back[:0]
 	if m.State == Triggered {
 		end := min(to, m.drop.Trigger+m.p.post)
@@ -161,11 +161,11 @@ func (m *machine) missing(to int64) {
 }
 
 // put keeps samples for the pre-trigger, and in the drop while one is recorded.
-func (m *machine) put(b *Block, from, to int) {
+func (m *dropFinder) put(b *Block, from, to int) {
 	if from == to {
 		return
 	}
-	m.held.put(b.First+int64(from), b.First+int64(to))
+	m.recent.put(b.First+int64(from), b.First+int64(to))
 	if m.drop != nil {
 		m.drop.samples += int64(to - from)
 	}
@@ -173,7 +173,7 @@ func (m *machine) put(b *Block, from, to int) {
 }
 
 // search is where the block triggers, and by what; its length and "" when it does not.
-func (m *machine) search(b *Block, from int) (at int, by string) {
+func (m *dropFinder) search(b *Block, from int) (at int, by string) {
 	v := b.Values[m.p.channel]
 	low, high, sign, rise := m.p.low, m.p.high, m.p.sign, m.p.rise
 	sloped := m.p.Slope > 0
@@ -196,7 +196,7 @@ func (m *machine) search(b *Block, from int) (at int, by string) {
 }
 
 // slope is the rise over the slope time up to x; NaN as long as not enough numbers are there.
-func (m *machine) slope(x float64) float64 {
+func (m *dropFinder) slope(x float64) float64 {
 	n := int(m.p.over)
 	if len(m.back) >= 8*n+64 {
 		m.back = append(m.back[:0], m.back[len(m.back)-n:]...)
@@ -209,7 +209,7 @@ func (m *machine) slope(x float64) float64 {
 }
 
 // watch follows the signal while nothing can trigger, so that arming on a loaded cell does not trigger at once.
-func (m *machine) watch(b *Block, from, to int) {
+func (m *dropFinder) watch(b *Block, from, to int) {
 	for _, v := range b.Values[m.p.channel][from:to] {
 		x := m.p.sign * v
 		if x <= m.p.low {
@@ -224,7 +224,7 @@ func (m *machine) watch(b *Block, from, to int) {
 }
 
 // endOf is where the drop ends in the block, and why.
-func (m *machine) endOf(b *Block, from int) (to int, why string) {
+func (m *dropFinder) endOf(b *Block, from int) (to int, why string) {
 	end := len(b.Values[0])
 	if last := m.drop.Trigger + m.p.post; last <= b.First+int64(end) {
 		end, why = int(last-b.First), "time"
@@ -248,7 +248,7 @@ func (m *machine) endOf(b *Block, from int) (to int, why string) {
 }
 
 // begin opens a drop at a sample with what is held before it.
-func (m *machine) begin(at int64, by string, arrived time.Time) {
+func (m *dropFinder) begin(at int64, by string, arrived time.Time) {
 	m.open(at, by, arrived)
 	for _, e := range m.past {
 		if e.From+max(e.Count, 1) > m.drop.First {
@@ -258,17 +258,17 @@ func (m *machine) begin(at int64, by string, arrived time.Time) {
 	m.past = m.past[:0]
 }
 
-func (m *machine) open(at int64, by string, arrived time.Time) {
-	first := max(at-m.p.pre, m.held.first, 0)
-	if m.held.first == m.held.next {
+func (m *dropFinder) open(at int64, by string, arrived time.Time) {
+	first := max(at-m.p.pre, m.recent.first, 0)
+	if m.recent.first == m.recent.next {
 		first = min(at, m.Next)
 	}
-	m.drop = &Drop{ID: fmt.Sprintf("%s-%d", m.at.run, at), Description: m.d, Trigger: at, First: first, Begun: arrived, By: by, pre: int(m.p.pre), at: &m.at, samples: at - first, absent: m.held.absent(first, at), quiet: m.p.Quiet}
+	m.drop = &Drop{ID: fmt.Sprintf("%s-%d", m.at.run, at), Description: m.d, Trigger: at, First: first, Begun: arrived, By: by, pre: int(m.p.pre), at: &m.at, samples: at - first, absent: m.recent.absent(first, at), quiet: m.p.Quiet}
 	m.State, m.Calm, m.Began, m.By, m.At = Triggered, 0, at, by, arrived
 }
 
 // close ends the drop.
-func (m *machine) close(why string) {
+func (m *dropFinder) close(why string) {
 	d := m.drop
 	d.Ended = why
 	end := d.First + int64(d.Len())
@@ -292,7 +292,7 @@ func (m *machine) close(why string) {
 }
 
 // needed is the first sample that may still belong to a drop not yet complete.
-func (m *machine) needed() int64 {
+func (m *dropFinder) needed() int64 {
 	at := m.Next - m.p.pre - m.p.over
 	if m.drop != nil {
 		at = min(at, m.drop.First-m.p.over)

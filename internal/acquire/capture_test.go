@@ -75,7 +75,7 @@ func play(n int64, lost func(int64) bool) acquiretest.Play {
 // capture runs a whole session over a played source and takes every drop.
 func capture(t *testing.T, d *acquire.Description, p acquiretest.Play, set acquire.Settings) []kept {
 	t.Helper()
-	set.Clock = acquire.Wall{}
+	set.Clock = acquire.WallClock{}
 	if set.Spool == "" {
 		set.Spool = t.TempDir()
 	}
@@ -114,7 +114,7 @@ func keep(t *testing.T, x *acquire.Drop) kept {
 	return k
 }
 
-func collect(t *testing.T, s *acquire.Session) []kept {
+func collect(t *testing.T, s *acquire.Capture) []kept {
 	t.Helper()
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(t.Context()) }()
@@ -217,7 +217,7 @@ func TestSlopeTriggers(t *testing.T) {
 
 func TestAHandTriggers(t *testing.T) {
 	d := describe(t)
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	s, err := acquire.Open(acquiretest.Source{D: d, Clock: clock, Play: acquiretest.Forever(samples)}, acquire.Settings{Spool: t.TempDir(), Clock: clock, Trigger: acquire.Trigger{Pre: 0.01, Post: 3600}})
 	if err != nil {
 		t.Fatal(err)
@@ -258,7 +258,7 @@ func TestAHandTriggers(t *testing.T) {
 func TestNothingIsLeftRunning(t *testing.T) {
 	before := runtime.NumGoroutine()
 	for _, fails := range []bool{false, true} {
-		clock := acquire.Wall{}
+		clock := acquire.WallClock{}
 		p := acquiretest.Forever(samples)
 		if fails {
 			p = func(context.Context, acquire.Sink, acquire.Clock) error { return errBroken }
@@ -298,7 +298,7 @@ var errBroken = errors.New("the device is broken")
 // are recorded.
 func TestNobodyLooks(t *testing.T) {
 	d := describe(t)
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	s, err := acquire.Open(acquiretest.Source{D: d, Clock: clock, Play: play(40000, func(i int64) bool { return i%100 == 7 }), Hold: true}, acquire.Settings{Spool: t.TempDir(), Clock: clock, Trigger: acquire.Trigger{Level: level(500), Post: 3.5}})
 	if err != nil {
 		t.Fatal(err)
@@ -319,7 +319,7 @@ func BenchmarkSession(b *testing.B) {
 	if err := d.Complete(); err != nil {
 		b.Fatal(err)
 	}
-	clock := acquire.Wall{}
+	clock := acquire.WallClock{}
 	const block = 1000
 	v := make([][]float64, 4)
 	for c := range v {

@@ -24,20 +24,20 @@ type Settings struct {
 }
 
 const (
-	// Promise is the longest time whose samples a loss of power may cost; when the disk is slower, it is said.
-	Promise = 50 * time.Millisecond
+	// LongestLoss is the longest time whose samples a loss of power may cost; when the disk is slower, it is said.
+	LongestLoss = 50 * time.Millisecond
 	// longAfter is the time after which it is said that a drop does not end, and again each time it has doubled.
 	longAfter = time.Minute
 	// queued is how many blocks may wait for the disk.
 	queued = 512
 )
 
-// Session takes drops from one source. Every sample goes to the spool before anybody sees it.
-type Session struct {
+// Capture takes drops from one source. Every sample goes to the spool before anybody sees it.
+type Capture struct {
 	src   Source
 	set   Settings
 	d     *Description
-	m     *machine
+	m     *dropFinder
 	w     *spool.Writer
 	found *recovery
 	run   string
@@ -63,7 +63,7 @@ type Session struct {
 	lastSlow time.Time
 	longer   int64 // samples of the drop being recorded after which it is said that it is long
 	mu       sync.Mutex
-	state    State
+	state    Phase
 	secured  int64
 }
 
@@ -76,7 +76,7 @@ type spanned struct {
 type item struct {
 	block    *Block
 	event    *Event
-	finished *Finished
+	finished *LoggerRecord
 }
 
 type request struct {
@@ -87,7 +87,7 @@ type request struct {
 
 // Open makes a session, and runs what the spool still holds from an earlier one through the trigger: its drops are
 // handed over first. Run must be called, which closes the spool.
-func Open(src Source, set Settings) (*Session, error) {
+func Open(src Source, set Settings) (*Capture, error) {
 	if set.Commit == 0 {
 		set.Commit = 20 * time.Millisecond
 	}
@@ -98,7 +98,7 @@ func Open(src Source, set Settings) (*Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Session{src: src, set: set, d: src.Description(), w: w, open: map[string]int64{}, old: map[string]bool{}, state: Idle,
+	s := &Capture{src: src, set: set, d: src.Description(), w: w, open: map[string]int64{}, old: map[string]bool{}, state: Idle,
 		queue: make(chan item, queued), free: make(chan *Block, queued), orders: make(chan request), drops: make(chan *Drop), gone: make(chan struct{})}
 	if err := s.start(); err != nil {
 		return nil, errors.Join(err, w.Close())
@@ -106,7 +106,7 @@ func Open(src Source, set Settings) (*Session, error) {
 	return s, nil
 }
 
-func (s *Session) start() error {
+func (s *Capture) start() error {
 	var err error
 	if s.found, err = recoverSpool(s.set.Spool); err != nil {
 		return err
@@ -116,11 +116,11 @@ func (s *Session) start() error {
 	}
 	now := s.set.Clock.Now()
 	s.run = strconv.FormatInt(now.UnixNano(), 36)
-	if s.m, err = newMachine(s.d, s.set.Trigger, spooled{dir: s.set.Spool, run: s.run}); err != nil {
+	if s.m, err = newDropFinder(s.d, s.set.Trigger, spooled{dir: s.set.Spool, run: s.run}); err != nil {
 		return err
 	}
 	s.viewer = newViewer(s.d)
-	s.most = max(1, int(s.d.Rate.SI()*Promise.Seconds()))
+	s.most = max(1, int(s.d.Rate.SI()*LongestLoss.Seconds()))
 	if err := s.segment(now); err != nil {
 		return err
 	}
@@ -131,7 +131,7 @@ func (s *Session) start() error {
 }
 
 // segment starts a segment of the spool.
-func (s *Session) segment(now time.Time) error {
+func (s *Capture) segment(now time.Time) error {
 	if n := s.w.Number(); n > 0 {
 		list, err := spool.Segments(s.set.Spool)
 		if err != nil {
@@ -148,54 +148,54 @@ func (s *Session) segment(now time.Time) error {
 }
 
 // Recovered tells how many samples and drops the spool still held, and what was torn.
-func (s *Session) Recovered() (samples int64, drops int, torn []Event) {
+func (s *Capture) Recovered() (samples int64, drops int, torn []Event) {
 	return s.found.samples, len(s.found.drops), s.found.events
 }
 
 // Drops gives each drop when it is complete. It is closed when Run returns; what nobody took by then is handed
 // over by the next session on the same spool.
-func (s *Session) Drops() <-chan *Drop { return s.drops }
+func (s *Capture) Drops() <-chan *Drop { return s.drops }
 
 // Events follows what happens to the source, at once.
-func (s *Session) Events(room int) (<-chan Event, func()) { return s.events.Follow(room) }
+func (s *Capture) Events(room int) (<-chan Event, func()) { return s.events.Follow(room) }
 
 // Views follows the stream for the screen.
-func (s *Session) Views(room int) (<-chan View, func()) { return s.views.Follow(room) }
+func (s *Capture) Views(room int) (<-chan View, func()) { return s.views.Follow(room) }
 
 // State is where the capture stands.
-func (s *Session) State() State {
+func (s *Capture) State() Phase {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.state
 }
 
 // Secured is one past the last sample that is on the disk.
-func (s *Session) Secured() int64 {
+func (s *Capture) Secured() int64 {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.secured
 }
 
 // Arm waits for the trigger from now on.
-func (s *Session) Arm(ctx context.Context) error { return s.ask(ctx, request{order: orderArm}) }
+func (s *Capture) Arm(ctx context.Context) error { return s.ask(ctx, request{order: orderArm}) }
 
 // Disarm stops waiting for the trigger.
-func (s *Session) Disarm(ctx context.Context) error { return s.ask(ctx, request{order: orderDisarm}) }
+func (s *Capture) Disarm(ctx context.Context) error { return s.ask(ctx, request{order: orderDisarm}) }
 
 // Fire triggers by hand.
-func (s *Session) Fire(ctx context.Context) error { return s.ask(ctx, request{order: orderFire}) }
+func (s *Capture) Fire(ctx context.Context) error { return s.ask(ctx, request{order: orderFire}) }
 
 // Finish ends the drop that is being recorded.
-func (s *Session) Finish(ctx context.Context) error { return s.ask(ctx, request{order: orderFinish}) }
+func (s *Capture) Finish(ctx context.Context) error { return s.ask(ctx, request{order: orderFinish}) }
 
 // Taken says that a drop is kept elsewhere, so that the spool may forget it.
-func (s *Session) Taken(ctx context.Context, id string) error {
+func (s *Capture) Taken(ctx context.Context, id string) error {
 	return s.ask(ctx, request{taken: id})
 }
 
 var errEnded = errors.New("the capture has ended; start it again")
 
-func (s *Session) ask(ctx context.Context, r request) error {
+func (s *Capture) ask(ctx context.Context, r request) error {
 	r.done = make(chan error, 1)
 	select {
 	case s.orders <- r:
@@ -220,7 +220,7 @@ func (s *Session) ask(ctx context.Context, r request) error {
 }
 
 // Samples is part of Sink: it is for the source.
-func (s *Session) Samples(b *Block) error {
+func (s *Capture) Samples(b *Block) error {
 	var c *Block
 	select {
 	case c = <-s.free:
@@ -235,16 +235,16 @@ func (s *Session) Samples(b *Block) error {
 }
 
 // Event is part of Sink.
-func (s *Session) Event(e Event) error {
+func (s *Capture) Event(e Event) error {
 	s.events.send(e)
 	return s.enqueue(item{event: &e})
 }
 
 // Record is part of Sink.
-func (s *Session) Record(r Finished) error { return s.enqueue(item{finished: &r}) }
+func (s *Capture) Record(r LoggerRecord) error { return s.enqueue(item{finished: &r}) }
 
 // enqueue waits when the disk is far behind, and says so.
-func (s *Session) enqueue(it item) error {
+func (s *Capture) enqueue(it item) error {
 	select {
 	case s.queue <- it:
 		return nil

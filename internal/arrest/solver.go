@@ -28,9 +28,9 @@ const (
 	nodeMassive                 // x_c and v_c are states
 )
 
-// machine is the chain in motion: its constants, its state (order 0 of every series) and the series
+// solver is the chain in motion: its constants, its state (order 0 of every series) and the series
 // about the present moment.
-type machine struct {
+type solver struct {
 	mass, limbs float64 // mass on the chain, and the second mass of a body (0 = none)
 	g           float64
 	kr, cr, mc  float64
@@ -72,7 +72,7 @@ type machine struct {
 	powers      series // of the step looked at
 	cellSeries  series
 	tornAt      float64
-	lean        bool    // only what a Summary holds is looked at, and the ledger only at the end
+	summaryOnly bool    // only what a Summary holds is looked at, and the ledger only at the end
 	limit       float64 // share of the fall's energy that the ledger may be open by
 	enough      float64 // share of the chain's length below which a correction of project is the last
 	pointwise   bool    // the series hold one point of a step, not the whole: see load
@@ -91,7 +91,7 @@ type machine struct {
 }
 
 // chainLength is the sum of the elongations beyond those at first taut.
-func (m *machine) chainLength() float64 {
+func (m *solver) chainLength() float64 {
 	s := -m.offset
 	for i := range m.links {
 		s += m.links[i].elongation()
@@ -101,7 +101,7 @@ func (m *machine) chainLength() float64 {
 
 // prepare computes stiffnesses at order 0 and chooses the pivot: the softest link, whose unknown is
 // found from the constraint and not from the force, so that a link of zero stiffness is no trouble.
-func (m *machine) prepare() {
+func (m *solver) prepare() {
 	m.pivot, m.den = -1, 1
 	low := 0.0
 	for i := range m.links {
@@ -128,7 +128,7 @@ func (m *machine) prepare() {
 }
 
 // invert notes the reciprocals that every order of the series needs.
-func (m *machine) invert() {
+func (m *solver) invert() {
 	m.perMass = 1 / m.mass
 	if m.node == nodeMassive {
 		m.perNode = 1 / m.mc
@@ -143,7 +143,7 @@ func (m *machine) invert() {
 }
 
 // project makes the elongations and the force fit the positions (taut) or the force given (else).
-func (m *machine) project() {
+func (m *solver) project() {
 	switch m.phase {
 	case taut:
 		m.projectTaut()
@@ -169,7 +169,7 @@ func (m *machine) project() {
 	}
 }
 
-func (m *machine) projectTaut() {
+func (m *solver) projectTaut() {
 	if m.prepare(); m.pivot < 0 {
 		if m.node == nodeDamped {
 			m.xc[0] = m.x[0] - m.chainLength()
@@ -213,7 +213,7 @@ func (m *machine) projectTaut() {
 }
 
 // expand computes the series of every variable up to order n about the present state.
-func (m *machine) expand(n int) {
+func (m *solver) expand(n int) {
 	m.prepare()
 	m.invert()
 	for k := 0; k < n; k++ {
@@ -223,7 +223,7 @@ func (m *machine) expand(n int) {
 }
 
 // integrate finds the differential variables at order k+1 from everything at order k.
-func (m *machine) integrate(k int) {
+func (m *solver) integrate(k int) {
 	r := reciprocal[(k+1)&maxOrder]
 	i, j := k&maxOrder, (k+1)&maxOrder
 	g := 0.0
@@ -268,7 +268,7 @@ func (m *machine) integrate(k int) {
 }
 
 // constrain finds the force and the unknowns of the links at order k.
-func (m *machine) constrain(k int) {
+func (m *solver) constrain(k int) {
 	k &= maxOrder
 	switch m.phase {
 	case parted, resting:
@@ -315,7 +315,7 @@ func (m *machine) constrain(k int) {
 }
 
 // bookRates finds the rates of the works that have no closed form: the series' first coefficients.
-func (m *machine) bookRates() {
+func (m *solver) bookRates() {
 	p := 0.0
 	if m.node != nodeFixed {
 		p += m.cr * m.vc[0] * m.vc[0]
@@ -348,7 +348,7 @@ func (m *machine) bookRates() {
 }
 
 // reach is the step that keeps the neglected terms of force, load cell and branches below eps.
-func (m *machine) reach(n int) float64 {
+func (m *solver) reach(n int) float64 {
 	a, b := math.Abs(m.f[n]), math.Abs(m.f[n-1])
 	if m.node != nodeFixed {
 		a = max(a, m.kr*math.Abs(m.xc[n]))
@@ -375,11 +375,11 @@ func (m *machine) reach(n int) float64 {
 		}
 	}
 	s := 1 / m.fScale
-	return ode.Reach(a*s, b*s, n, m.eps)
+	return ode.LongestStep(a*s, b*s, n, m.eps)
 }
 
 // advance moves the state by h along the series.
-func (m *machine) advance(h float64) {
+func (m *solver) advance(h float64) {
 	n := m.order
 	if m.powers[1] != h || m.pointwise {
 		m.powers.fill(n, h)
@@ -508,7 +508,7 @@ func (l *link) enter() {
 }
 
 // bookLink books the friction, set or slip work of a link since it was entered.
-func (m *machine) bookLink(l *link) {
+func (m *solver) bookLink(l *link) {
 	switch {
 	case l.kind == linkTextile:
 		work := 0.0
@@ -528,7 +528,7 @@ func (m *machine) bookLink(l *link) {
 }
 
 // cell is the force that the load cell feels.
-func (m *machine) cell() float64 {
+func (m *solver) cell() float64 {
 	if m.node == nodeMassive {
 		return m.kr*m.xc[0] + m.cr*m.vc[0]
 	}
@@ -536,7 +536,7 @@ func (m *machine) cell() float64 {
 }
 
 // ledger is the energy balance at the present moment.
-func (m *machine) ledger() (in, kinetic, stored, viscous, friction, slip, broken float64) {
+func (m *solver) ledger() (in, kinetic, stored, viscous, friction, slip, broken float64) {
 	total := m.mass + m.limbs
 	in = total * (m.speed*m.speed/2 + m.g*m.x[0])
 	kinetic = m.mass * m.v[0] * m.v[0] / 2

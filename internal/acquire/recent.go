@@ -1,8 +1,8 @@
 package acquire
 
-// held says which of the latest samples could still become the beginning of a drop. The samples themselves are in the
+// recentSamples says which of the latest samples could still become the beginning of a drop. The samples themselves are in the
 // spool.
-type held struct {
+type recentSamples struct {
 	room        int64
 	first, next int64 // oldest held, and one past the newest
 	gaps        []gap // within it, in order
@@ -12,7 +12,7 @@ type held struct {
 type gap struct{ from, to int64 }
 
 // put takes note of samples from..to. What lies between the newest held and them did not come.
-func (h *held) put(from, to int64) {
+func (h *recentSamples) put(from, to int64) {
 	switch {
 	case h.next == h.first:
 		h.first = from
@@ -29,7 +29,7 @@ func (h *held) put(from, to int64) {
 }
 
 // absent counts the samples from..to that did not come.
-func (h *held) absent(from, to int64) int64 {
+func (h *recentSamples) absent(from, to int64) int64 {
 	n := max(0, to-max(from, h.next))
 	for _, g := range h.gaps {
 		n += max(0, min(to, g.to)-max(from, g.from))

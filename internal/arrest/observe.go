@@ -8,7 +8,7 @@ import (
 
 // observeForces looks at the forces of the stretch of h for a Summary. The spreads that scan found
 // hold for the whole step, and so for any part of it.
-func (m *machine) observeForces(h float64) {
+func (m *solver) observeForces(h float64) {
 	k, n := &m.track, m.order
 	if !k.inArrest {
 		return
@@ -38,7 +38,7 @@ func (m *machine) observeForces(h float64) {
 
 // observeDepth looks for the lowest place of the mass within a step of h that began at x and v and has
 // been taken.
-func (m *machine) observeDepth(x, v, h float64) {
+func (m *solver) observeDepth(x, v, h float64) {
 	k := &m.track
 	k.lowest = max(k.lowest, m.x[0])
 	endX, endV := m.x[0], m.v[0]
@@ -58,7 +58,7 @@ func (m *machine) observeDepth(x, v, h float64) {
 }
 
 // top finds the largest value of a series within h where it exceeds floor.
-func (m *machine) top(s *series, h, floor float64) (at, value float64, ok bool) {
+func (m *solver) top(s *series, h, floor float64) (at, value float64, ok bool) {
 	n := m.order
 	var times, slopes [parts]float64
 	for i := range times {
