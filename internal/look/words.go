@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // Listed joins names, and counts those beyond the first n.
@@ -14,6 +16,15 @@ func Listed(names []string, n int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
 }
 
+// ListedIn is Listed for a sentence: the names stay.
+func ListedIn(names []string, n int) message.Sentence {
+	if len(names) <= n {
+		return message.Say("%s", message.Own(strings.Join(names, ", ")))
+	}
+	return message.Say("%s and %d more", message.Own(strings.Join(names[:n], ", ")), len(names)-n)
+}
+
+// Plural counts what there is one of, or many.
 func Plural(n int, one, many string) string {
 	if n == 1 {
 		return fmt.Sprintf("%d %s", n, one)

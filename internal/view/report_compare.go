@@ -1,12 +1,11 @@
 package view
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // reportSeed drives what a comparison draws, so that a report gives the same numbers each time; compare's is the same.
@@ -41,26 +40,28 @@ func (d *Report) compare(c *look.Entered, r *Results, draw bool) (err error) {
 }
 
 // strengthWarnings are the warnings of the fits, one line for each text.
-func strengthWarnings(kinds []compare.Kind) []string {
-	var order, out []string
-	of := map[string][]string{}
+func strengthWarnings(kinds []compare.Kind) []message.Sentence {
+	var order, out []message.Sentence
+	of := map[string][]message.Sentence{} // the kinds by the English text
 	for _, k := range kinds {
 		if k.Fit == nil {
 			continue
 		}
 		for _, w := range k.Fit.Warnings {
-			if of[w] == nil {
+			text := w.String()
+			if of[text] == nil {
 				order = append(order, w)
 			}
-			of[w] = append(of[w], k.Name)
+			of[text] = append(of[text], message.Say("%s", message.Names(k.Name)))
 		}
 	}
 	for _, w := range order {
-		if n := len(of[w]); n > 1 {
-			out = append(out, fmt.Sprintf("%d kinds (%s): %s", n, strings.Join(of[w], "; "), w))
+		kinds := message.Join("; ", of[w.String()]...)
+		if n := len(of[w.String()]); n > 1 {
+			out = append(out, message.Say("%d kinds (%s): %s", n, kinds, w))
 			continue
 		}
-		out = append(out, of[w][0]+": "+w)
+		out = append(out, message.Join(": ", kinds, w))
 	}
 	return out
 }
