@@ -54,30 +54,30 @@ func (s *streams) comparison(r *view.Comparison) error {
 	if len(r.Interference) > 0 {
 		s.heading("Will it break? Arrest force against strength")
 		for _, i := range r.Interference {
-			s.say("  %s", wrap(i.Statement, 92, "    "))
+			s.say("  %s", wrap(i.Statement.String(), 92, "    "))
 		}
 	}
 	s.heading("Is the rig the same every day?")
 	for _, p := range r.Repeatability {
-		s.say("  %s", wrap(p.Statement, 92, "    "))
+		s.say("  %s", wrap(p.Statement.String(), 92, "    "))
 		for _, f := range p.Flags {
 			s.say("    %s", f)
 		}
 	}
-	s.say("  %s", wrap(r.Checks.Statement, 92, "    "))
+	s.say("  %s", wrap(r.Checks.Statement.String(), 92, "    "))
 	for _, v := range r.Checks.Violations {
 		s.say("    %s", v)
 	}
 	for _, o := range r.Outliers {
-		s.say("  %s", wrap(o.Statement, 92, "    "))
+		s.say("  %s", wrap(o.Statement.String(), 92, "    "))
 	}
 	if err := s.resampled(r.Bootstrap); err != nil {
 		return err
 	}
-	s.warn(r.Warnings)
-	s.warn(r.PeakEffects.Warnings)
-	s.warn(r.StrengthEffects.Warnings)
-	s.warn(r.Checks.Warnings)
+	s.warned(r.Warnings)
+	s.warned(r.PeakEffects.Warnings)
+	s.warned(r.StrengthEffects.Warnings)
+	s.warned(r.Checks.Warnings)
 	s.cautions()
 	return nil
 }
@@ -106,7 +106,7 @@ func (s *streams) strengths(r *view.Comparison) error {
 	}
 	for _, k := range r.Strengths {
 		if k.Fit == nil {
-			s.say("  %s", wrap(k.Statement, 92, "    "))
+			s.say("  %s", wrap(k.Statement.String(), 92, "    "))
 			continue
 		}
 		if c := k.Fit.Complete; c != nil && c.Characteristic != nil {
@@ -116,7 +116,7 @@ func (s *streams) strengths(r *view.Comparison) error {
 	if len(r.StrengthRatios) > 0 {
 		s.heading("Strength ratios (for a knot: its efficiency)")
 		for _, x := range r.StrengthRatios {
-			s.say("  %s", wrap(x.Statement, 92, "    "))
+			s.say("  %s", wrap(x.Statement.String(), 92, "    "))
 		}
 	}
 	return nil
@@ -135,14 +135,14 @@ func (s *streams) contrasts(all []compare.TestedContrast) {
 	}
 	s.heading("Like for like, tested")
 	for _, k := range all {
-		s.say("  %s: %s", k.Factor, wrap(k.Contrast.Statement, 90, "    "))
+		s.say("  %s: %s", k.Factor, wrap(k.Contrast.Statement.String(), 90, "    "))
 		for _, t := range []*compare.ExactTest{k.Break, k.Peak, k.Strength} {
 			if t != nil {
-				s.say("    %s", wrap(t.Statement, 90, "      "))
+				s.say("    %s", wrap(t.Statement.String(), 90, "      "))
 			}
 		}
 		for _, u := range k.Untested {
-			s.say("    Not tested: %s", wrap(u, 86, "      "))
+			s.say("    Not tested: %s", wrap(u.String(), 86, "      "))
 		}
 	}
 }
@@ -153,13 +153,13 @@ func (s *streams) effects(e *compare.Effects) error {
 		s.say("  %s", wrap(fmt.Sprintf("%s. %d drops, %d seen, %d lower bounds; scatter left %s %%.", e.Model, e.N, e.Seen, e.Bounds, quantity.Significant(100*e.Scatter.SI(), 2)), 92, "  "))
 	}
 	for _, x := range e.Effects {
-		s.say("  %s", wrap(x.Statement, 92, "    "))
+		s.say("  %s", wrap(x.Statement.String(), 92, "    "))
 	}
 	for _, i := range e.Interactions {
-		s.say("  %s", wrap(i.Statement, 92, "    "))
+		s.say("  %s", wrap(i.Statement.String(), 92, "    "))
 	}
 	for _, l := range e.LeftOut {
-		s.say("  Not told: %s", wrap(l, 88, "    "))
+		s.say("  Not told: %s", wrap(l.String(), 88, "    "))
 	}
 	return nil
 }
@@ -172,7 +172,7 @@ func (s *streams) resampled(all []compare.Resampled) error {
 	rows := [][]string{{"figure", "value", "interval", "draws without a number"}}
 	four := func(v float64) string { return quantity.Significant(v, 4) }
 	for _, x := range all {
-		rows = append(rows, []string{x.Figure, four(x.Value), between(x.Lo, x.Hi, four), fmt.Sprint(x.Failed)})
+		rows = append(rows, []string{x.Figure.String(), four(x.Value), between(x.Lo, x.Hi, four), fmt.Sprint(x.Failed)})
 	}
 	return s.table(rows)
 }

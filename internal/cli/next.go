@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -79,7 +80,7 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 	if r.Invented {
 		s.say("INVENTED SCENARIO: simulated records, no real product.")
 	}
-	s.say("Next drop for the %s", wrap(r.Target, 90, "  "))
+	s.say("Next drop for the %s", wrap(r.Target.String(), 90, "  "))
 	if len(r.Choices) == 0 {
 		s.say("\nNo drop can be suggested; see what was refused and the warnings.")
 	}
@@ -99,7 +100,7 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 		}
 		s.say("")
 		for i, k := range shown {
-			s.say("  %d. %s", i+1, wrap(k.Reason+".", 94, "     "))
+			s.say("  %d. %s", i+1, wrap(k.Reason.String()+".", 94, "     "))
 		}
 		if n := len(r.Choices) - len(shown); n > 0 {
 			s.say("  %d more candidates with --all.", n)
@@ -108,7 +109,7 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 	for _, l := range []struct {
 		head string
 		list []string
-	}{{"Never suggested: the load cell could be overloaded", r.Refused}, {"Drops left out", r.Left}, {"This rests on", r.Assumptions}} {
+	}{{"Never suggested: the load cell could be overloaded", message.Texts(r.Refused)}, {"Drops left out", message.Texts(r.Left)}, {"This rests on", message.Texts(r.Assumptions)}} {
 		if len(l.list) > 0 {
 			s.heading(l.head)
 		}
@@ -116,7 +117,7 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 			s.say("  %s", wrap(t, 94, "    "))
 		}
 	}
-	s.warn(r.Warnings)
+	s.warned(r.Warnings)
 	s.cautions()
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // json prints v as the whole answer.
@@ -28,6 +29,9 @@ func (s *streams) say(format string, args ...any) {
 
 // warn prints warnings to stderr.
 func (s *streams) warn(list []string) { s.remark("warning:", list) }
+
+// warned is warn for sentences.
+func (s *streams) warned(list []message.Sentence) { s.remark("warning:", message.Texts(list)) }
 
 // remark prints one line to stderr for each text.
 func (s *streams) remark(kind string, list []string) {

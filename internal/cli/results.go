@@ -63,7 +63,7 @@ func (s *streams) results(r *view.Results) error {
 	if len(r.Contrasts) > 0 {
 		s.heading("Like for like")
 		for _, k := range r.Contrasts {
-			s.say("  %s: %s", k.Factor, wrap(k.Statement, 90, "    "))
+			s.say("  %s: %s", k.Factor, wrap(k.Statement.String(), 90, "    "))
 		}
 	}
 	for _, f := range []func(*view.Results) error{s.cellTable, s.dropTable, s.checkTable} {
@@ -83,7 +83,7 @@ func (s *streams) results(r *view.Results) error {
 	}
 	s.limits(r)
 	s.cautions()
-	s.warn(r.Warnings)
+	s.warned(r.Warnings)
 	return nil
 }
 
@@ -128,7 +128,7 @@ func (s *streams) cellTable(r *view.Results) error {
 	}
 	s.say("")
 	for i, c := range r.Cells {
-		s.say("  %d. %s", i+1, wrap(c.Statement, 94, "     "))
+		s.say("  %d. %s", i+1, wrap(c.Statement.String(), 94, "     "))
 	}
 	return nil
 }

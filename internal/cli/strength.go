@@ -65,7 +65,7 @@ func joinUnit(number, unit string) string {
 
 func (s *streams) strength(r *view.StrengthResult) error {
 	text := inUnit(r.Unit)
-	s.say("%s", wrap(r.Statement(text), 94, ""))
+	s.say("%s", wrap(r.Statement(text).String(), 94, ""))
 	s.heading("Fit")
 	rows := [][]string{{"distribution", "parameter", "value", "standard error"}}
 	for _, p := range []struct {
@@ -110,7 +110,7 @@ func (s *streams) strength(r *view.StrengthResult) error {
 			s.say("  mean less three standard deviations (common practice, no source): %s", text(*c.LessThreeSD))
 		}
 	}
-	s.warn(r.Warnings)
+	s.warned(r.Warnings)
 	s.cautions()
 	return nil
 }

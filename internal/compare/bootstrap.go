@@ -1,11 +1,11 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -19,20 +19,20 @@ type Bootstrap struct {
 }
 
 type figure struct {
-	name  string
+	name  message.Sentence
 	value float64
 	of    func(b *Bootstrap, means []float64, medians []float64) float64
 }
 
 // Resampled is a figure with its percentile interval.
 type Resampled struct {
-	Figure     string   `json:"figure"`
-	Value      float64  `json:"value"`
-	Lo         *float64 `json:"lo"`
-	Hi         *float64 `json:"hi"`
-	Draws      int      `json:"draws"`
-	Failed     int      `json:"failed"` // draws that gave no number, such as those without a break
-	Confidence float64  `json:"confidence"`
+	Figure     message.Sentence `json:"figure"`
+	Value      float64          `json:"value"`
+	Lo         *float64         `json:"lo"`
+	Hi         *float64         `json:"hi"`
+	Draws      int              `json:"draws"`
+	Failed     int              `json:"failed"` // draws that gave no number, such as those without a break
+	Confidence float64          `json:"confidence"`
 }
 
 // NewBootstrap takes the mean log peak of the cells in which every specimen held (as geometric mean, N), the ratios of like
@@ -48,7 +48,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
 		i := len(b.cells)
 		at[c.Key()] = i
 		b.cells = append(b.cells, p)
-		b.figures = append(b.figures, figure{name: "geometric mean peak, " + c.Name(), of: func(_ *Bootstrap, means, _ []float64) float64 { return math.Exp(means[i]) }})
+		b.figures = append(b.figures, figure{name: message.Say("geometric mean peak, %s", message.Names(c.Name())), of: func(_ *Bootstrap, means, _ []float64) float64 { return math.Exp(means[i]) }})
 	}
 	for _, k := range LikeForLike(cells) {
 		var up, down []int
@@ -62,7 +62,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
 		if len(up) == 0 {
 			continue
 		}
-		b.figures = append(b.figures, figure{name: fmt.Sprintf("peak ratio, %s over %s", k.A, k.B), of: func(_ *Bootstrap, means, _ []float64) float64 {
+		b.figures = append(b.figures, figure{name: message.Say("peak ratio, %s over %s", message.Names(k.A), message.Names(k.B)), of: func(_ *Bootstrap, means, _ []float64) float64 {
 			sum := 0.0
 			for i := range up {
 				sum += means[up[i]] - means[down[i]]
@@ -76,7 +76,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
 		}
 		i := len(b.kinds)
 		b.kinds = append(b.kinds, k.values)
-		b.figures = append(b.figures, figure{name: "median strength, " + k.Name, of: func(_ *Bootstrap, _, medians []float64) float64 { return medians[i] }})
+		b.figures = append(b.figures, figure{name: message.Say("median strength, %s", message.Names(k.Name)), of: func(_ *Bootstrap, _, medians []float64) float64 { return medians[i] }})
 	}
 	means, medians := make([]float64, len(b.cells)), make([]float64, len(b.kinds))
 	for i, c := range b.cells {
@@ -139,9 +139,9 @@ func (b *Bootstrap) Part(seed, part uint64, out [][]float64) {
 
 // SumUp takes the percentile intervals; draws that gave no number are counted, and where they are more than one in
 // twenty no interval is given.
-func (b *Bootstrap) SumUp(draws [][]float64, confidence float64) ([]Resampled, []string) {
+func (b *Bootstrap) SumUp(draws [][]float64, confidence float64) ([]Resampled, []message.Sentence) {
 	var out []Resampled
-	var warnings []string
+	var warnings []message.Sentence
 	small := 0
 	for _, c := range b.cells {
 		if len(c) < 8 {
@@ -154,7 +154,7 @@ func (b *Bootstrap) SumUp(draws [][]float64, confidence float64) ([]Resampled, [
 		}
 	}
 	if small > 0 {
-		warnings = append(warnings, fmt.Sprintf("the bootstrap draws from fewer than 8 specimens in %d of %d groups: its intervals are too narrow there (common practice, no source); prefer the profile and t intervals", small, len(b.cells)+len(b.kinds)))
+		warnings = append(warnings, message.Say("the bootstrap draws from fewer than 8 specimens in %d of %d groups: its intervals are too narrow there (common practice, no source); prefer the profile and t intervals", small, len(b.cells)+len(b.kinds)))
 	}
 	for j, f := range b.figures {
 		var x []float64
@@ -165,7 +165,7 @@ func (b *Bootstrap) SumUp(draws [][]float64, confidence float64) ([]Resampled, [
 		}
 		r := Resampled{Figure: f.name, Value: f.value, Draws: len(draws), Failed: len(draws) - len(x), Confidence: confidence}
 		if r.Failed*20 > len(draws) {
-			warnings = append(warnings, fmt.Sprintf("%s: %s %% of the draws gave no number, so no interval is given", f.name, quantity.Significant(100*float64(r.Failed)/float64(len(draws)), 2)))
+			warnings = append(warnings, message.Say("%s: %s %% of the draws gave no number, so no interval is given", f.name, quantity.Significant(100*float64(r.Failed)/float64(len(draws)), 2)))
 		} else {
 			slices.Sort(x)
 			tail := (1 - confidence) / 2

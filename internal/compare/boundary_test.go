@@ -115,11 +115,11 @@ func TestCellCounts(t *testing.T) {
 	if c.N != 5 || c.Held != 3 || c.Broke != 1 || c.Slip != 1 || c.Void != 1 || c.Planned != 1 || len(c.Drops) != 7 || c.averaged != 2 || !c.MeanIsLowerBound {
 		t.Errorf("%+v", c)
 	}
-	if c.Mean.SI() != 10000 || c.BrokeMean.SI() != 14000 || len(c.Warnings) != 2 || !strings.Contains(c.Warnings[0], "drop 5 is cut off") || !strings.Contains(c.Warnings[1], "drop 6 has no outcome") {
+	if c.Mean.SI() != 10000 || c.BrokeMean.SI() != 14000 || len(c.Warnings) != 2 || !strings.Contains(c.Warnings[0].String(), "drop 5 is cut off") || !strings.Contains(c.Warnings[1].String(), "drop 6 has no outcome") {
 		t.Errorf("%v %v %v", c.Mean, c.BrokeMean, c.Warnings)
 	}
 	for _, want := range []string{" 1 more planned.", " 1 slipped.", "Two specimens hardly bound a mean.", "Those that broke did so at 14.00 kN", "A mean over all would understate"} {
-		if !strings.Contains(c.Statement, want) {
+		if !strings.Contains(c.Statement.String(), want) {
 			t.Errorf("%q is missing: %s", want, c.Statement)
 		}
 	}
@@ -131,7 +131,7 @@ func TestCellCounts(t *testing.T) {
 	}
 	c = one(held, held, held, void)
 	for _, unwanted := range []string{"planned", "slipped", "hardly", "Those that broke", "understate"} {
-		if strings.Contains(c.Statement, unwanted) {
+		if strings.Contains(c.Statement.String(), unwanted) {
 			t.Errorf("%q: %s", unwanted, c.Statement)
 		}
 	}
@@ -140,26 +140,26 @@ func TestCellCounts(t *testing.T) {
 	}
 	distrusted := held
 	distrusted.Trusted = false
-	if c := one(distrusted); len(c.Warnings) != 1 || !strings.Contains(c.Warnings[0], "its audit disagrees") || !strings.Contains(c.Statement, "one specimen shows no spread") || c.SD != nil {
+	if c := one(distrusted); len(c.Warnings) != 1 || !strings.Contains(c.Warnings[0].String(), "its audit disagrees") || !strings.Contains(c.Statement.String(), "one specimen shows no spread") || c.SD != nil {
 		t.Errorf("%v %s", c.Warnings, c.Statement)
 	}
-	if c := one(broke); strings.Contains(c.Statement, "understate") || strings.Contains(c.Statement, "that held") {
+	if c := one(broke); strings.Contains(c.Statement.String(), "understate") || strings.Contains(c.Statement.String(), "that held") {
 		t.Error(c.Statement)
 	}
-	if c := one(void); c.Statement != "All 1 drops are void: nothing can be said." {
+	if c := one(void); c.Statement.String() != "All 1 drops are void: nothing can be said." {
 		t.Error(c.Statement)
 	}
-	if c := one(open); c.Statement != "No drop counts yet: nothing can be said." {
+	if c := one(open); c.Statement.String() != "No drop counts yet: nothing can be said." {
 		t.Error(c.Statement)
 	}
 	// 1 and 21 kN: mean 11, sd 10 sqrt 2, t(1) = 12.706: 11 -+ 127.06 kN, of which a peak can only be the part above 0.
 	wide := one(entry("1", "", drop.Held, 1000), entry("2", "", drop.Held, 21000))
-	if !strings.Contains(wide.Statement, "at 11.00 kN on average (0 N to 138.1 kN, 95 % t interval)") {
+	if !strings.Contains(wide.Statement.String(), "at 11.00 kN on average (0 N to 138.1 kN, 95 % t interval)") {
 		t.Error(wide.Statement)
 	}
 	narrow := one(held, entry("2", "", drop.Held, 10100), entry("3", "", drop.Held, 10200))
 	// mean 10.1, sd 0.1, t(2) = 4.303: 10.1 -+ 0.248 kN.
-	if !strings.Contains(narrow.Statement, "(9.852 kN to 10.35 kN, 95 % t interval)") {
+	if !strings.Contains(narrow.Statement.String(), "(9.852 kN to 10.35 kN, 95 % t interval)") {
 		t.Error(narrow.Statement)
 	}
 }
@@ -227,21 +227,21 @@ func TestStandEdges(t *testing.T) {
 		return s
 	}
 	// Ties share the better rank; a peak in the middle of others all alike lies at the edge of its interval, not outside.
-	if s := stand(10000, 10000, 8000); s.Rank != 1 || !strings.HasSuffix(s.Text, "; two others hardly bound it") {
+	if s := stand(10000, 10000, 8000); s.Rank != 1 || !strings.HasSuffix(s.Text.String(), "; two others hardly bound it") {
 		t.Errorf("%+v", s)
 	}
-	if s := stand(10000, 10000, 10000, 10000); s.Outside || strings.Contains(s.Text, "hardly") || !strings.Contains(s.Text, "(95 %)") || s.Lo.SI() != 10000 {
+	if s := stand(10000, 10000, 10000, 10000); s.Outside || strings.Contains(s.Text.String(), "hardly") || !strings.Contains(s.Text.String(), "(95 %)") || s.Lo.SI() != 10000 {
 		t.Errorf("%+v", s)
 	}
 	if s := stand(10001, 10000, 10000, 10000); !s.Outside {
 		t.Errorf("%+v", s)
 	}
-	// 1 and 21 kN foretell 11 -+ 12.706 x 14.14 x sqrt 1.5 kN: no force is below 0.
+	// 1 and 21 kN predict 11 -+ 12.706 x 14.14 x sqrt 1.5 kN: no force is below 0.
 	if s := stand(10000, 1000, 21000); s.Lo.SI() != 0 || math.Abs(s.Hi.SI()-231100) > 100 {
 		t.Errorf("%+v", s)
 	}
 	for rank, want := range map[int]string{4: "4th highest", 12: "12th highest", 21: "21st highest", 23: "23rd highest", 31: "31st highest", 33: "33rd highest", 42: "42nd highest", 101: "101st highest", 102: "102nd highest", 103: "103rd highest", 112: "112th highest", 113: "113th highest", 121: "121st highest", 14: "14th highest"} {
-		if got := RankWords(rank, 200); got != want {
+		if got := RankWords(rank, 200); got.String() != want {
 			t.Errorf("%d: %s", rank, got)
 		}
 	}
@@ -260,10 +260,10 @@ func TestUsedEdges(t *testing.T) {
 		return in
 	}
 	none := func(*Entry) {}
-	if w := UsedSpecimenWarnings(twice(8, none)); len(w) != 1 || strings.Contains(w[0], "and") && strings.Contains(w[0], "more)") || !strings.HasPrefix(w[0], "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
+	if w := UsedSpecimenWarnings(twice(8, none)); len(w) != 1 || strings.Contains(w[0].String(), "and") && strings.Contains(w[0].String(), "more)") || !strings.HasPrefix(w[0].String(), "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
 		t.Errorf("%v", w)
 	}
-	if w := UsedSpecimenWarnings(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0], "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
+	if w := UsedSpecimenWarnings(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0].String(), "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
 		t.Errorf("%v", w)
 	}
 	for what, change := range map[string]func(*Entry){
@@ -356,11 +356,11 @@ func TestWordsOfATest(t *testing.T) {
 		{ExactTest{PHolm: 0.1, SmallestP: 0.051}, "could not have shown a difference"},
 	} {
 		c.test.Tests = 1
-		if got := c.test.say("breaks"); !strings.Contains(got, c.want) || strings.Contains(got, "Holm") {
+		if got := c.test.say("breaks"); !strings.Contains(got.String(), c.want) || strings.Contains(got.String(), "Holm") {
 			t.Errorf("%+v: %s", c.test, got)
 		}
 		c.test.Tests = 2
-		if got := c.test.say("breaks"); !strings.Contains(got, "Holm's adjustment over 2 tests") {
+		if got := c.test.say("breaks"); !strings.Contains(got.String(), "Holm's adjustment over 2 tests") {
 			t.Errorf("%+v: %s", c.test, got)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -77,12 +78,12 @@ type Cell struct {
 	MeanIsLowerBound bool            `json:"mean_is_lower_bound"`
 	// BrokeMean is the mean peak at the break of those that broke: a lower bound of their arrest force
 	// and a sample of the strength.
-	BrokeMean *quantity.Force `json:"broke_mean_N"`
-	BreakLo   *float64        `json:"break_lo"`
-	BreakHi   *float64        `json:"break_hi"`
-	Statement string          `json:"statement"`
-	averaged  int             // peaks behind Mean
-	Warnings  []string        `json:"warnings"`
+	BrokeMean *quantity.Force    `json:"broke_mean_N"`
+	BreakLo   *float64           `json:"break_lo"`
+	BreakHi   *float64           `json:"break_hi"`
+	Statement message.Sentence   `json:"statement"`
+	averaged  int                // peaks behind Mean
+	Warnings  []message.Sentence `json:"warnings"`
 }
 
 // Key is the cell's levels in one line, factors in their usual order.
@@ -175,7 +176,7 @@ func before(a, b map[string]string, factors []string) bool {
 }
 
 func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell, error) {
-	c := Cell{Levels: levels, Drops: []Row{}, Warnings: []string{}}
+	c := Cell{Levels: levels, Drops: []Row{}, Warnings: []message.Sentence{}}
 	var held, broke []float64
 	cut := 0
 	for _, e := range entries {
@@ -191,7 +192,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 			c.Held++
 			if e.CutOff {
 				cut++
-				c.Warnings = append(c.Warnings, fmt.Sprintf("the record of drop %s is cut off: its peak is left out of the mean; void it with a reason", e.Drop.ID))
+				c.Warnings = append(c.Warnings, message.Say("the record of drop %s is cut off: its peak is left out of the mean; void it with a reason", message.Own(e.Drop.ID)))
 			} else if usable {
 				held = append(held, e.Peak.SI())
 			}
@@ -206,11 +207,11 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 			c.Void++
 			continue
 		default:
-			c.Warnings = append(c.Warnings, fmt.Sprintf("drop %s has no outcome yet and is not counted; look at it and decide", e.Drop.ID))
+			c.Warnings = append(c.Warnings, message.Say("drop %s has no outcome yet and is not counted; look at it and decide", message.Own(e.Drop.ID)))
 			continue
 		}
 		if !e.Trusted {
-			c.Warnings = append(c.Warnings, fmt.Sprintf("drop %s counts although its audit disagrees; void it with a reason, or correct what was entered", e.Drop.ID))
+			c.Warnings = append(c.Warnings, message.Say("drop %s counts although its audit disagrees; void it with a reason, or correct what was entered", message.Own(e.Drop.ID)))
 		}
 	}
 	c.N = c.Held + c.Broke + c.Slip
@@ -234,7 +235,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 	}
 	c.Statement = c.say(confidence)
 	if c.Planned > 0 {
-		c.Statement += fmt.Sprintf(" %d more planned.", c.Planned)
+		c.Statement = c.Statement.Say(" %d more planned.", c.Planned)
 	}
 	return c, nil
 }
@@ -272,44 +273,44 @@ func force(v float64) *quantity.Force {
 }
 
 // say words the cell's result, never stronger than the data.
-func (c Cell) say(confidence float64) string {
+func (c Cell) say(confidence float64) message.Sentence {
 	if c.N == 0 {
 		if c.Void > 0 {
-			return fmt.Sprintf("All %d drops are void: nothing can be said.", c.Void)
+			return message.Say("All %d drops are void: nothing can be said.", c.Void)
 		}
-		return "No drop counts yet: nothing can be said."
+		return message.Say("No drop counts yet: nothing can be said.")
 	}
 	pct := strconv.FormatFloat(100*confidence, 'g', 4, 64)
-	var s strings.Builder
+	var s message.Sentence
 	switch lo, hi := 100**c.BreakLo, 100**c.BreakHi; c.Broke {
 	case 0:
-		fmt.Fprintf(&s, "None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, RoundOutward(hi, math.Ceil), pct)
+		s = s.Say("None of %d broke: a break probability of up to %s %% is still possible (%s %% confidence).", c.N, RoundOutward(hi, math.Ceil), pct)
 	case c.N:
-		fmt.Fprintf(&s, "%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), pct)
+		s = s.Say("%d of %d broke: break probability at least %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), pct)
 	default:
-		fmt.Fprintf(&s, "%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), RoundOutward(hi, math.Ceil), pct)
+		s = s.Say("%d of %d broke: break probability between %s %% and %s %% (%s %% confidence).", c.Broke, c.N, RoundOutward(lo, math.Floor), RoundOutward(hi, math.Ceil), pct)
 	}
 	switch {
 	case c.Mean == nil:
 	case c.Lo == nil:
-		fmt.Fprintf(&s, " One that held peaked at %s; one specimen shows no spread.", c.Mean)
+		s = s.Say(" One that held peaked at %s; one specimen shows no spread.", c.Mean)
 	default:
 		lo := max(*c.Lo, 0) // a peak cannot be negative
-		fmt.Fprintf(&s, " The %d that held peaked at %s on average (%s to %s, %s %% t interval).", c.averaged, c.Mean, lo, c.Hi, pct)
+		s = s.Say(" The %d that held peaked at %s on average (%s to %s, %s %% t interval).", c.averaged, c.Mean, lo, c.Hi, pct)
 		if c.averaged == 2 {
-			s.WriteString(" Two specimens hardly bound a mean.")
+			s = s.Say(" Two specimens hardly bound a mean.")
 		}
 	}
 	if c.BrokeMean != nil {
-		fmt.Fprintf(&s, " Those that broke did so at %s on average: their arrest force would have been at least that.", c.BrokeMean)
+		s = s.Say(" Those that broke did so at %s on average: their arrest force would have been at least that.", c.BrokeMean)
 		if c.Mean != nil {
-			s.WriteString(" A mean over all would understate the arrest force and is not given.")
+			s = s.Say(" A mean over all would understate the arrest force and is not given.")
 		}
 	}
 	if c.Slip > 0 {
-		fmt.Fprintf(&s, " %d slipped.", c.Slip)
+		s = s.Say(" %d slipped.", c.Slip)
 	}
-	return s.String()
+	return s
 }
 
 // RoundOutward rounds a percentage away from the middle, so that the printed interval never claims more: to

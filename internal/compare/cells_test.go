@@ -27,7 +27,7 @@ func TestCellByHand(t *testing.T) {
 			t.Errorf("got %v, want %v", v[0], v[1])
 		}
 	}
-	if c.MeanIsLowerBound || !strings.Contains(c.Statement, "up to 71 %") {
+	if c.MeanIsLowerBound || !strings.Contains(c.Statement.String(), "up to 71 %") {
 		t.Errorf("%v %s", c.MeanIsLowerBound, c.Statement)
 	}
 }
@@ -49,7 +49,7 @@ func TestBrokenPeaksAreNotAveragedIn(t *testing.T) {
 	if b.Mean != nil || b.SD != nil || b.BrokeMean.SI() != 9200 || math.Abs(*b.BreakLo-.2924018) > 1e-6 || *b.BreakHi != 1 {
 		t.Errorf("%+v", b)
 	}
-	if !strings.Contains(b.Statement, "3 of 3 broke: break probability at least 29 % (95 % confidence)") {
+	if !strings.Contains(b.Statement.String(), "3 of 3 broke: break probability at least 29 % (95 % confidence)") {
 		t.Error(b.Statement)
 	}
 	if len(a.Levels) != 1 || a.Levels["knot"] != "sewn" {
@@ -66,7 +66,7 @@ func TestThinCells(t *testing.T) {
 		t.Errorf("%+v %v", one, err)
 	}
 	void, err := Cells([]Entry{entry("1", "sewn", drop.Void, 10000)}, 0.95)
-	if err != nil || void[0].N != 0 || void[0].BreakLo != nil || void[0].Mean != nil || !strings.Contains(void[0].Statement, "nothing can be said") {
+	if err != nil || void[0].N != 0 || void[0].BreakLo != nil || void[0].Mean != nil || !strings.Contains(void[0].Statement.String(), "nothing can be said") {
 		t.Errorf("%+v %v", void, err)
 	}
 	none, err := Cells(nil, 0.95)

@@ -1,11 +1,10 @@
 package compare
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -21,9 +20,9 @@ type Contrast struct {
 	BrokeB int    `json:"broke_b"`
 	// Ratio is the geometric mean, over the pairs in which every specimen held, of mean peak at A over mean peak at
 	// B; null when there is no such pair.
-	Ratio      *quantity.Ratio `json:"peak_ratio"`
-	RatioPairs int             `json:"peak_ratio_pairs"`
-	Statement  string          `json:"statement"`
+	Ratio      *quantity.Ratio  `json:"peak_ratio"`
+	RatioPairs int              `json:"peak_ratio_pairs"`
+	Statement  message.Sentence `json:"statement"`
 }
 
 // LikeForLike makes the contrasts of neighbouring levels of each factor. Counts are sums over the paired cells
@@ -103,14 +102,14 @@ func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	if k.Pairs == 0 {
 		return k, false
 	}
-	var s strings.Builder
-	fmt.Fprintf(&s, "%s against %s, all else alike (%d %s of cells): %d of %d broke against %d of %d.", a, b, k.Pairs, pair(k.Pairs), k.BrokeA, k.NA, k.BrokeB, k.NB)
+	var s message.Sentence
+	s = s.Say("%s against %s, all else alike (%d %s of cells): %d of %d broke against %d of %d.", message.Names(a), message.Names(b), k.Pairs, pair(k.Pairs), k.BrokeA, k.NA, k.BrokeB, k.NB)
 	if k.RatioPairs > 0 {
 		r := quantity.Ratio(math.Exp(logs / float64(k.RatioPairs)))
 		k.Ratio = &r
-		fmt.Fprintf(&s, " Where every specimen held (%d %s) the mean peak was %s times as high.", k.RatioPairs, pair(k.RatioPairs), r.Text(3))
+		s = s.Say(" Where every specimen held (%d %s) the mean peak was %s times as high.", k.RatioPairs, pair(k.RatioPairs), r.Text(3))
 	}
-	k.Statement = s.String()
+	k.Statement = s
 	return k, true
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // term is one column of a design: a level of a factor against the factor's first level, or the product of two such.
@@ -21,6 +22,18 @@ func (t term) name() string {
 			s += " with "
 		}
 		s += t.factors[i] + " " + t.levels[i]
+	}
+	return s
+}
+
+// says is the name as a sentence.
+func (t term) says() message.Sentence {
+	var s message.Sentence
+	for i, f := range t.factors {
+		if i > 0 {
+			s = s.Say(" with ")
+		}
+		s = s.Say("%s %s", message.Names(f), message.Names(t.levels[i]))
 	}
 	return s
 }
@@ -143,15 +156,12 @@ func specimenLevels(d drop.Drop) map[string]string {
 	return l
 }
 
-func listTerms(terms []term) string {
-	s := ""
+func listTerms(terms []term) message.Sentence {
+	names := make([]message.Sentence, len(terms))
 	for i, t := range terms {
-		if i > 0 {
-			s += ", "
-		}
-		s += t.name()
+		names[i] = t.says()
 	}
-	return s
+	return message.Join(", ", names...)
 }
 
 // checkConfidence refuses what is no confidence.

@@ -1,12 +1,12 @@
 package compare
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/exact"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
@@ -66,14 +66,14 @@ type Difference struct {
 	Pairs  int    `json:"pairs"` // of cells behind the ratio
 	// Ratio is A over B; null where there is none, and Missing then says why. A side of the interval that the data do not
 	// bound is null.
-	Ratio      *float64   `json:"ratio"`
-	Lo         *float64   `json:"lo"`
-	Hi         *float64   `json:"hi"`
-	Confidence float64    `json:"confidence"`
-	Method     string     `json:"method"`
-	Missing    string     `json:"missing,omitempty"`
-	Test       *ExactTest `json:"test"`
-	Verdict    Verdict    `json:"verdict"`
+	Ratio      *float64         `json:"ratio"`
+	Lo         *float64         `json:"lo"`
+	Hi         *float64         `json:"hi"`
+	Confidence float64          `json:"confidence"`
+	Method     message.Sentence `json:"method"`
+	Missing    message.Sentence `json:"missing,omitempty"`
+	Test       *ExactTest       `json:"test"`
+	Verdict    Verdict          `json:"verdict"`
 }
 
 // Differences puts ratios with intervals beside the tests of contrasts: of the strengths by a regression in which
@@ -189,7 +189,7 @@ func (d *Difference) strength(pairs []cellPair, family censor.Family) {
 		values, design = append(values, v.v), append(design, row)
 	}
 	if len(values) == 0 {
-		d.Missing = "no specimen broke, so that their strengths cannot be set against each other"
+		d.Missing = message.Say("no specimen broke, so that their strengths cannot be set against each other")
 		return
 	}
 	r, err := censor.Regress(values, design, names, family)
@@ -198,12 +198,12 @@ func (d *Difference) strength(pairs []cellPair, family censor.Family) {
 		c[len(c)-1] = 1
 		var v censor.Interval
 		if v, err = r.Ratio(c, d.Confidence); err == nil {
-			d.Method = fmt.Sprintf("%s regression with a level for each kind of specimen, held ones as lower bounds, profile interval", family)
+			d.Method = message.Say("%s regression with a level for each kind of specimen, held ones as lower bounds, profile interval", family)
 			d.set(v)
 			return
 		}
 	}
-	d.Missing = err.Error()
+	d.Missing = message.Why(err)
 }
 
 // ofTheFall are the factors on which the strength of a specimen is taken not to depend.
@@ -234,11 +234,11 @@ func (d *Difference) means(pairs []cellPair, read MeasureReader) {
 		k++
 	}
 	if k == 0 {
-		d.Missing = "there is no pair of cells in which every drop shows it; what broke or slipped gives lower bounds"
+		d.Missing = message.Say("there is no pair of cells in which every drop shows it; what broke or slipped gives lower bounds")
 		return
 	}
 	centre := logs / k
-	d.Pairs, d.Method = int(k), "means where every drop shows it, t interval of the logarithms"
+	d.Pairs, d.Method = int(k), message.Say("means where every drop shows it, t interval of the logarithms")
 	v := censor.Interval{Estimate: math.Exp(centre), OpenLo: true, OpenHi: true}
 	if dof > 0 {
 		half := uncert.StudentQuantile(0.5+d.Confidence/2, dof) * math.Sqrt(squares/dof*weight) / k
@@ -279,14 +279,14 @@ func testMeasure(pairs []cellPair, read MeasureReader, rng *rand.Rand) (*ExactTe
 		in = append(in, exact.Pair{A: a, B: b})
 	}
 	if len(in) == 0 {
-		return nil, errors.New("no pair of cells shows it")
+		return nil, message.Say("no pair of cells shows it").Error()
 	}
-	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))("permutation test of the logarithms, two-sided")
+	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))(message.Say("permutation test of the logarithms, two-sided"))
 }
 
 // MeasureEffects is PeakEffects of another measure.
 func MeasureEffects(entries []Entry, of string, read MeasureReader, confidence float64) (*Effects, error) {
-	e := &Effects{Of: of, Model: "log " + of + ", normal errors; what let go gives lower bounds"}
+	e := &Effects{Of: of, Model: message.Say("log %s, normal errors; what let go gives lower bounds", of)}
 	return e, e.fit(observations(entries, drop.Drop.Levels, read), censor.Lognormal, confidence)
 }
 

@@ -50,7 +50,7 @@ func TestCommonOdds(t *testing.T) {
 	}
 	d = Difference{Confidence: 0.95}
 	d.odds(counts([4]int{0, 3, 0, 3}, [4]int{2, 0, 2, 0}))
-	if d.Missing == "" || d.Lo != nil {
+	if len(d.Missing) == 0 || d.Lo != nil {
 		t.Errorf("%+v", d)
 	}
 	f, err := exact.Fisher(7, 1, 3, 9, 0.9)
@@ -95,7 +95,7 @@ func TestRatioOfMeansByHand(t *testing.T) {
 		t.Error("one against one has an interval")
 	}
 	d = Difference{Confidence: 0.95}
-	if d.means(p[1:], ReadPeak); d.Missing == "" || d.Ratio != nil {
+	if d.means(p[1:], ReadPeak); len(d.Missing) == 0 || d.Ratio != nil {
 		t.Errorf("%+v", d)
 	}
 }
@@ -136,7 +136,7 @@ func TestStrengthRatioByHand(t *testing.T) {
 	near(t, "as two samples", d.Ratio, want.Estimate, 1e-6)
 	near(t, "as two samples, lo", d.Lo, want.Lo, 1e-5)
 	d = Difference{Factor: "age", Confidence: 0.95}
-	if d.strength([]cellPair{{cellOf(nil, drop.Held, 1), cellOf(nil, drop.Held, 2)}}, censor.Weibull); d.Missing == "" {
+	if d.strength([]cellPair{{cellOf(nil, drop.Held, 1), cellOf(nil, drop.Held, 2)}}, censor.Weibull); len(d.Missing) == 0 {
 		t.Errorf("%+v", d)
 	}
 }
@@ -179,7 +179,7 @@ func TestVerdicts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(peaks) != 3 || peaks[1].Of != OfPeak || peaks[1].Verdict != CouldNotShow || peaks[0].Missing == "" || peaks[2].Missing == "" {
+	if len(peaks) != 3 || peaks[1].Of != OfPeak || peaks[1].Verdict != CouldNotShow || len(peaks[0].Missing) == 0 || len(peaks[2].Missing) == 0 {
 		t.Fatalf("%+v", peaks)
 	}
 	near(t, "ratio", peaks[1].Ratio, tested[0].Ratio.SI(), 1e-12)

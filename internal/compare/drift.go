@@ -1,10 +1,10 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"time"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -24,7 +24,7 @@ type Drift struct {
 //	b = sum (t - t0) ln F / sum (t - t0)^2, s^2 = residual sum of squares/(n - 2), b -+ t(n - 2) s/sqrt(sum (t - t0)^2)
 //
 // It needs three dated peaks on two days; otherwise the sentence says what is missing.
-func drift(taken []string, peaks []float64, confidence float64) (*Drift, string) {
+func drift(taken []string, peaks []float64, confidence float64) (*Drift, message.Sentence) {
 	var x, y []float64
 	var first time.Time
 	for i, day := range taken {
@@ -39,9 +39,9 @@ func drift(taken []string, peaks []float64, confidence float64) (*Drift, string)
 	}
 	switch {
 	case len(x) < 3:
-		return nil, "Whether the gain drifts cannot be told from fewer than three dated check drops."
+		return nil, message.Say("Whether the gain drifts cannot be told from fewer than three dated check drops.")
 	case x[0] == x[len(x)-1]:
-		return nil, "All check drops are of one day: whether the gain drifts from day to day cannot be told; take one at the start and one at the end of every day."
+		return nil, message.Say("All check drops are of one day: whether the gain drifts from day to day cannot be told; take one at the start and one at the end of every day.")
 	}
 	n := float64(len(x))
 	mx, my := 0.0, 0.0
@@ -61,12 +61,12 @@ func drift(taken []string, peaks []float64, confidence float64) (*Drift, string)
 	half := uncert.StudentQuantile(0.5+confidence/2, n-2) * math.Sqrt(rest/(n-2)/sxx)
 	d := &Drift{PerDay: b, Lo: b - half, Hi: b + half, Days: int(x[len(x)-1]), Over: math.Expm1(b * x[len(x)-1]), Confidence: confidence}
 	pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
-	says := fmt.Sprintf("From the first check drop to the last (%d days) the peak changes by %s (%s a day, %s to %s at %g %% confidence): ", d.Days, pct(d.Over), pct(b), pct(d.Lo), pct(d.Hi), 100*confidence)
+	says := message.Say("From the first check drop to the last (%d days) the peak changes by %s (%s a day, %s to %s at %g %% confidence): ", d.Days, pct(d.Over), pct(b), pct(d.Lo), pct(d.Hi), 100*confidence)
 	if d.Days == 1 {
-		says = fmt.Sprintf("From the first check drop to the last (1 day) the peak changes by %s (%s to %s at %g %% confidence): ", pct(d.Over), pct(d.Lo), pct(d.Hi), 100*confidence)
+		says = message.Say("From the first check drop to the last (1 day) the peak changes by %s (%s to %s at %g %% confidence): ", pct(d.Over), pct(d.Lo), pct(d.Hi), 100*confidence)
 	}
 	if d.Lo <= 0 && d.Hi >= 0 {
-		return d, says + "no drift of the gain is shown; a drift inside that interval is not excluded."
+		return d, says.Say("no drift of the gain is shown; a drift inside that interval is not excluded.")
 	}
-	return d, says + "the gain of the force chain, the mass, the fall height or the reference element has drifted; the peaks of the trial drops have moved by the same share if it is the gain."
+	return d, says.Say("the gain of the force chain, the mass, the fall height or the reference element has drifted; the peaks of the trial drops have moved by the same share if it is the gain.")
 }

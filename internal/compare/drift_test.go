@@ -20,7 +20,7 @@ func TestDriftByHand(t *testing.T) {
 		return out
 	}
 	d, says := drift(days, peak(0, 0.03, 0), 0.95)
-	if d == nil || math.Abs(d.PerDay) > 1e-15 || d.Days != 2 || !strings.Contains(says, "no drift of the gain is shown") {
+	if d == nil || math.Abs(d.PerDay) > 1e-15 || d.Days != 2 || !strings.Contains(says.String(), "no drift of the gain is shown") {
 		t.Fatalf("%+v %s", d, says)
 	}
 	near(t, "hi", &d.Hi, 0.220077, 1e-5)
@@ -29,14 +29,14 @@ func TestDriftByHand(t *testing.T) {
 	d, says = drift(days, peak(0, 0.01, 0.02), 0.95)
 	near(t, "slope", &d.PerDay, 0.01, 1e-9)
 	near(t, "over", &d.Over, math.Exp(0.02)-1, 1e-9)
-	if !strings.Contains(says, "has drifted") {
+	if !strings.Contains(says.String(), "has drifted") {
 		t.Error(says)
 	}
 	for _, c := range []struct {
 		days []string
 		want string
 	}{{[]string{"", "2026-03-01", "x"}, "fewer than three"}, {[]string{"2026-03-01", "2026-03-01", "2026-03-01"}, "one day"}} {
-		if d, says := drift(c.days, peak(0, 0, 1), 0.95); d != nil || !strings.Contains(says, c.want) {
+		if d, says := drift(c.days, peak(0, 0, 1), 0.95); d != nil || !strings.Contains(says.String(), c.want) {
 			t.Errorf("%v: %+v %s", c.days, d, says)
 		}
 	}

@@ -1,11 +1,10 @@
 package compare
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/exact"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -14,12 +13,12 @@ import (
 // Effects are ratios between levels, all factors taken together, from a regression in which what broke (for the arrest
 // force) or held (for the strength) is known from below only.
 type Effects struct {
-	Of         string  `json:"of"`    // "peak force" or "strength"
-	Model      string  `json:"model"` // in words
-	N          int     `json:"n"`
-	Seen       int     `json:"seen"`
-	Bounds     int     `json:"lower_bounds"`
-	Confidence float64 `json:"confidence"`
+	Of         string           `json:"of"`    // "peak force" or "strength"
+	Model      message.Sentence `json:"model"` // in words
+	N          int              `json:"n"`
+	Seen       int              `json:"seen"`
+	Bounds     int              `json:"lower_bounds"`
+	Confidence float64          `json:"confidence"`
 	// Reference are the levels against which all ratios stand.
 	Reference    map[string]string `json:"reference"`
 	Effects      []Effect          `json:"effects"`
@@ -27,8 +26,8 @@ type Effects struct {
 	// Scatter is the relative standard deviation that the factors leave unexplained.
 	Scatter quantity.Ratio `json:"scatter"`
 	// LeftOut says what could not be told, and why.
-	LeftOut  []string `json:"left_out"`
-	Warnings []string `json:"warnings"`
+	LeftOut  []message.Sentence `json:"left_out"`
+	Warnings []message.Sentence `json:"warnings"`
 }
 
 // Effect is one level against the first level of its factor.
@@ -42,17 +41,17 @@ type Effect struct {
 	P      float64  `json:"p"` // likelihood ratio, chi-squared
 	PHolm  float64  `json:"p_holm"`
 	// Statement words the effect.
-	Statement string `json:"statement"`
+	Statement message.Sentence `json:"statement"`
 }
 
 // Interaction asks whether one factor's effect depends on another.
 type Interaction struct {
-	A         string  `json:"a"`
-	B         string  `json:"b"`
-	P         float64 `json:"p"`
-	PHolm     float64 `json:"p_holm"`
-	DF        int     `json:"df"`
-	Statement string  `json:"statement"`
+	A         string           `json:"a"`
+	B         string           `json:"b"`
+	P         float64          `json:"p"`
+	PHolm     float64          `json:"p_holm"`
+	DF        int              `json:"df"`
+	Statement message.Sentence `json:"statement"`
 }
 
 type observation struct {
@@ -63,7 +62,7 @@ type observation struct {
 // PeakEffects is the regression of log peak on the factors that vary: lognormal errors, drops that held seen, the peaks of
 // those that broke or slipped or were cut off as lower bounds.
 func PeakEffects(entries []Entry, confidence float64) (*Effects, error) {
-	e := &Effects{Of: "peak force", Model: "log peak, normal errors; broken, slipped and cut-off drops are lower bounds of the arrest force"}
+	e := &Effects{Of: "peak force", Model: message.Say("log peak, normal errors; broken, slipped and cut-off drops are lower bounds of the arrest force")}
 	return e, e.fit(observations(entries, drop.Drop.Levels, Row.arrest), censor.Lognormal, confidence)
 }
 
@@ -71,11 +70,16 @@ func PeakEffects(entries []Entry, confidence float64) (*Effects, error) {
 // those that held as lower bounds. The fall is taken to have no effect on the strength. A ratio needs a family of
 // logarithms, so that Normal is taken as Weibull.
 func StrengthEffects(entries []Entry, family censor.Family, confidence float64) (*Effects, error) {
-	words := map[censor.Family]string{censor.Weibull: "Weibull errors", censor.Lognormal: "normal errors", censor.Exponential: "exponential errors"}
-	if words[family] == "" {
+	model := message.Say("log strength, Weibull errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength")
+	switch family {
+	case censor.Lognormal:
+		model = message.Say("log strength, %s errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength", "normal")
+	case censor.Exponential:
+		model = message.Say("log strength, %s errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength", "exponential")
+	default:
 		family = censor.Weibull
 	}
-	e := &Effects{Of: "strength", Model: "log strength, " + words[family] + "; specimens that held are lower bounds; the fall is taken to have no effect on the strength"}
+	e := &Effects{Of: "strength", Model: model}
 	return e, e.fit(observations(entries, specimenLevels, Row.strength), family, confidence)
 }
 
@@ -122,7 +126,7 @@ func (e *Effects) seenOnly(obs []observation, factors []string) []observation {
 					continue
 				}
 				obs = slices.DeleteFunc(obs, func(o observation) bool { return o.levels[f] == l })
-				e.LeftOut = append(e.LeftOut, fmt.Sprintf("%s %s: all %d drops give lower bounds of the %s only, so no ratio can be told; they are left out of the regression", f, l, all[l], e.Of))
+				e.LeftOut = append(e.LeftOut, message.Say("%s %s: all %d drops give lower bounds of the %s only, so no ratio can be told; they are left out of the regression", f, message.Names(l), all[l], e.Of))
 				again = true
 			}
 		}
@@ -143,33 +147,33 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 		return err
 	}
 	e.Confidence, e.Reference = confidence, map[string]string{}
-	e.Effects, e.Interactions, e.LeftOut, e.Warnings = []Effect{}, []Interaction{}, []string{}, []string{}
+	e.Effects, e.Interactions, e.LeftOut, e.Warnings = []Effect{}, []Interaction{}, []message.Sentence{}, []message.Sentence{}
 	obs = e.seenOnly(obs, factorsOf(rowsOf(obs)))
 	factors := varying(rowsOf(obs), factorsOf(rowsOf(obs)))
 	terms, dropped := independent(rowsOf(obs), mainTerms(rowsOf(obs), factors))
 	if len(terms) == 0 {
-		e.LeftOut = append(e.LeftOut, "no factor has two levels at which the "+e.Of+" was seen, so there is nothing to compare by regression")
+		e.LeftOut = append(e.LeftOut, message.Say("no factor has two levels at which the %s was seen, so there is nothing to compare by regression", e.Of))
 		return nil
 	}
 	if len(dropped) > 0 {
-		e.LeftOut = append(e.LeftOut, "the design cannot tell these apart from the others: "+listTerms(dropped))
+		e.LeftOut = append(e.LeftOut, message.Say("the design cannot tell these apart from the others: %s", listTerms(dropped)))
 	}
 	full, err := regress(obs, terms, family)
 	if err != nil {
-		e.LeftOut = append(e.LeftOut, err.Error())
+		e.LeftOut = append(e.LeftOut, message.Why(err))
 		return nil
 	}
 	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(full.Sigma)
-	e.Warnings = append(e.Warnings, full.Warnings...)
+	e.Warnings = append(e.Warnings, message.TellAll(full.Warnings)...)
 	if free := e.Seen - len(terms) - 1; free < 5 {
-		e.Warnings = append(e.Warnings, fmt.Sprintf("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression are too narrow and too small", e.Seen, len(terms)+1, e.Of))
+		e.Warnings = append(e.Warnings, message.Say("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression are too narrow and too small", e.Seen, len(terms)+1, e.Of))
 	}
 	for _, f := range factors {
 		e.Reference[f] = levelOrder(rowsOf(obs), f)[0]
 	}
 	for i, t := range terms {
 		if err := e.effect(obs, terms, i, t, full, family); err != nil {
-			e.LeftOut = append(e.LeftOut, t.name()+": "+err.Error())
+			e.LeftOut = append(e.LeftOut, message.Join(": ", t.says(), message.Why(err)))
 		}
 	}
 	e.interactions(obs, terms, factors, full, family)
@@ -211,7 +215,7 @@ func (e *Effects) effect(obs []observation, terms []term, i int, t term, full *c
 		out.Hi = &r.Hi
 	}
 	if r.Note != "" {
-		e.Warnings = append(e.Warnings, t.name()+": "+r.Note)
+		e.Warnings = append(e.Warnings, message.Join(": ", t.says(), message.Told(r.Note)))
 	}
 	e.Effects = append(e.Effects, out)
 	return nil
@@ -224,23 +228,23 @@ func (e *Effects) interactions(obs []observation, terms []term, factors []string
 			cross := crossTerms(rowsOf(obs), f, g)
 			kept, _ := independent(rowsOf(obs), append(slices.Clone(terms), cross...))
 			more := len(kept) - len(terms)
-			pair := f + " with " + g
+			pair := message.Say("%s", message.Names(f)).Say(" with ").Say("%s", message.Names(g))
 			switch {
 			case more == 0:
-				e.LeftOut = append(e.LeftOut, pair+": the cells of the design do not cross these factors, so whether one's effect depends on the other cannot be told")
+				e.LeftOut = append(e.LeftOut, message.Say("%s: the cells of the design do not cross these factors, so whether one's effect depends on the other cannot be told", pair))
 				continue
 			case e.Seen-len(kept)-1 < 2:
-				e.LeftOut = append(e.LeftOut, fmt.Sprintf("%s: %d values are too few to ask whether one's effect depends on the other", pair, e.Seen))
+				e.LeftOut = append(e.LeftOut, message.Say("%s: %d values are too few to ask whether one's effect depends on the other", pair, e.Seen))
 				continue
 			}
 			wide, err := regress(obs, kept, family)
 			if err != nil {
-				e.LeftOut = append(e.LeftOut, pair+": "+err.Error())
+				e.LeftOut = append(e.LeftOut, message.Join(": ", pair, message.Why(err)))
 				continue
 			}
 			lr, err := censor.LikelihoodRatio(full, wide)
 			if err != nil {
-				e.LeftOut = append(e.LeftOut, pair+": "+err.Error())
+				e.LeftOut = append(e.LeftOut, message.Join(": ", pair, message.Why(err)))
 				continue
 			}
 			e.Interactions = append(e.Interactions, Interaction{A: f, B: g, P: lr.P, DF: lr.DF})
@@ -272,30 +276,30 @@ func (e *Effects) adjust() error {
 		i := &e.Interactions[k]
 		i.PHolm = adjusted[k]
 		if i.PHolm <= SignificanceLevel {
-			i.Statement = fmt.Sprintf("The effect of %s on the %s depends on %s (p = %s, adjusted): the ratios above are averages; look at the cells.", i.A, e.Of, i.B, probability(i.PHolm))
+			i.Statement = message.Say("The effect of %s on the %s depends on %s (p = %s, adjusted): the ratios above are averages; look at the cells.", i.A, e.Of, i.B, probability(i.PHolm))
 		} else {
-			i.Statement = fmt.Sprintf("No sign that the effect of %s on the %s depends on %s (p = %s, adjusted), which does not show that it does not.", i.A, e.Of, i.B, probability(i.PHolm))
+			i.Statement = message.Say("No sign that the effect of %s on the %s depends on %s (p = %s, adjusted), which does not show that it does not.", i.A, e.Of, i.B, probability(i.PHolm))
 		}
 	}
 	return nil
 }
 
-func (x *Effect) say(of string, confidence float64) string {
-	var s strings.Builder
-	fmt.Fprintf(&s, "%s %s against %s: %s %s times as high", x.Factor, x.Level, x.Base, of, quantity.Significant(x.Ratio, 3))
+func (x *Effect) say(of string, confidence float64) message.Sentence {
+	var s message.Sentence
+	s = s.Say("%s %s against %s: %s %s times as high", x.Factor, message.Names(x.Level), message.Names(x.Base), of, quantity.Significant(x.Ratio, 3))
 	text := func(v float64) string { return quantity.Significant(v, 3) }
 	switch {
 	case x.Lo != nil && x.Hi != nil:
-		fmt.Fprintf(&s, " (%s to %s, %g %% confidence)", text(*x.Lo), text(*x.Hi), 100*confidence)
+		s = s.Say(" (%s to %s, %g %% confidence)", text(*x.Lo), text(*x.Hi), 100*confidence)
 	case x.Lo != nil:
-		fmt.Fprintf(&s, " (at least %s; the data give no upper bound)", text(*x.Lo))
+		s = s.Say(" (at least %s; the data give no upper bound)", text(*x.Lo))
 	case x.Hi != nil:
-		fmt.Fprintf(&s, " (at most %s; the data give no lower bound)", text(*x.Hi))
+		s = s.Say(" (at most %s; the data give no lower bound)", text(*x.Hi))
 	}
 	if x.PHolm <= SignificanceLevel {
-		fmt.Fprintf(&s, "; more than chance would explain (p = %s, adjusted).", probability(x.PHolm))
+		s = s.Say("; more than chance would explain (p = %s, adjusted).", probability(x.PHolm))
 	} else {
-		fmt.Fprintf(&s, "; chance alone may explain it (p = %s, adjusted).", probability(x.PHolm))
+		s = s.Say("; chance alone may explain it (p = %s, adjusted).", probability(x.PHolm))
 	}
-	return s.String()
+	return s
 }

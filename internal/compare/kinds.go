@@ -1,12 +1,12 @@
 package compare
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -19,9 +19,9 @@ type SpecimenKind struct {
 	N      int               `json:"n"`
 	Broke  int               `json:"broke"`
 	// Fit is null where the strengths cannot be fitted; Unfitted then says why.
-	Fit       *Strength `json:"fit"`
-	Unfitted  string    `json:"unfitted,omitempty"`
-	Statement string    `json:"statement"`
+	Fit       *Strength        `json:"fit"`
+	Unfitted  message.Sentence `json:"unfitted,omitempty"`
+	Statement message.Sentence `json:"statement"`
 
 	values []censor.Value
 	model  *censor.Model
@@ -65,11 +65,11 @@ func (k *SpecimenKind) fit(o StrengthOptions) {
 	}
 	var err error
 	if k.Fit, k.model, err = fitStrength(k.values, o); err != nil {
-		k.Unfitted = err.Error()
-		k.Statement = fmt.Sprintf("%s: %s.", k.Name, k.Unfitted)
+		k.Unfitted = message.Why(err)
+		k.Statement = message.Say("%s: %s.", message.Names(k.Name), k.Unfitted)
 		return
 	}
-	k.Statement = k.Name + ": " + k.Fit.Statement(func(v float64) string { return quantity.Force(v).String() })
+	k.Statement = message.Say("%s: %s", message.Names(k.Name), k.Fit.Statement(func(v float64) string { return quantity.Force(v).String() }))
 }
 
 // StrengthRatio sets the strengths of two kinds that differ in one factor against each other: for a knot the
@@ -85,8 +85,8 @@ type StrengthRatio struct {
 	Lo    *float64 `json:"lo"`
 	Hi    *float64 `json:"hi"`
 	// Means is the ratio of the mean strengths with Fieller's interval, where every specimen of both kinds broke.
-	Means     *Fieller `json:"means"`
-	Statement string   `json:"statement"`
+	Means     *Fieller         `json:"means"`
+	Statement message.Sentence `json:"statement"`
 }
 
 // Fieller is a ratio of means with the interval that takes the uncertainty of both into account.
@@ -140,12 +140,12 @@ func strengthRatio(factor string, a, b SpecimenKind, confidence float64) Strengt
 		}
 	}
 	r := StrengthRatio{Factor: factor, A: a.Levels[factor], B: b.Levels[factor], Rest: Cell{Levels: rest}.Name()}
-	head := fmt.Sprintf("strength of %s over %s", r.B, r.A)
+	head := message.Say("strength of %s over %s", message.Names(r.B), message.Names(r.A))
 	if factor == "knot" && untied(r.A) {
-		head = fmt.Sprintf("knot efficiency of %s, over %s", r.B, r.A)
+		head = message.Say("knot efficiency of %s, over %s", message.Names(r.B), message.Names(r.A))
 	}
 	if r.Rest != "" {
-		head += " (" + r.Rest + ")"
+		head = head.Say(" (%s)", message.Names(r.Rest))
 	}
 	two, err := censor.TwoSample(a.values, b.values, ratioFamily(a, b))
 	if err == nil {
@@ -161,29 +161,29 @@ func strengthRatio(factor string, a, b SpecimenKind, confidence float64) Strengt
 		}
 	}
 	if err != nil {
-		r.Statement = fmt.Sprintf("%s: no number: %s.", head, err)
+		r.Statement = message.Say("%s: no number: %s.", head, err)
 		return r
 	}
 	three := func(v float64) string { return quantity.Significant(v, 3) }
-	r.Statement = fmt.Sprintf("%s: %s", head, three(*r.Ratio))
+	r.Statement = message.Say("%s: %s", head, three(*r.Ratio))
 	switch {
 	case r.Lo != nil && r.Hi != nil:
-		r.Statement += fmt.Sprintf(" (%s to %s, %g %% profile interval, %d and %d specimens)", three(*r.Lo), three(*r.Hi), 100*confidence, b.N, a.N)
+		r.Statement = r.Statement.Say(" (%s to %s, %g %% profile interval, %d and %d specimens)", three(*r.Lo), three(*r.Hi), 100*confidence, b.N, a.N)
 	case r.Lo != nil:
-		r.Statement += fmt.Sprintf(" (at least %s; the data give no upper bound)", three(*r.Lo))
+		r.Statement = r.Statement.Say(" (at least %s; the data give no upper bound)", three(*r.Lo))
 	case r.Hi != nil:
-		r.Statement += fmt.Sprintf(" (at most %s; the data give no lower bound)", three(*r.Hi))
+		r.Statement = r.Statement.Say(" (at most %s; the data give no lower bound)", three(*r.Hi))
 	}
 	if a.Broke == a.N && b.Broke == b.N {
 		f, err := FiellerRatio(lows(b.values), lows(a.values), confidence)
 		if err == nil {
 			r.Means = &f
-			r.Statement += fmt.Sprintf("; by means %s (%s to %s, Fieller)", three(f.Ratio), three(f.Lo), three(f.Hi))
+			r.Statement = r.Statement.Say("; by means %s (%s to %s, Fieller)", three(f.Ratio), three(f.Lo), three(f.Hi))
 		} else {
-			r.Statement += "; by means: " + err.Error()
+			r.Statement = r.Statement.Say("; by means: ").Say("%s", err)
 		}
 	}
-	r.Statement += "."
+	r.Statement = r.Statement.Say(".")
 	return r
 }
 
@@ -216,7 +216,7 @@ func FiellerRatio(a, b []float64, confidence float64) (Fieller, error) {
 	x, okA := meanInterval(a, confidence)
 	y, okB := meanInterval(b, confidence)
 	if !okA || !okB || x.n+y.n < 3 {
-		return Fieller{}, errors.New("too few specimens for the interval of a ratio of means; it needs three")
+		return Fieller{}, message.Say("too few specimens for the interval of a ratio of means; it needs three").Error()
 	}
 	dof := float64(x.n + y.n - 2)
 	s2 := (x.sd*x.sd*float64(x.n-1) + y.sd*y.sd*float64(y.n-1)) / dof
@@ -225,7 +225,7 @@ func FiellerRatio(a, b []float64, confidence float64) (Fieller, error) {
 	// (mb^2 - vb) rho^2 - 2 ma mb rho + (ma^2 - va) = 0
 	lead := y.mean*y.mean - vb
 	if lead <= 0 {
-		return Fieller{}, errors.New("the mean below the line cannot be told from 0, so that the ratio has no bound; test more specimens")
+		return Fieller{}, message.Say("the mean below the line cannot be told from 0, so that the ratio has no bound; test more specimens").Error()
 	}
 	root := math.Sqrt(math.Max(0, vb*x.mean*x.mean+va*y.mean*y.mean-va*vb))
 	return Fieller{Ratio: x.mean / y.mean, Lo: (x.mean*y.mean - root) / lead, Hi: (x.mean*y.mean + root) / lead}, nil
@@ -235,9 +235,9 @@ func FiellerRatio(a, b []float64, confidence float64) (Fieller, error) {
 type CellInterference struct {
 	Cell string `json:"cell"`
 	*Interference
-	Broke     int    `json:"broke"`
-	N         int    `json:"n"`
-	Statement string `json:"statement"`
+	Broke     int              `json:"broke"`
+	N         int              `json:"n"`
+	Statement message.Sentence `json:"statement"`
 }
 
 // Interferences takes each cell's arrest force as lognormal and the strength of its kind as fitted, the uncertainty of both
@@ -264,18 +264,18 @@ func Interferences(cells []Cell, kinds []SpecimenKind, confidence float64, seed 
 		m, err := censor.Fit(arrests, censor.Lognormal)
 		switch {
 		case c.Held == 0:
-			x.Statement = fmt.Sprintf("%s: none held, so the arrest force is only known to pass what they bore; %d of %d broke.", x.Cell, c.Broke, c.N)
+			x.Statement = message.Say("%s: none held, so the arrest force is only known to pass what they bore; %d of %d broke.", message.Names(x.Cell), c.Broke, c.N)
 		case err != nil:
-			x.Statement = fmt.Sprintf("%s: the arrest force is not known well enough: %s.", x.Cell, err)
+			x.Statement = message.Say("%s: the arrest force is not known well enough: %s.", message.Names(x.Cell), err)
 		case kind.model == nil:
-			x.Statement = fmt.Sprintf("%s: the strength is not known: %s.", x.Cell, kind.Unfitted)
+			x.Statement = message.Say("%s: the strength is not known: %s.", message.Names(x.Cell), kind.Unfitted)
 		default:
 			v, err := interfere(m, kind.model, confidence, seed+uint64(i))
 			if err != nil {
 				return nil, fmt.Errorf("cell %s: %w", x.Cell, err)
 			}
 			x.Interference = &v
-			x.Statement = fmt.Sprintf("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", x.Cell, few(v.Probability), RoundOutward(100*v.Lo, math.Floor), RoundOutward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
+			x.Statement = message.Say("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", message.Names(x.Cell), few(v.Probability), RoundOutward(100*v.Lo, math.Floor), RoundOutward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
 		}
 		out = append(out, x)
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -42,7 +43,7 @@ func TestKindsPoolTheFallsAndRatios(t *testing.T) {
 		t.Fatalf("%+v %v", kinds, err)
 	}
 	r := StrengthRatios(kinds, 0.95)
-	if len(r) != 1 || r[0].B != "overhand" || r[0].Ratio == nil || !strings.HasPrefix(r[0].Statement, "knot efficiency of overhand, over sewn") {
+	if len(r) != 1 || r[0].B != "overhand" || r[0].Ratio == nil || !strings.HasPrefix(r[0].Statement.String(), "knot efficiency of overhand, over sewn") {
 		t.Fatalf("%+v", r)
 	}
 	// The same by the regression itself.
@@ -51,7 +52,7 @@ func TestKindsPoolTheFallsAndRatios(t *testing.T) {
 		t.Errorf("%v %v", *r[0].Ratio, two)
 	}
 	held, err := SpecimenKinds(entriesOf(cellData{"sewn", 0.9, []float64{10000, 11000}, nil}), StrengthOptions{Confidence: 0.95})
-	if err != nil || held[0].Fit != nil || !strings.Contains(held[0].Statement, "all 2 held at least 10") {
+	if err != nil || held[0].Fit != nil || !strings.Contains(held[0].Statement.String(), "all 2 held at least 10") {
 		t.Errorf("%+v %v", held, err)
 	}
 	// Shares of cells: knotted ones that never held have no arrest force.
@@ -103,10 +104,10 @@ func TestCheckChartByHand(t *testing.T) {
 	if math.Abs(c.Centre-12000) > 1e-9 || math.Abs(c.Upper-(12000+3*2800/(2/math.Sqrt(math.Pi)))) > 1e-6 {
 		t.Errorf("%+v", c)
 	}
-	if !strings.Contains(strings.Join(c.Violations, "|"), "drop f:") {
+	if !strings.Contains(strings.Join(message.Texts(c.Violations), "|"), "drop f:") {
 		t.Errorf("%v", c.Violations)
 	}
-	if none := ChartChecks(nil); !strings.Contains(none.Statement, "nothing shows that the rig stayed the same") {
+	if none := ChartChecks(nil); !strings.Contains(none.Statement.String(), "nothing shows that the rig stayed the same") {
 		t.Error(none.Statement)
 	}
 }

@@ -7,9 +7,9 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sort"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -55,23 +55,23 @@ type NextChoice struct {
 	ShrinkageSE *float64 `json:"shrinkage_se_pct"`
 	Identifies  float64  `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
 	// Best marks the lowest fall of its kind that tells as much as any, within half a point.
-	Best   bool   `json:"best_of_kind"`
-	Reason string `json:"reason"`
+	Best   bool             `json:"best_of_kind"`
+	Reason message.Sentence `json:"reason"`
 	rank   float64
 	open   bool
 }
 
 // NextRanking is the answer, best first.
 type NextRanking struct {
-	Goal        NextGoal     `json:"goal"`
-	Target      string       `json:"target"`
-	Draws       int          `json:"draws"`
-	Seed        uint64       `json:"seed"`
-	Choices     []NextChoice `json:"candidates"`
-	Refused     []string     `json:"refused"` // candidates that could pass the load cell's capacity
-	Left        []string     `json:"left_out"`
-	Assumptions []string     `json:"assumptions"`
-	Warnings    []string     `json:"warnings"`
+	Goal        NextGoal           `json:"goal"`
+	Target      message.Sentence   `json:"target"`
+	Draws       int                `json:"draws"`
+	Seed        uint64             `json:"seed"`
+	Choices     []NextChoice       `json:"candidates"`
+	Refused     []message.Sentence `json:"refused"` // candidates that could pass the load cell's capacity
+	Left        []message.Sentence `json:"left_out"`
+	Assumptions []message.Sentence `json:"assumptions"`
+	Warnings    []message.Sentence `json:"warnings"`
 }
 
 // nextDatum is one drop that counts, with what it says of strength and of arrest force.
@@ -115,7 +115,7 @@ func SuggestNext(entries []Entry, q NextQuestion) (*NextRanking, error) {
 	if err := q.nextCheck(); err != nil {
 		return nil, err
 	}
-	s := &nextState{q: q, out: &NextRanking{Goal: q.Goal, Draws: q.Draws, Seed: q.Seed, Choices: []NextChoice{}, Refused: []string{}, Left: []string{}, Assumptions: []string{}, Warnings: []string{}}}
+	s := &nextState{q: q, out: &NextRanking{Goal: q.Goal, Draws: q.Draws, Seed: q.Seed, Choices: []NextChoice{}, Refused: []message.Sentence{}, Left: []message.Sentence{}, Assumptions: []message.Sentence{}, Warnings: []message.Sentence{}}}
 	s.read(entries)
 	if len(s.data) == 0 {
 		return nil, fmt.Errorf("no drop counts yet, so that nothing can be predicted; take a first drop in each cell, or settle outcomes with: hardcatch decide FILE DROP")
@@ -181,9 +181,9 @@ func (s *nextState) read(entries []Entry) {
 	}
 	delete(left, "")
 	for why, n := range left {
-		s.out.Left = append(s.out.Left, fmt.Sprintf("%s: %d", why, n))
+		s.out.Left = append(s.out.Left, message.Say("%s: %d", why, n))
 	}
-	sort.Strings(s.out.Left)
+	sort.Slice(s.out.Left, func(i, j int) bool { return s.out.Left[i].String() < s.out.Left[j].String() })
 }
 
 // nextLeft tells why a drop does not count.
@@ -225,27 +225,27 @@ func nextRead(kind int, e Entry) nextDatum {
 func (s *nextState) rank(t nextTarget) {
 	s.out.Target = t.name
 	u, v := s.strata()
-	open := &nextNotes{kinds: map[string][]string{}}
+	open := &nextNotes{kinds: map[string][]message.Sentence{}}
 	for k := range s.kinds {
 		if !t.uses(k) {
 			continue
 		}
 		now, err := t.width(s.data, k)
 		if err != nil && !errors.Is(err, censor.ErrNotIdentified) && !errors.Is(err, censor.ErrNotConverged) {
-			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: %v", s.kinds[k].name, err))
+			s.out.Warnings = append(s.out.Warnings, message.Say("%s: %v", message.Names(s.kinds[k].name), err))
 			continue
 		}
 		if err != nil {
 			now = math.Inf(1)
-			open.add(fmt.Sprintf("no interval today, so that candidates are ranked by the probability that the drop gives one (%v)", err), s.kinds[k].name)
+			open.add(message.Say("no interval today, so that candidates are ranked by the probability that the drop gives one (%v)", err), s.kinds[k].name)
 		} else if math.IsInf(now, 0) {
-			open.add("the interval does not close today, so that candidates are ranked by the probability that the drop closes it", s.kinds[k].name)
+			open.add(message.Say("the interval does not close today, so that candidates are ranked by the probability that the drop closes it"), s.kinds[k].name)
 		}
 		from := len(s.out.Choices)
 		for _, h := range s.falls() {
 			c := s.candidate(k, h)
 			if hi := c.ArrestHi; s.q.Capacity > 0 && hi > s.q.Capacity {
-				s.out.Refused = append(s.out.Refused, fmt.Sprintf("%s, fall %s: the arrest force could reach %s (97.5 %% point), the load cell's capacity is %s", c.Kind, c.Fall.Text(3), hi.Text(3), s.q.Capacity.Text(3)))
+				s.out.Refused = append(s.out.Refused, message.Say("%s, fall %s: the arrest force could reach %s (97.5 %% point), the load cell's capacity is %s", message.Names(c.Kind), c.Fall.Text(3), hi.Text(3), s.q.Capacity.Text(3)))
 				continue
 			}
 			s.expect(&c, t, k, now, u, v)
@@ -279,21 +279,22 @@ func nextMark(list []NextChoice) {
 
 // nextNotes gathers the kinds of specimen to which the same remark applies.
 type nextNotes struct {
-	order []string
-	kinds map[string][]string
+	order []message.Sentence
+	kinds map[string][]message.Sentence // by the English remark
 }
 
-func (n *nextNotes) add(text, kind string) {
-	if n.kinds[text] == nil {
-		n.order = append(n.order, text)
+func (n *nextNotes) add(remark message.Sentence, kind string) {
+	key := remark.String()
+	if n.kinds[key] == nil {
+		n.order = append(n.order, remark)
 	}
-	n.kinds[text] = append(n.kinds[text], kind)
+	n.kinds[key] = append(n.kinds[key], message.Say("%s", message.Names(kind)))
 }
 
-func (n *nextNotes) lines() []string {
-	var out []string
+func (n *nextNotes) lines() []message.Sentence {
+	var out []message.Sentence
 	for _, t := range n.order {
-		out = append(out, strings.Join(n.kinds[t], "; ")+": "+t)
+		out = append(out, message.Join(": ", message.Join("; ", n.kinds[t.String()]...), t))
 	}
 	return out
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
@@ -48,7 +49,7 @@ func (s *nextState) fit() {
 		}
 		if len(values) == 0 {
 			top, hazard = math.Exp(s.model.cut[k]), 1
-			s.out.Warnings = append(s.out.Warnings, fmt.Sprintf("%s: no drop counts yet; its strength and arrest force are guessed from the other kinds of specimen, and its break probabilities are worth nothing yet", s.kinds[k].name))
+			s.out.Warnings = append(s.out.Warnings, message.Say("%s: no drop counts yet; its strength and arrest force are guessed from the other kinds of specimen, and its break probabilities are worth nothing yet", message.Names(s.kinds[k].name)))
 		}
 		// One break and a borrowed shape give the likelihood's scale; without a break, the scale at which as many would have held with a
 		// probability of one half (Nelson, Applied Life Data Analysis, 1982, ch. 8; recalled).
@@ -66,7 +67,7 @@ func (s *nextState) shape() float64 {
 	if r, err := censor.Regress(values, design, names, censor.Weibull); err == nil && r.Exact > len(names)+1 {
 		return 1 / r.Sigma
 	}
-	s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("where a strength cannot be fitted, outcomes are drawn with a Weibull shape of %g (common practice, no source)", nextShape))
+	s.out.Assumptions = append(s.out.Assumptions, message.Say("where a strength cannot be fitted, outcomes are drawn with a Weibull shape of %g (common practice, no source)", nextShape))
 	return nextShape
 }
 
@@ -102,11 +103,11 @@ func (s *nextState) fitArrest() {
 			}
 		}
 	} else {
-		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("the peaks do not determine how the arrest force grows with the fall: it is taken to grow with the fall to the power %g, with a scatter of %g %% (common practice, no source)", nextSlope, 100*nextScatter))
+		s.out.Assumptions = append(s.out.Assumptions, message.Say("the peaks do not determine how the arrest force grows with the fall: it is taken to grow with the fall to the power %g, with a scatter of %g %% (common practice, no source)", nextSlope, 100*nextScatter))
 		s.meanCuts(known)
 	}
 	if !many {
-		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("all drops are from one fall: the arrest force is taken to grow with the fall to the power %g, as a linear spring does in a long fall", nextSlope))
+		s.out.Assumptions = append(s.out.Assumptions, message.Say("all drops are from one fall: the arrest force is taken to grow with the fall to the power %g, as a linear spring does in a long fall", nextSlope))
 	}
 	for k := range s.kinds {
 		if c, ok := known[k]; ok {
@@ -114,7 +115,7 @@ func (s *nextState) fitArrest() {
 			continue
 		}
 		s.model.cut[k] = s.borrow(k, known)
-		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("%s: no specimen held, so that its arrest force is only bounded; it is taken as that of the kinds most like it, and at least as high as its highest break", s.kinds[k].name))
+		s.out.Assumptions = append(s.out.Assumptions, message.Say("%s: no specimen held, so that its arrest force is only bounded; it is taken as that of the kinds most like it, and at least as high as its highest break", message.Names(s.kinds[k].name)))
 	}
 }
 

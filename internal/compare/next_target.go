@@ -9,12 +9,13 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
 // nextTarget is what the interval is of: width is log(upper/lower) of its 95 % interval from some data, +Inf when it does not close.
 type nextTarget struct {
-	name  string
+	name  message.Sentence
 	uses  func(kind int) bool
 	width func(data []nextDatum, kind int) (float64, error)
 }
@@ -25,9 +26,9 @@ func (s *nextState) target() (nextTarget, error) {
 		return nextTarget{}, err
 	}
 	mine := func(k int) bool { return of < 0 || k == of }
-	whose := "each kind of specimen"
+	whose := message.Say("each kind of specimen")
 	if of >= 0 {
-		whose = s.kinds[of].name
+		whose = message.Say("%s", message.Names(s.kinds[of].name))
 	}
 	switch s.q.Goal {
 	case NextEffect:
@@ -36,9 +37,9 @@ func (s *nextState) target() (nextTarget, error) {
 		}
 		return s.effect()
 	case NextSlack:
-		return nextTarget{fmt.Sprintf("fall at which the median arrest force passes %s, of %s", s.q.Limit.Text(3), whose), mine, s.fallWidth}, nil
+		return nextTarget{message.Say("fall at which the median arrest force passes %s, of %s", s.q.Limit.Text(3), whose), mine, s.fallWidth}, nil
 	}
-	return nextTarget{fmt.Sprintf("%s %% quantile of the strength of %s (%s)", strconv.FormatFloat(100*s.q.Quantile, 'g', 4, 64), whose, s.q.Family), mine, s.quantileWidth}, nil
+	return nextTarget{message.Say("%s %% quantile of the strength of %s (%s)", strconv.FormatFloat(100*s.q.Quantile, 'g', 4, 64), whose, s.q.Family), mine, s.quantileWidth}, nil
 }
 
 func (s *nextState) named(of string) (int, error) {
@@ -132,7 +133,7 @@ func (s *nextState) effect() (nextTarget, error) {
 	width := func(data []nextDatum, _ int) (float64, error) {
 		return s.effectWidth(data, block, func(k int) bool { return s.kinds[k].levels[factor] == b })
 	}
-	return nextTarget{fmt.Sprintf("ratio of %s, %s %s over %s, all else alike", what, factor, b, a), func(k int) bool { return block[k] >= 0 }, width}, nil
+	return nextTarget{message.Say("ratio of %s, %s %s over %s, all else alike", what, factor, message.Names(b), message.Names(a)), func(k int) bool { return block[k] >= 0 }, width}, nil
 }
 
 func (s *nextState) effectWidth(data []nextDatum, block []int, second func(int) bool) (float64, error) {
@@ -220,36 +221,36 @@ func (s *nextState) levels() (factor, a, b string, err error) {
 }
 
 // nextReason says in a sentence why a candidate tells much or little.
-func (c NextChoice) nextReason(q NextQuestion) string {
+func (c NextChoice) nextReason(q NextQuestion) message.Sentence {
 	p := nextPct(c.BreakP)
 	strength := q.Goal == NextStrength || q.Goal == NextEffect && !q.Peak
-	var why string
+	var why message.Sentence
 	switch {
 	case strength && c.BreakP >= 0.5:
-		why = fmt.Sprintf("a break is likely (%s %%), so the specimen would show its strength instead of a lower bound", p)
+		why = message.Say("a break is likely (%s %%), so the specimen would show its strength instead of a lower bound", p)
 	case strength && c.BreakP >= 0.1:
-		why = fmt.Sprintf("a break is possible (%s %%); a specimen that holds only bounds its strength from below at about %s", p, c.Arrest.Text(3))
+		why = message.Say("a break is possible (%s %%); a specimen that holds only bounds its strength from below at about %s", p, c.Arrest.Text(3))
 	case strength:
-		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and then only bounds its strength from below at about %s", p, c.Arrest.Text(3))
+		why = message.Say("the specimen most likely holds (break %s %%) and then only bounds its strength from below at about %s", p, c.Arrest.Text(3))
 	case c.BreakP >= 0.5:
-		why = fmt.Sprintf("a break is likely (%s %%), and a broken specimen only bounds the arrest force from below", p)
+		why = message.Say("a break is likely (%s %%), and a broken specimen only bounds the arrest force from below", p)
 	default:
-		at := "about " + c.Arrest.Text(3)
+		at := message.Say("%s", c.Arrest.Text(3))
 		if q.Goal == NextSlack {
-			at += " against the limit of " + q.Limit.Text(3)
+			at = message.Say("%s against the limit of %s", c.Arrest.Text(3), q.Limit.Text(3))
 		}
-		why = fmt.Sprintf("the specimen most likely holds (break %s %%) and shows its arrest force, %s", p, at)
+		why = message.Say("the specimen most likely holds (break %s %%) and shows its arrest force, about %s", p, at)
 		if c.BreakP >= 0.1 {
-			why = fmt.Sprintf("a break is possible (%s %%); a specimen that holds shows its arrest force, %s", p, at)
+			why = message.Say("a break is possible (%s %%); a specimen that holds shows its arrest force, about %s", p, at)
 		}
 	}
 	switch {
 	case c.open:
-		why += fmt.Sprintf("; with it there would be an interval with probability %s %%, where today there is none", nextPct(c.Identifies))
+		why = why.Say("; with it there would be an interval with probability %s %%, where today there is none", nextPct(c.Identifies))
 	case c.Now == nil:
-		why += "; there is no interval today, and this one drop would hardly give one"
+		why = why.Say("; there is no interval today, and this one drop would hardly give one")
 	case *c.Shrinkage < 1:
-		why += "; the interval would hardly shrink"
+		why = why.Say("; the interval would hardly shrink")
 	}
 	return why
 }
@@ -271,14 +272,14 @@ func (s *nextState) assume() {
 		method = "standard error"
 	}
 	s.out.Assumptions = append(s.out.Assumptions,
-		fmt.Sprintf("95 %% intervals by %s; widths are the logarithm of the upper over the lower end", map[bool]string{true: "Fieller's theorem on the fitted line", false: method}[s.q.Goal == NextSlack]),
-		"drops whose shrinkage differs by less than the sum of their ± (standard error of the draws) tell alike; --draws narrows it",
-		"outcomes are drawn from the fits as they stand, without their own uncertainty: with few drops the break probabilities are rough",
-		"arrest force lognormal around one line of log peak on log fall for each kind of specimen, slope and scatter in common; strength does not depend on the fall")
+		message.Say("95 %% intervals by %s; widths are the logarithm of the upper over the lower end", map[bool]string{true: "Fieller's theorem on the fitted line", false: method}[s.q.Goal == NextSlack]),
+		message.Say("drops whose shrinkage differs by less than the sum of their ± (standard error of the draws) tell alike; --draws narrows it"),
+		message.Say("outcomes are drawn from the fits as they stand, without their own uncertainty: with few drops the break probabilities are rough"),
+		message.Say("arrest force lognormal around one line of log peak on log fall for each kind of specimen, slope and scatter in common; strength does not depend on the fall"))
 	if s.q.Capacity > 0 {
-		s.out.Assumptions = append(s.out.Assumptions, fmt.Sprintf("no drop is suggested whose arrest force could pass the load cell's capacity of %s (97.5 %% point, the specimen holding)", s.q.Capacity.Text(3)))
+		s.out.Assumptions = append(s.out.Assumptions, message.Say("no drop is suggested whose arrest force could pass the load cell's capacity of %s (97.5 %% point, the specimen holding)", s.q.Capacity.Text(3)))
 	} else {
-		s.out.Warnings = append(s.out.Warnings, "the load cell's capacity is not known, so that nothing was held against it; give capacity in the rig file")
+		s.out.Warnings = append(s.out.Warnings, message.Say("the load cell's capacity is not known, so that nothing was held against it; give capacity in the rig file"))
 	}
-	s.out.Warnings = append(s.out.Warnings, "connectors, anchor and the height of the tower were not held against these drops; check them with: hardcatch chain, or hardcatch plan")
+	s.out.Warnings = append(s.out.Warnings, message.Say("connectors, anchor and the height of the tower were not held against these drops; check them with: hardcatch chain, or hardcatch plan"))
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -72,7 +73,7 @@ func TestNextExpectedWidthOfMedian(t *testing.T) {
 		t.Errorf("standard error of the shrinkage %g", *c.ShrinkageSE)
 	}
 	// Arrest 30 kN against strength 10 kN with scatters 0.0082 and 0.112: ten standard deviations.
-	if !(c.BreakP > 0.999) || !strings.Contains(c.Reason, "would show its strength instead of a lower bound") {
+	if !(c.BreakP > 0.999) || !strings.Contains(c.Reason.String(), "would show its strength instead of a lower bound") {
 		t.Errorf("break %g, reason %q", c.BreakP, c.Reason)
 	}
 }
@@ -133,10 +134,10 @@ func TestNextRanksByWhatIsIdentified(t *testing.T) {
 		t.Fatal(err)
 	}
 	same, other := nextFind(t, r, "all specimens", 1), nextFind(t, r, "all specimens", 0.5)
-	if same.Identifies != 0 || same.Now != nil || other.Identifies < 0.95 || r.Choices[0].Fall == 1 || !strings.Contains(r.Choices[0].Reason, "where today there is none") {
+	if same.Identifies != 0 || same.Now != nil || other.Identifies < 0.95 || r.Choices[0].Fall == 1 || !strings.Contains(r.Choices[0].Reason.String(), "where today there is none") {
 		t.Errorf("same fall %+v\nother fall %+v\nfirst %+v", same, other, r.Choices[0])
 	}
-	if all := strings.Join(r.Warnings, "\n"); !strings.Contains(all, "no interval today") {
+	if all := strings.Join(message.Texts(r.Warnings), "\n"); !strings.Contains(all, "no interval today") {
 		t.Errorf("warnings do not say that there is no interval today: %s", all)
 	}
 }
@@ -157,7 +158,7 @@ func TestNextLeavesOutAndRefuses(t *testing.T) {
 			t.Errorf("suggested beyond the capacity: %+v", c)
 		}
 	}
-	if len(before.Refused) == 0 || !strings.Contains(before.Refused[0], "9.00 kN") {
+	if len(before.Refused) == 0 || !strings.Contains(before.Refused[0].String(), "9.00 kN") {
 		t.Errorf("refused %v", before.Refused)
 	}
 	check := nextEntry("cord", 1, drop.Held, 500)
@@ -171,7 +172,7 @@ func TestNextLeavesOutAndRefuses(t *testing.T) {
 	if !reflect.DeepEqual(before.Choices, after.Choices) {
 		t.Errorf("drops that do not count changed the ranking")
 	}
-	if got := strings.Join(after.Left, "|"); !strings.Contains(got, "check drops: 1") || !strings.Contains(got, "void: 1") || !strings.Contains(got, "no outcome yet") || !strings.Contains(got, "planned, not taken: 1") {
+	if got := strings.Join(message.Texts(after.Left), "|"); !strings.Contains(got, "check drops: 1") || !strings.Contains(got, "void: 1") || !strings.Contains(got, "no outcome yet") || !strings.Contains(got, "planned, not taken: 1") {
 		t.Errorf("left out %s", got)
 	}
 }
@@ -192,7 +193,7 @@ func TestNextEffectWidthToday(t *testing.T) {
 	if c := r.Choices[0]; c.Now == nil || math.Abs(*c.Now/want-1) > 1e-6 || !(*c.Then < *c.Now) {
 		t.Errorf("width %+v, want %.6f", c, want)
 	}
-	if !strings.Contains(r.Target, "material polyester over aramid") {
+	if !strings.Contains(r.Target.String(), "material polyester over aramid") {
 		t.Errorf("target %q", r.Target)
 	}
 }

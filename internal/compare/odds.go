@@ -3,6 +3,7 @@ package compare
 import (
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
 
@@ -22,9 +23,9 @@ func (d *Difference) odds(pairs []cellPair) {
 		}
 	}
 	at -= least
-	d.Method = "common odds ratio of the pairs, conditional likelihood, exact interval"
+	d.Method = message.Say("common odds ratio of the pairs, conditional likelihood, exact interval")
 	if len(p) == 1 {
-		d.Missing = "all ended alike, so that their odds cannot be set against each other"
+		d.Missing = message.Say("all ended alike, so that their odds cannot be set against each other")
 		return
 	}
 	tail := (1 - d.Confidence) / 2

@@ -23,12 +23,12 @@ func TestDriftEdges(t *testing.T) {
 	near(t, "lo", &d.Lo, 0.02-0.0304244, 1e-5)
 	near(t, "hi", &d.Hi, 0.02+0.0304244, 1e-5)
 	// exp(0.04) - 1 = 4.08 %
-	if want := "(2 days) the peak changes by 4.1 % (2.0 % a day, -1.0 % to 5.0 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
+	if want := "(2 days) the peak changes by 4.1 % (2.0 % a day, -1.0 % to 5.0 % at 95 % confidence): no drift"; !strings.Contains(says.String(), want) {
 		t.Errorf("%s\nwant %s", says, want)
 	}
 	// The same within a day apart: slope 0.04, half 0.0608488.
 	_, says = drift([]string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}, peaks(0, 0.02, 0.04, 0.06), 0.95)
-	if want := "(1 day) the peak changes by 4.1 % (-2.1 % to 10 % at 95 % confidence): no drift"; !strings.Contains(says, want) {
+	if want := "(1 day) the peak changes by 4.1 % (-2.1 % to 10 % at 95 % confidence): no drift"; !strings.Contains(says.String(), want) {
 		t.Errorf("%s\nwant %s", says, want)
 	}
 	// Undated drops and those without a force say nothing about time.
@@ -37,10 +37,10 @@ func TestDriftEdges(t *testing.T) {
 		t.Errorf("%+v, want %+v", with, d)
 	}
 	// Falling is a drift too, and standing still without scatter is none.
-	if _, says := drift(days, peaks(0.06, 0.06, 0.02, 0.02), 0.95); !strings.Contains(says, "has drifted") {
+	if _, says := drift(days, peaks(0.06, 0.06, 0.02, 0.02), 0.95); !strings.Contains(says.String(), "has drifted") {
 		t.Error(says)
 	}
-	if d, says := drift(days, peaks(0, 0, 0, 0), 0.95); d.Lo != 0 || d.Hi != 0 || !strings.Contains(says, "no drift") {
+	if d, says := drift(days, peaks(0, 0, 0, 0), 0.95); d.Lo != 0 || d.Hi != 0 || !strings.Contains(says.String(), "no drift") {
 		t.Errorf("%+v %s", d, says)
 	}
 	// Days 0, 1, 4 and logarithms 0.02, 0, 0.08: means 5/3 and 1/30, sums of squares 26/3 and 13/3750, of products 23/150, so that b = 23/1300 and
@@ -62,7 +62,7 @@ func TestWhichDropsAreCharted(t *testing.T) {
 	}
 	// 10 and 11 by turns: centre 10.5, every moving range 1, sigma 1/1.128379 = 0.886227, limits 10.5 -+ 2.65868; nothing is broken. The average starts at
 	// the centre with weight 0.2 and width 3 (the textbook's usual ones): 0.2 x 10 + 0.8 x 10.5 = 10.4, limits -+ 3 sigma 0.2 at first.
-	if !strings.HasSuffix(c.Statement, "no rule is broken.") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
+	if !strings.HasSuffix(c.Statement.String(), "no rule is broken.") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
 		t.Errorf("%s %v %v", c.Statement, c.Violations, c.Warnings)
 	}
 	for _, v := range [][2]float64{
@@ -74,7 +74,7 @@ func TestWhichDropsAreCharted(t *testing.T) {
 		}
 	}
 	want, says := drift(c.Taken, c.Peaks, 0.95)
-	if *c.Drift != *want || c.DriftSays != says {
+	if *c.Drift != *want || !c.DriftSays.Equal(says) {
 		t.Errorf("%+v, want %+v", c.Drift, want)
 	}
 }
@@ -94,7 +94,7 @@ func TestEachChartNamesItsRule(t *testing.T) {
 			t.Errorf("%+v", r)
 		}
 	}
-	if charts["moving range"] != 1 || charts["weighted average"] == 0 || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement, "broken rules; look at the rig before trusting the drops since.") {
+	if charts["moving range"] != 1 || charts["weighted average"] == 0 || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement.String(), "broken rules; look at the rig before trusting the drops since.") {
 		t.Errorf("%v %s", charts, c.Statement)
 	}
 }
@@ -127,7 +127,7 @@ func TestDaysThatStandOut(t *testing.T) {
 			t.Fatal(err)
 		}
 		r := AnalyseRepeatability(in, cells)
-		if len(r) != 1 || len(r[0].Flags) != 1 || r[0].Flags[0] != c.flag {
+		if len(r) != 1 || len(r[0].Flags) != 1 || r[0].Flags[0].String() != c.flag {
 			t.Errorf("%+v, want %s", r, c.flag)
 		}
 	}
@@ -178,11 +178,11 @@ func TestRepeatWithScatter(t *testing.T) {
 	near(t, "s_L", &r.BetweenSD, math.Sqrt(between), 1e-9)
 	near(t, "s_R", &r.TogetherSD, math.Sqrt(within+between), 1e-9)
 	// sqrt(8e-4/6) = 1.15 %, sqrt(0.0049667) = 7.05 %.
-	if !strings.Contains(r.Statement, "scatter by 1.2 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
+	if !strings.Contains(r.Statement.String(), "scatter by 1.2 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
 		t.Error(r.Statement)
 	}
 	// The same on both days: nothing between them.
-	if r := run(0, 0.02, 0, 0.02); r.BetweenSD != 0 || !strings.Contains(r.Statement, "chance alone may explain the difference between days") {
+	if r := run(0, 0.02, 0, 0.02); r.BetweenSD != 0 || !strings.Contains(r.Statement.String(), "chance alone may explain the difference between days") {
 		t.Error(r.Statement)
 	}
 }

@@ -1,12 +1,12 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/variation"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -23,9 +23,9 @@ type Repeatability struct {
 	TogetherSD float64 `json:"s_R"`
 	P          float64 `json:"p"` // chance of so large a difference between groups that do not differ
 	// Flags are groups whose mean (h) or scatter (k) stands out.
-	Flags     []string `json:"flags"`
-	Statement string   `json:"statement"`
-	Warnings  []string `json:"warnings"`
+	Flags     []message.Sentence `json:"flags"`
+	Statement message.Sentence   `json:"statement"`
+	Warnings  []message.Sentence `json:"warnings"`
 }
 
 // AnalyseRepeatability pools the logarithms of the peaks of all cells in which every specimen held, each against the mean of its cell,
@@ -44,26 +44,26 @@ func AnalyseRepeatability(entries []Entry, cells []Cell) []Repeatability {
 		if err != nil {
 			continue
 		}
-		r := Repeatability{By: by.name, Groups: a.Groups, N: a.N, WithinSD: math.Sqrt(a.WithinVariance), BetweenSD: math.Sqrt(a.BetweenVariance), P: a.P, Flags: []string{}, Warnings: list(a.Warnings)}
+		r := Repeatability{By: by.name, Groups: a.Groups, N: a.N, WithinSD: math.Sqrt(a.WithinVariance), BetweenSD: math.Sqrt(a.BetweenVariance), P: a.P, Flags: []message.Sentence{}, Warnings: message.TellAll(a.Warnings)}
 		r.TogetherSD = math.Hypot(r.WithinSD, r.BetweenSD)
 		if s, err := variation.AnalysePrecision(groups, 0.005); err == nil {
 			for _, g := range s.PerGroup {
 				if g.HFlagged {
-					r.Flags = append(r.Flags, fmt.Sprintf("%s %s: its mean stands out (h = %s, critical %s)", by.name, g.Name, quantity.Significant(g.H, 3), quantity.Significant(s.HCritical, 3)))
+					r.Flags = append(r.Flags, message.Say("%s %s: its mean stands out (h = %s, critical %s)", by.name, message.Own(g.Name), quantity.Significant(g.H, 3), quantity.Significant(s.HCritical, 3)))
 				}
 				if g.KFlagged {
-					r.Flags = append(r.Flags, fmt.Sprintf("%s %s: its scatter stands out (k = %s, critical %s)", by.name, g.Name, quantity.Significant(g.K, 3), quantity.Significant(g.KCritical, 3)))
+					r.Flags = append(r.Flags, message.Say("%s %s: its scatter stands out (k = %s, critical %s)", by.name, message.Own(g.Name), quantity.Significant(g.K, 3), quantity.Significant(g.KCritical, 3)))
 				}
 			}
 		}
 		pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
-		r.Statement = fmt.Sprintf("Peaks of one cell scatter by %s within a %s and by %s more between %ss (%d peaks, %d %ss): ", pct(r.WithinSD), by.name, pct(r.BetweenSD), by.name, r.N, r.Groups, by.name)
+		r.Statement = message.Say("Peaks of one cell scatter by %s within a %s and by %s more between %ss (%d peaks, %d %ss): ", pct(r.WithinSD), by.name, pct(r.BetweenSD), by.name, r.N, r.Groups, by.name)
 		if r.P <= SignificanceLevel {
-			r.Statement += fmt.Sprintf("the %ss differ by more than chance would explain (p = %s).", by.name, probability(r.P))
+			r.Statement = r.Statement.Say("the %ss differ by more than chance would explain (p = %s).", by.name, probability(r.P))
 		} else {
-			r.Statement += fmt.Sprintf("chance alone may explain the difference between %ss (p = %s).", by.name, probability(r.P))
+			r.Statement = r.Statement.Say("chance alone may explain the difference between %ss (p = %s).", by.name, probability(r.P))
 		}
-		r.Warnings = append(r.Warnings, "cell means are taken out beforehand, so that the scatter within is a little too small in small cells")
+		r.Warnings = append(r.Warnings, message.Say("cell means are taken out beforehand, so that the scatter within is a little too small in small cells"))
 		out = append(out, r)
 	}
 	return out
@@ -107,25 +107,25 @@ func residuals(entries []Entry, cells []Cell, of func(drop.Drop) string) []varia
 
 // CheckChart holds the check drops against themselves, in the order they were made.
 type CheckChart struct {
-	N          int       `json:"n"`
-	Drops      []string  `json:"drops"`
-	Peaks      []float64 `json:"peaks_N"`
-	Centre     float64   `json:"centre_N"`
-	Lower      float64   `json:"lower_N"`
-	Upper      float64   `json:"upper_N"`
-	RangeUpper float64   `json:"range_upper_N"`
-	EWMA       []float64 `json:"ewma_N"`
-	EWMALower  []float64 `json:"ewma_lower_N"`
-	EWMAUpper  []float64 `json:"ewma_upper_N"`
-	Violations []string  `json:"violations"`
-	Statement  string    `json:"statement"`
-	Warnings   []string  `json:"warnings"`
+	N          int                `json:"n"`
+	Drops      []string           `json:"drops"`
+	Peaks      []float64          `json:"peaks_N"`
+	Centre     float64            `json:"centre_N"`
+	Lower      float64            `json:"lower_N"`
+	Upper      float64            `json:"upper_N"`
+	RangeUpper float64            `json:"range_upper_N"`
+	EWMA       []float64          `json:"ewma_N"`
+	EWMALower  []float64          `json:"ewma_lower_N"`
+	EWMAUpper  []float64          `json:"ewma_upper_N"`
+	Violations []message.Sentence `json:"violations"`
+	Statement  message.Sentence   `json:"statement"`
+	Warnings   []message.Sentence `json:"warnings"`
 	// Taken are the days of the drops, Ranges the moving ranges (one fewer than the drops), BrokenRules the violations taken apart.
-	Taken       []string     `json:"taken"`
-	Ranges      []float64    `json:"ranges_N"`
-	BrokenRules []BrokenRule `json:"broken_rules"`
-	Drift       *Drift       `json:"gain_drift"` // null where it cannot be told
-	DriftSays   string       `json:"gain_drift_statement"`
+	Taken       []string         `json:"taken"`
+	Ranges      []float64        `json:"ranges_N"`
+	BrokenRules []BrokenRule     `json:"broken_rules"`
+	Drift       *Drift           `json:"gain_drift"` // null where it cannot be told
+	DriftSays   message.Sentence `json:"gain_drift_statement"`
 }
 
 // BrokenRule is a rule that the drops First to Drop broke.
@@ -158,24 +158,24 @@ func ChartChecks(entries []Entry) *CheckChart {
 		}
 		return a.Order < b.Order
 	})
-	c := &CheckChart{N: len(checks), Drops: []string{}, Peaks: []float64{}, EWMA: []float64{}, EWMALower: []float64{}, EWMAUpper: []float64{}, Violations: []string{}, Warnings: []string{}, Taken: []string{}, Ranges: []float64{}, BrokenRules: []BrokenRule{}}
+	c := &CheckChart{N: len(checks), Drops: []string{}, Peaks: []float64{}, EWMA: []float64{}, EWMALower: []float64{}, EWMAUpper: []float64{}, Violations: []message.Sentence{}, Warnings: []message.Sentence{}, Taken: []string{}, Ranges: []float64{}, BrokenRules: []BrokenRule{}}
 	for _, e := range checks {
 		c.Drops, c.Peaks, c.Taken = append(c.Drops, e.Drop.ID), append(c.Peaks, e.Peak.SI()), append(c.Taken, e.Drop.Taken)
 	}
 	c.Drift, c.DriftSays = drift(c.Taken, c.Peaks, 0.95)
 	if c.N == 0 {
-		c.Statement = "No check drops: nothing shows that the rig stayed the same over the campaign."
+		c.Statement = message.Say("No check drops: nothing shows that the rig stayed the same over the campaign.")
 		return c
 	}
 	base, err := variation.TakeBaseline(c.Peaks)
 	if err != nil {
-		c.Statement = "Check drops: " + err.Error() + "."
+		c.Statement = message.Say("Check drops: ").Say("%s.", err)
 		return c
 	}
-	c.Warnings = append(c.Warnings, base.Warnings...)
+	c.Warnings = append(c.Warnings, message.TellAll(base.Warnings)...)
 	single, err := variation.ChartIndividuals(base, c.Peaks, variation.RunRules)
 	if err != nil {
-		c.Statement = "Check drops: " + err.Error() + "."
+		c.Statement = message.Say("Check drops: ").Say("%s.", err)
 		return c
 	}
 	c.Centre, c.Lower, c.Upper, c.RangeUpper, c.Ranges = base.Centre, single.Lower, single.Upper, single.RangeUpper, single.Ranges
@@ -185,7 +185,7 @@ func ChartChecks(entries []Entry) *CheckChart {
 		violations = append(violations, w.Violations...)
 	}
 	for _, v := range violations {
-		c.Violations = append(c.Violations, fmt.Sprintf("drop %s: %s", c.Drops[v.Index], v.Rule))
+		c.Violations = append(c.Violations, message.Say("drop %s: %s", message.Own(c.Drops[v.Index]), v.Rule))
 		chart := "single values"
 		switch v.Rule {
 		case variation.RangeBeyond:
@@ -195,11 +195,11 @@ func ChartChecks(entries []Entry) *CheckChart {
 		}
 		c.BrokenRules = append(c.BrokenRules, BrokenRule{Drop: c.Drops[v.Index], First: c.Drops[v.First], Rule: v.Rule.String(), Chart: chart})
 	}
-	c.Statement = fmt.Sprintf("%d check drops around %s, limits %s to %s: ", c.N, quantity.Force(c.Centre), quantity.Force(c.Lower), quantity.Force(c.Upper))
+	c.Statement = message.Say("%d check drops around %s, limits %s to %s: ", c.N, quantity.Force(c.Centre), quantity.Force(c.Lower), quantity.Force(c.Upper))
 	if len(c.Violations) == 0 {
-		c.Statement += "no rule is broken."
+		c.Statement = c.Statement.Say("no rule is broken.")
 	} else {
-		c.Statement += fmt.Sprintf("%d broken rules; look at the rig before trusting the drops since.", len(c.Violations))
+		c.Statement = c.Statement.Say("%d broken rules; look at the rig before trusting the drops since.", len(c.Violations))
 	}
 	return c
 }

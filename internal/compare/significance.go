@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/exact"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -21,12 +22,12 @@ type ExactTest struct {
 	PHolm float64 `json:"p_holm"` // adjusted over all tests of this kind in the campaign
 	Tests int     `json:"tests"`  // of this kind
 	// SmallestP is the smallest two-sided p that groups of these sizes could ever have given.
-	SmallestP float64  `json:"smallest_p"`
-	Exact     bool     `json:"exact"` // every split was counted; otherwise splits were drawn
-	Pairs     int      `json:"pairs"`
-	Method    string   `json:"method"`
-	Statement string   `json:"statement"`
-	Warnings  []string `json:"warnings"`
+	SmallestP float64            `json:"smallest_p"`
+	Exact     bool               `json:"exact"` // every split was counted; otherwise splits were drawn
+	Pairs     int                `json:"pairs"`
+	Method    message.Sentence   `json:"method"`
+	Statement message.Sentence   `json:"statement"`
+	Warnings  []message.Sentence `json:"warnings"`
 }
 
 // TestedContrast is a contrast with the tests that its pairs of cells allow; a test is null where nothing could be tested.
@@ -36,7 +37,7 @@ type TestedContrast struct {
 	Peak     *ExactTest `json:"peak_test"`
 	Strength *ExactTest `json:"strength_test"`
 	// Untested says why a test is missing.
-	Untested []string `json:"untested"`
+	Untested []message.Sentence `json:"untested"`
 }
 
 // Contrasts tests each contrast of LikeForLike within its pairs of cells: the numbers of breaks (Fisher's exact test for
@@ -49,17 +50,17 @@ func Contrasts(cells []Cell, seed uint64) ([]TestedContrast, error) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0))
 	out := []TestedContrast{}
 	for _, k := range LikeForLike(cells) {
-		t := TestedContrast{Contrast: k, Untested: []string{}}
+		t := TestedContrast{Contrast: k, Untested: []message.Sentence{}}
 		var err error
 		p := pairsOf(cells, k.Factor, k.A, k.B)
 		if t.Break, err = testBreaks(p, rng); err != nil {
-			t.Untested = append(t.Untested, "break counts: "+err.Error())
+			t.Untested = append(t.Untested, message.Say("break counts: ").Say("%s", err))
 		}
 		if t.Peak, err = testPeaks(p, rng); err != nil {
-			t.Untested = append(t.Untested, "peaks: "+err.Error())
+			t.Untested = append(t.Untested, message.Say("peaks: ").Say("%s", err))
 		}
 		if t.Strength, err = testStrengths(p, rng); err != nil {
-			t.Untested = append(t.Untested, "strengths: "+err.Error())
+			t.Untested = append(t.Untested, message.Say("strengths: ").Say("%s", err))
 		}
 		out = append(out, t)
 	}
@@ -102,21 +103,21 @@ func adjust(what string, tests []*ExactTest) error {
 }
 
 // say words a test. A p above the level is never called "no difference".
-func (t *ExactTest) say(what string) string {
-	var s strings.Builder
-	fmt.Fprintf(&s, "%s: p = %s (%s)", what, probability(t.P), t.Method)
+func (t *ExactTest) say(what string) message.Sentence {
+	var s message.Sentence
+	s = s.Say("%s: p = %s (%s)", what, probability(t.P), t.Method)
 	if t.Tests > 1 {
-		fmt.Fprintf(&s, ", %s after Holm's adjustment over %d tests", probability(t.PHolm), t.Tests)
+		s = s.Say(", %s after Holm's adjustment over %d tests", probability(t.PHolm), t.Tests)
 	}
 	switch {
 	case t.SmallestP > SignificanceLevel:
-		fmt.Fprintf(&s, "; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
+		s = s.Say("; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
 	case t.PHolm <= SignificanceLevel:
-		fmt.Fprintf(&s, "; more than chance would explain (smallest p this design could give: %s).", probability(t.SmallestP))
+		s = s.Say("; more than chance would explain (smallest p this design could give: %s).", probability(t.SmallestP))
 	default:
-		fmt.Fprintf(&s, "; chance alone may explain it, which does not show that there is no difference (smallest p this design could give: %s).", probability(t.SmallestP))
+		s = s.Say("; chance alone may explain it, which does not show that there is no difference (smallest p this design could give: %s).", probability(t.SmallestP))
 	}
-	return s.String()
+	return s
 }
 
 func probability(p float64) string { return quantity.Significant(p, 2) }
@@ -147,9 +148,9 @@ func testBreaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
 			return nil, err
 		}
 		if p.a.Broke+p.b.Broke == 0 || p.a.Broke+p.b.Broke == p.a.N+p.b.N {
-			return nil, fmt.Errorf("all ended alike, so there is nothing to test")
+			return nil, message.Say("all ended alike, so there is nothing to test").Error()
 		}
-		return &ExactTest{P: f.TwoSided, SmallestP: f.SmallestDesign, Exact: true, Pairs: 1, Method: "Fisher's exact test, two-sided", Warnings: list(f.Warnings)}, nil
+		return &ExactTest{P: f.TwoSided, SmallestP: f.SmallestDesign, Exact: true, Pairs: 1, Method: message.Say("Fisher's exact test, two-sided"), Warnings: message.TellAll(f.Warnings)}, nil
 	}
 	in := make([]exact.Pair, len(pairs))
 	ones := func(c Cell) []float64 {
@@ -165,9 +166,9 @@ func testBreaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
 		total, broke = total+p.a.N+p.b.N, broke+p.a.Broke+p.b.Broke
 	}
 	if broke == 0 || broke == total {
-		return nil, fmt.Errorf("all ended alike, so there is nothing to test")
+		return nil, message.Say("all ended alike, so there is nothing to test").Error()
 	}
-	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))("permutation test of the counts within the pairs, two-sided")
+	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))(message.Say("permutation test of the counts within the pairs, two-sided"))
 }
 
 func testPeaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
@@ -179,9 +180,9 @@ func testPeaks(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
 		in = append(in, exact.Pair{A: logPeaks(p.a), B: logPeaks(p.b)})
 	}
 	if len(in) == 0 {
-		return nil, fmt.Errorf("there is no pair of cells in which every specimen held; the peaks at a break are lower bounds of the arrest force")
+		return nil, message.Say("there is no pair of cells in which every specimen held; the peaks at a break are lower bounds of the arrest force").Error()
 	}
-	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))("permutation test of log peaks where every specimen held, two-sided")
+	return permuted(exact.MeanDifference(in, exact.Sampling{Source: rng}))(message.Say("permutation test of log peaks where every specimen held, two-sided"))
 }
 
 func testStrengths(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
@@ -192,20 +193,20 @@ func testStrengths(pairs []cellPair, rng *rand.Rand) (*ExactTest, error) {
 		}
 	}
 	if len(in) == 0 {
-		return nil, fmt.Errorf("no specimen broke")
+		return nil, message.Say("no specimen broke").Error()
 	}
-	return permuted(exact.CensoredRanks(in, exact.LogRank, exact.Sampling{Source: rng}))("permutation test of log-rank scores, held ones censored, two-sided")
+	return permuted(exact.CensoredRanks(in, exact.LogRank, exact.Sampling{Source: rng}))(message.Say("permutation test of log-rank scores, held ones censored, two-sided"))
 }
 
-func permuted(p exact.Permutation, err error) func(method string) (*ExactTest, error) {
-	return func(method string) (*ExactTest, error) {
+func permuted(p exact.Permutation, err error) func(method message.Sentence) (*ExactTest, error) {
+	return func(method message.Sentence) (*ExactTest, error) {
 		if err != nil {
 			return nil, err
 		}
 		if !p.Exact {
-			method = fmt.Sprintf("%s, %d splits drawn", method, p.Draws)
+			method = message.Say("%s, %d splits drawn", method, p.Draws)
 		}
-		return &ExactTest{P: p.TwoSided, SmallestP: p.SmallestDesign, Exact: p.Exact, Pairs: p.Pairs, Method: method, Warnings: list(p.Warnings)}, nil
+		return &ExactTest{P: p.TwoSided, SmallestP: p.SmallestDesign, Exact: p.Exact, Pairs: p.Pairs, Method: method, Warnings: message.TellAll(p.Warnings)}, nil
 	}
 }
 
@@ -253,12 +254,4 @@ func (r Row) arrest() (censor.Value, bool) {
 		return censor.AtLeast(r.Peak.SI()), true
 	}
 	return censor.Value{}, false
-}
-
-// list is never nil, so that it stands in JSON as [].
-func list(w []string) []string {
-	if w == nil {
-		return []string{}
-	}
-	return w
 }

@@ -32,7 +32,7 @@ func TestThreeAgainstThreeByHand(t *testing.T) {
 	if err != nil || len(k) != 1 {
 		t.Fatal(k, err)
 	}
-	if p := k[0].Peak; p == nil || math.Abs(p.P-0.1) > 1e-12 || math.Abs(p.SmallestP-0.1) > 1e-12 || !p.Exact || !strings.Contains(p.Statement, "could not have shown a difference") {
+	if p := k[0].Peak; p == nil || math.Abs(p.P-0.1) > 1e-12 || math.Abs(p.SmallestP-0.1) > 1e-12 || !p.Exact || !strings.Contains(p.Statement.String(), "could not have shown a difference") {
 		t.Errorf("%+v", p)
 	}
 	if k[0].Break != nil || k[0].Strength != nil || len(k[0].Untested) != 2 {
@@ -65,7 +65,7 @@ func TestPairsAreTestedWithinThemselves(t *testing.T) {
 	for _, k := range all {
 		switch k.Factor {
 		case "knot":
-			if b := k.Break; b == nil || math.Abs(b.P-2.0/4900) > 1e-12 || b.Pairs != 2 || !strings.Contains(b.Statement, "more than chance would explain") {
+			if b := k.Break; b == nil || math.Abs(b.P-2.0/4900) > 1e-12 || b.Pairs != 2 || !strings.Contains(b.Statement.String(), "more than chance would explain") {
 				t.Errorf("%+v", b)
 			}
 		case "fall":
@@ -83,7 +83,7 @@ func TestAdjustByHand(t *testing.T) {
 	if err := adjust("Peaks", []*ExactTest{a, b}); err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(a.PHolm-0.04) > 1e-15 || math.Abs(b.PHolm-0.02) > 1e-15 || a.Tests != 2 || !strings.Contains(a.Statement, "0.040 after Holm's adjustment over 2 tests") {
+	if math.Abs(a.PHolm-0.04) > 1e-15 || math.Abs(b.PHolm-0.02) > 1e-15 || a.Tests != 2 || !strings.Contains(a.Statement.String(), "0.040 after Holm's adjustment over 2 tests") {
 		t.Errorf("%+v %+v", a, b)
 	}
 }

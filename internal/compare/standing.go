@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -16,8 +17,8 @@ type Standing struct {
 	Lo *quantity.Force `json:"lo_N"`
 	Hi *quantity.Force `json:"hi_N"`
 	// Outside tells that the peak lies outside the interval.
-	Outside bool   `json:"outside"`
-	Text    string `json:"text"`
+	Outside bool             `json:"outside"`
+	Text    message.Sentence `json:"text"`
 }
 
 // StandingOf sets a peak beside the other held peaks of its cell. The interval is the one into which a single further
@@ -39,40 +40,40 @@ func StandingOf(peak quantity.Force, others []quantity.Force, confidence float64
 	n := float64(len(x))
 	m, ok := meanInterval(x, confidence)
 	if !ok {
-		s.Text = "the first of its cell that held: nothing to set it beside"
+		s.Text = message.Say("the first of its cell that held: nothing to set it beside")
 		return s, nil
 	}
 	if len(x) == 1 {
-		s.Text = fmt.Sprintf("%s of 2 that held (the other: %s); one other shows no spread, so whether it is an outlier cannot be told", RankWords(s.Rank, 2), others[0])
+		s.Text = message.Say("%s of 2 that held (the other: %s); one other shows no spread, so whether it is an outlier cannot be told", RankWords(s.Rank, 2), others[0])
 		return s, nil
 	}
 	half := uncert.StudentQuantile(0.5+confidence/2, n-1) * m.sd * math.Sqrt(1+1/n)
 	s.Lo, s.Hi = force(math.Max(m.mean-half, 0)), force(m.mean+half)
 	s.Outside = math.Abs(peak.SI()-m.mean) > half
-	verdict := "no outlier"
+	verdict := message.Say("no outlier")
 	if s.Outside {
-		verdict = "an OUTLIER: look at the specimen, fall height, mass and release before the next drop; being one is no reason to void it"
+		verdict = message.Say("an OUTLIER: look at the specimen, fall height, mass and release before the next drop; being one is no reason to void it")
 	}
-	s.Text = fmt.Sprintf("%s of %d that held; the %d others predict %s to %s (%g %%): %s", RankWords(s.Rank, len(x)+1), len(x)+1, len(x), s.Lo, s.Hi, 100*confidence, verdict)
+	s.Text = message.Say("%s of %d that held; the %d others predict %s to %s (%g %%): %s", RankWords(s.Rank, len(x)+1), len(x)+1, len(x), s.Lo, s.Hi, 100*confidence, verdict)
 	if len(x) == 2 {
-		s.Text += "; two others hardly bound it"
+		s.Text = s.Text.Say("; two others hardly bound it")
 	}
 	return s, nil
 }
 
-// RankWords words a rank from the top: "highest", "2nd highest", "lowest".
-func RankWords(rank, of int) string {
+// Place words a rank from the top: "highest", "2nd highest", "lowest".
+func RankWords(rank, of int) message.Sentence {
 	switch {
 	case rank == 1:
-		return "highest"
+		return message.Say("highest")
 	case rank == of:
-		return "lowest"
+		return message.Say("lowest")
 	case rank%10 == 1 && rank%100 != 11:
-		return fmt.Sprintf("%dst highest", rank)
+		return message.Say("%dst highest", rank)
 	case rank%10 == 2 && rank%100 != 12:
-		return fmt.Sprintf("%dnd highest", rank)
+		return message.Say("%dnd highest", rank)
 	case rank%10 == 3 && rank%100 != 13:
-		return fmt.Sprintf("%drd highest", rank)
+		return message.Say("%drd highest", rank)
 	}
-	return fmt.Sprintf("%dth highest", rank)
+	return message.Say("%dth highest", rank)
 }

@@ -25,7 +25,7 @@ func TestStandByHand(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if s.Rank != c.rank || s.Outside != c.outside || s.Others != 3 || !strings.Contains(s.Text, c.text) {
+		if s.Rank != c.rank || s.Outside != c.outside || s.Others != 3 || !strings.Contains(s.Text.String(), c.text) {
 			t.Errorf("%v: %+v", c.peak, s)
 		}
 		if math.Abs(s.Lo.SI()-2063) > 1.5 || math.Abs(s.Hi.SI()-21937) > 1.5 {
@@ -36,11 +36,11 @@ func TestStandByHand(t *testing.T) {
 
 func TestStandAmongFew(t *testing.T) {
 	none, err := StandingOf(9000, nil, 0.95)
-	if err != nil || none.Lo != nil || none.Outside || !strings.Contains(none.Text, "first of its cell") {
+	if err != nil || none.Lo != nil || none.Outside || !strings.Contains(none.Text.String(), "first of its cell") {
 		t.Errorf("%+v %v", none, err)
 	}
 	one, err := StandingOf(9000, []quantity.Force{90}, 0.95)
-	if err != nil || one.Lo != nil || one.Outside || !strings.Contains(one.Text, "cannot be told") {
+	if err != nil || one.Lo != nil || one.Outside || !strings.Contains(one.Text.String(), "cannot be told") {
 		t.Errorf("%+v %v", one, err)
 	}
 	if _, err := StandingOf(9000, nil, 1); err == nil {
@@ -50,7 +50,7 @@ func TestStandAmongFew(t *testing.T) {
 
 func TestPlace(t *testing.T) {
 	for rank, want := range map[int]string{1: "highest", 2: "2nd highest", 3: "3rd highest", 11: "11th highest", 13: "13th highest", 22: "22nd highest", 111: "111th highest", 40: "40th highest", 200: "lowest"} {
-		if got := RankWords(rank, 200); got != want {
+		if got := RankWords(rank, 200); got.String() != want {
 			t.Errorf("%d: %s", rank, got)
 		}
 	}
@@ -79,7 +79,7 @@ func TestPeersAreTheCell(t *testing.T) {
 		t.Fatal(cells, err)
 	}
 	for _, c := range cells {
-		if c.Key() == one.Key() && (c.Statement != one.Statement || c.N != one.N) {
+		if c.Key() == one.Key() && (!c.Statement.Equal(one.Statement) || c.N != one.N) {
 			t.Errorf("%+v and %+v", c, one)
 		}
 	}
@@ -104,7 +104,7 @@ func TestPlannedDrops(t *testing.T) {
 		t.Fatal(cells, err)
 	}
 	c := cells[0]
-	if c.Planned != 1 || c.N != 0 || len(c.Drops) != 0 || len(c.Warnings) != 0 || c.Statement != "No drop counts yet: nothing can be said. 1 more planned." {
+	if c.Planned != 1 || c.N != 0 || len(c.Drops) != 0 || len(c.Warnings) != 0 || c.Statement.String() != "No drop counts yet: nothing can be said. 1 more planned." {
 		t.Errorf("%+v", c)
 	}
 	if cells[1].Planned != 0 || cells[1].N != 1 {

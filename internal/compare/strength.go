@@ -4,8 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/exact"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -35,7 +35,7 @@ type Strength struct {
 	// Complete are the figures that need every value to be seen; null where one was only held.
 	Complete *UncensoredFigures `json:"complete"`
 	Goodness *Goodness          `json:"goodness_of_fit"`
-	Warnings []string           `json:"warnings"`
+	Warnings []message.Sentence `json:"warnings"`
 }
 
 // Quantile is a quantile with its interval; a side that the data do not bound is null.
@@ -73,8 +73,8 @@ type UncensoredFigures struct {
 	Characteristic *float64 `json:"characteristic_N"` // 5 % quantile at 75 % confidence, lognormal
 	LessThreeSD    *float64 `json:"mean_less_three_sd_N"`
 	// ThreeSDContent is the share above it that the values show at 75 % confidence.
-	ThreeSDContent *float64 `json:"mean_less_three_sd_content"`
-	Outlier        string   `json:"outlier,omitempty"` // flagged, never dropped
+	ThreeSDContent *float64         `json:"mean_less_three_sd_content"`
+	Outlier        message.Sentence `json:"outlier,omitempty"` // flagged, never dropped
 }
 
 // Goodness is an Anderson-Darling type statistic with its p by parametric bootstrap.
@@ -110,7 +110,7 @@ func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.M
 	if err != nil {
 		return nil, nil, insteadOf(values, err, o.Confidence)
 	}
-	s := &Strength{Dist: o.Family.String(), N: m.N, Broke: m.Exact, Held: m.Right, Other: m.Left + m.Interval, SE: map[string]float64{}, LogLik: m.LogLik, AIC: m.AIC, Mean: m.Mean(), Others: []Alternative{}, Warnings: list(m.Warnings)}
+	s := &Strength{Dist: o.Family.String(), N: m.N, Broke: m.Exact, Held: m.Right, Other: m.Left + m.Interval, SE: map[string]float64{}, LogLik: m.LogLik, AIC: m.AIC, Mean: m.Mean(), Others: []Alternative{}, Warnings: message.TellAll(m.Warnings)}
 	for _, p := range m.Params {
 		v := p.Value
 		switch p.Name {
@@ -169,7 +169,7 @@ func insteadOf(values []censor.Value, err error, confidence float64) error {
 	if e != nil {
 		return err
 	}
-	return fmt.Errorf("%w. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, quantity.Significant(least, 4), 100*confidence, RoundOutward(100*held, math.Floor))
+	return message.Say("%s. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, quantity.Significant(least, 4), 100*confidence, RoundOutward(100*held, math.Floor)).Error(err)
 }
 
 func (s *Strength) curve(values []censor.Value, confidence float64) error {
@@ -185,7 +185,7 @@ func (s *Strength) curve(values []censor.Value, confidence float64) error {
 	for _, p := range c.Points {
 		s.KM = append(s.KM, Survival{Value: p.Value, Survival: p.Survival, SE: finite(p.SE), Lo: finite(p.LogLogLo), Hi: finite(p.LogLogHi)})
 	}
-	s.Warnings = append(s.Warnings, c.Warnings...)
+	s.Warnings = append(s.Warnings, message.TellAll(c.Warnings)...)
 	return nil
 }
 
@@ -213,7 +213,7 @@ func (s *Strength) alternatives(values []censor.Value, chosen censor.Family) {
 		}
 	}
 	if best != "" {
-		s.Warnings = append(s.Warnings, fmt.Sprintf("by Akaike's criterion a %s distribution describes these values better (%.1f against %.1f); the low quantiles depend on that choice", best, least, s.AIC))
+		s.Warnings = append(s.Warnings, message.Say("by Akaike's criterion a %s distribution describes these values better (%.1f against %.1f); the low quantiles depend on that choice", best, least, s.AIC))
 	}
 }
 
@@ -231,14 +231,14 @@ func (s *Strength) complete(values []censor.Value) {
 	c := &UncensoredFigures{Mean: i.mean, SD: i.sd}
 	if k, err := exact.CharacteristicValue(x, exact.LogNormal); err == nil {
 		c.Characteristic = finite(k.Value)
-		s.Warnings = append(s.Warnings, k.Warnings...)
+		s.Warnings = append(s.Warnings, message.TellAll(k.Warnings)...)
 	}
 	if k, err := exact.MeanLessThreeSD(x); err == nil {
 		c.LessThreeSD, c.ThreeSDContent = finite(k.Value), finite(k.Content)
-		s.Warnings = append(s.Warnings, k.Warnings...)
+		s.Warnings = append(s.Warnings, message.TellAll(k.Warnings)...)
 	}
 	if o, err := exact.Grubbs(x, exact.Either, 0.05); err == nil && o.Flagged {
-		c.Outlier = fmt.Sprintf("%s lies far from the others (Grubbs' test, p = %s): look at its record; it counts unless a cause is found there", quantity.Significant(o.Value, 4), probability(o.P))
+		c.Outlier = message.Say("%s lies far from the others (Grubbs' test, p = %s): look at its record; it counts unless a cause is found there", quantity.Significant(o.Value, 4), probability(o.P))
 		s.Warnings = append(s.Warnings, c.Outlier)
 	}
 	s.Complete = c
@@ -253,33 +253,33 @@ func (s *Strength) goodness(m *censor.Model, source censor.Source) {
 	}
 	g, err := censor.GoodnessOfFit(m, source, goodnessReplicates)
 	if err != nil {
-		s.Warnings = append(s.Warnings, "goodness of fit: "+err.Error())
+		s.Warnings = append(s.Warnings, message.Say("goodness of fit: ").Say("%s", err))
 		return
 	}
 	s.Goodness = &Goodness{A2: g.A2, P: g.P, Replicates: g.Replicates}
-	s.Warnings = append(s.Warnings, g.Warnings...)
+	s.Warnings = append(s.Warnings, message.TellAll(g.Warnings)...)
 	if g.P < SignificanceLevel {
-		s.Warnings = append(s.Warnings, fmt.Sprintf("a %s distribution does not describe these values (Anderson-Darling type test, p = %s): use the product-limit estimate, and no quantile below the lowest break", s.Dist, probability(g.P)))
+		s.Warnings = append(s.Warnings, message.Say("a %s distribution does not describe these values (Anderson-Darling type test, p = %s): use the product-limit estimate, and no quantile below the lowest break", s.Dist, probability(g.P)))
 	}
 }
 
 // Statement words the quantiles; unit turns a value into text.
-func (s *Strength) Statement(text func(float64) string) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%d specimens, %d broke and %d held.", s.N, s.Broke, s.Held)
+func (s *Strength) Statement(text func(float64) string) message.Sentence {
+	var b message.Sentence
+	b = b.Say("%d specimens, %d broke and %d held.", s.N, s.Broke, s.Held)
 	for _, q := range s.Quantiles {
 		if q.P != 0.05 && q.P != 0.5 {
 			continue
 		}
-		what := fmt.Sprintf("%g %% of such specimens are weaker than", 100*q.P)
+		what := message.Say("%g %% of such specimens are weaker than", 100*q.P)
 		switch {
 		case q.Lo != nil && q.Hi != nil:
-			fmt.Fprintf(&b, " By the %s fit %s %s (%s to %s, %g %% confidence).", s.Dist, what, text(q.Value), text(*q.Lo), text(*q.Hi), 100*q.Confidence)
+			b = b.Say(" By the %s fit %s %s (%s to %s, %g %% confidence).", s.Dist, what, text(q.Value), text(*q.Lo), text(*q.Hi), 100*q.Confidence)
 		case q.Lo != nil:
-			fmt.Fprintf(&b, " By the %s fit %s %s (at least %s; these values give no upper bound).", s.Dist, what, text(q.Value), text(*q.Lo))
+			b = b.Say(" By the %s fit %s %s (at least %s; these values give no upper bound).", s.Dist, what, text(q.Value), text(*q.Lo))
 		default:
-			fmt.Fprintf(&b, " By the %s fit %s %s, but these values give no lower bound.", s.Dist, what, text(q.Value))
+			b = b.Say(" By the %s fit %s %s, but these values give no lower bound.", s.Dist, what, text(q.Value))
 		}
 	}
-	return b.String()
+	return b
 }

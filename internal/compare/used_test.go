@@ -16,7 +16,7 @@ func TestUsedSpecimensAreSaid(t *testing.T) {
 	c.Drop.Prior = 1
 	d.Drop.Specimen.ID = "s9"
 	w := UsedSpecimenWarnings([]Entry{a, b, c, d})
-	if len(w) != 1 || !strings.HasPrefix(w[0], "2 specimens (s1, s3)") {
+	if len(w) != 1 || !strings.HasPrefix(w[0].String(), "2 specimens (s1, s3)") {
 		t.Errorf("%v", w)
 	}
 	// A check drop falls on the same element every time, which is its purpose.

@@ -282,7 +282,7 @@ func (t *Taken) stand(others []quantity.Force) error {
 		if err != nil {
 			return err
 		}
-		c.Standing, c.Text = &s, s.Text
+		c.Standing, c.Text = &s, s.Text.String()
 	}
 	return nil
 }

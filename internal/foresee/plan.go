@@ -15,6 +15,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -166,13 +167,13 @@ func (r *PlanResult) Gather() {
 	var warned look.ByText
 	for _, f := range r.Forecasts {
 		for _, w := range f.Warnings {
-			warned.Add(w, fmt.Sprint(f.Cell.Number))
+			warned.Add(message.Told(w), fmt.Sprint(f.Cell.Number))
 		}
 	}
 	for w, cells := range warned.All() {
 		switch n := len(cells); {
 		case n == len(r.Forecasts):
-			r.Warnings = append(r.Warnings, w)
+			r.Warnings = append(r.Warnings, w.String())
 		case n == 1:
 			r.Warnings = append(r.Warnings, fmt.Sprintf("cell %s: %s", cells[0], w))
 		default:

@@ -5,6 +5,8 @@ import (
 	"iter"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // Listed joins names, and counts those beyond the first n.
@@ -13,6 +15,14 @@ func Listed(names []string, n int) string {
 		return strings.Join(names, ", ")
 	}
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
+}
+
+// ListedIn is Listed for a sentence: the names stay.
+func ListedIn(names []string, n int) message.Sentence {
+	if len(names) <= n {
+		return message.Say("%s", message.Own(strings.Join(names, ", ")))
+	}
+	return message.Say("%s and %d more", message.Own(strings.Join(names[:n], ", ")), len(names)-n)
 }
 
 // Plural counts, with the word for one or for many.
@@ -29,28 +39,29 @@ func Capital(text string) string {
 	return strings.ToUpper(text[:first]) + text[first:]
 }
 
-// ByText collects texts in the order in which they are first said, each with those of whom it is said.
+// ByText collects sentences in the order in which they are first said, each with those of whom it is said.
 type ByText struct {
-	order []string
-	of    map[string][]string
+	order []message.Sentence
+	of    map[string][]string // by the English text
 }
 
-// Add notes that a text is said of somebody.
-func (b *ByText) Add(text, of string) {
+// Add notes that a sentence is said of somebody.
+func (b *ByText) Add(says message.Sentence, of string) {
 	if b.of == nil {
 		b.of = map[string][]string{}
 	}
+	text := says.String()
 	if _, said := b.of[text]; !said {
-		b.order = append(b.order, text)
+		b.order = append(b.order, says)
 	}
 	b.of[text] = append(b.of[text], of)
 }
 
-// All gives each text once, with all of whom it is said.
-func (b *ByText) All() iter.Seq2[string, []string] {
-	return func(yield func(string, []string) bool) {
-		for _, text := range b.order {
-			if !yield(text, b.of[text]) {
+// All gives each sentence once, with all of whom it is said.
+func (b *ByText) All() iter.Seq2[message.Sentence, []string] {
+	return func(yield func(message.Sentence, []string) bool) {
+		for _, says := range b.order {
+			if !yield(says, b.of[says.String()]) {
 				return
 			}
 		}

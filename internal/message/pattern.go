@@ -87,10 +87,10 @@ func newPattern(english, translation string) pattern {
 	return p
 }
 
-// fill puts what stands in the blanks into the translation.
-func (p pattern) fill(slots []string) string {
+// fill puts what stands in the blanks into a translation.
+func fill(translation string, slots []string) string {
 	next := 0
-	return blank.ReplaceAllStringFunc(p.translation, func(verb string) string {
+	return blank.ReplaceAllStringFunc(translation, func(verb string) string {
 		m := blank.FindStringSubmatch(verb)
 		if m[2] == "" {
 			return "%"

@@ -1,335 +1,294 @@
 package message
 
 import (
+	"errors"
+	"fmt"
 	"html"
-	"regexp"
+	"reflect"
 	"strings"
 )
 
-// A sentence of the layers below comes filled and in English, and some come from campaign files that an earlier
-// program wrote. It is recognised by the formats that the catalogue holds, and said again in the language with what
-// stood in its blanks. Note: typed messages with arguments were weighed; they would have changed what reductions keep,
-// and campaigns written before would have stayed English.
+// Sentence is what the program says: parts that stand one after the other, each a format of the catalogue with what
+// fills its blanks. It keeps both, so that every language says it by its key and nothing has to be recognised. The empty
+// sentence says nothing. In JSON and on paper it is its English text; read back from there it is a told one.
+//
+// What fills a blank is said by its type: a Sentence and an error in the language, Names word by word, Own as it is, all else
+// as package fmt writes it, which is a word of the catalogue or has the decimal sign of the language.
+type Sentence []part
 
-// English text inside a translated one stands between these marks until it is written.
+type part struct {
+	kind kind
+	text string
+	args []any
+}
+
+type kind uint8
+
 const (
-	englishFrom = "\ue000"
-	englishTo   = "\ue001"
+	said kind = iota // a format, the key into the catalogue
+	told             // a text that came filled and in English
+	sign             // what parts a list
 )
 
-// search is the recognising of one text. It gives up after so many steps, so that a text made to mislead it costs no more
-// than an honest one.
-type search struct {
-	Locale
-	left int
-	done map[string]found
-}
+// Own is a text that stays in every language: the name of a drop, a person's own words.
+type Own string
 
-type found struct {
-	text string
-	ok   bool
-}
+// Names are names parted by commas, levels and materials: those that the catalogue holds are said, the others stay.
+type Names string
 
-func (l Locale) search() *search { return &search{l, mostSteps, map[string]found{}} }
+// Say makes a sentence of a format and what fills its blanks. Without arguments the text stands as it is.
+func Say(english string, args ...any) Sentence { return Sentence(nil).Say(english, args...) }
 
-// mostSteps bounds the search of one text; each step is on a shorter text than the one before.
-const mostSteps = 400
-
-// Find gives a word or sentence of the program's in the language, and whether the catalogue holds it whole; English
-// always does.
-func (l Locale) Find(english string) (string, bool) {
-	text, ok := l.find(english)
-	if !ok {
-		return english, false
+// Say gives the sentence with another format after it.
+func (s Sentence) Say(english string, args ...any) Sentence {
+	if english == "" {
+		return s
 	}
-	return strings.NewReplacer(englishFrom, "", englishTo, "").Replace(text), !strings.Contains(text, englishFrom)
+	return s.with(part{said, english, args})
 }
 
-// Word is what Find gives, for places that hold only text: what the catalogue does not hold stays.
-func (l Locale) Word(english string) string {
-	text, _ := l.Find(english)
-	return text
-}
+// Told is a text that came filled and in English, from a file or from a layer that knows no sentences. Locale.Tell
+// recognises it.
+func Told(english string) Sentence { return Sentence(nil).Told(english) }
 
-// Names says a list of names, parted by commas: levels, materials. Those that the catalogue does not hold stay, with the
-// decimal sign of the language.
-func (l Locale) Names(list string) string {
-	parts := strings.Split(list, ", ")
-	for i := range parts {
-		parts[i] = l.Name(parts[i])
+// Told gives the sentence with such a text after it.
+func (s Sentence) Told(english string) Sentence {
+	if english == "" {
+		return s
 	}
-	return strings.Join(parts, ", ")
+	return s.with(part{kind: told, text: english})
 }
 
-// Name is one name; see Names.
-func (l Locale) Name(english string) string {
-	if t, ok := l.Find(english); ok {
-		return t
+// TellAll is Told for a list; it is never nil.
+func TellAll(english []string) []Sentence {
+	out := make([]Sentence, 0, len(english))
+	for _, text := range english {
+		out = append(out, Told(text))
 	}
-	return l.Number(english)
+	return out
 }
 
-// HTML gives a word or sentence in the language, escaped; what the catalogue does not hold stays and is marked as
-// English.
-func (l Locale) HTML(english string) string {
+// with never writes into what another sentence holds.
+func (s Sentence) with(p ...part) Sentence { return append(s[:len(s):len(s)], p...) }
+
+// And gives the sentence with another after it.
+func (s Sentence) And(t Sentence) Sentence { return s.with(t...) }
+
+// Join sets sentences one after the other with a sign between them, "; ". Empty ones are sentences, too.
+func Join(between string, list ...Sentence) Sentence {
+	var out Sentence
+	for i, s := range list {
+		if i > 0 {
+			out = out.with(part{kind: sign, text: between})
+		}
+		out = out.And(s)
+	}
+	return out
+}
+
+// refusal is an error that is a sentence, with the errors it came from.
+type refusal struct {
+	says Sentence
+	from []error
+}
+
+func (r refusal) Error() string   { return r.says.String() }
+func (r refusal) Unwrap() []error { return r.from }
+
+// Error gives the sentence as an error, from which Why gives it back, and errors.Is the errors that it came from.
+func (s Sentence) Error(from ...error) error { return refusal{s, from} }
+
+// Why says an error: the sentence that it is, else its text as told. No error gives the empty sentence.
+func Why(err error) Sentence {
+	if err == nil {
+		return nil
+	}
+	if r, ok := errors.AsType[refusal](err); ok && r.Error() == err.Error() {
+		return r.says
+	}
+	return Told(err.Error())
+}
+
+// String is the English text.
+func (s Sentence) String() string {
+	if len(s) == 1 {
+		return s[0].String()
+	}
+	var b strings.Builder
+	for _, p := range s {
+		b.WriteString(p.String())
+	}
+	return b.String()
+}
+
+func (p part) String() string {
+	if p.kind != said || len(p.args) == 0 {
+		return p.text
+	}
+	return fmt.Sprintf(p.text, p.args...)
+}
+
+// MarshalText gives the English text.
+func (s Sentence) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText takes a text as told.
+func (s *Sentence) UnmarshalText(text []byte) error {
+	*s = Told(string(text))
+	return nil
+}
+
+// Equal tells that two sentences have the same formats and arguments, and so say the same in every language.
+func (s Sentence) Equal(t Sentence) bool {
+	return len(s) == len(t) && (len(s) == 0 || reflect.DeepEqual(s, t))
+}
+
+// Texts are the English texts of sentences.
+func Texts(list []Sentence) []string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = s.String()
+	}
+	return out
+}
+
+// Tell says a sentence in the language, for places that hold only text.
+func (l Locale) Tell(s Sentence) string {
 	if l.Is("en") {
-		return html.EscapeString(english)
+		return s.String()
 	}
-	text, ok := l.find(english)
-	if !ok {
-		text = l.unknown(english)
+	return strings.NewReplacer(englishFrom, "", englishTo, "").Replace(l.tell(s))
+}
+
+// TellHTML says a sentence in the language, escaped; what stays English is marked as English.
+func (l Locale) TellHTML(s Sentence) string {
+	if l.Is("en") {
+		return html.EscapeString(s.String())
 	}
+	return marked(l.tell(s))
+}
+
+// marked escapes a text and marks what is English in it.
+func marked(text string) string {
 	return strings.NewReplacer(englishFrom, `<span lang="en">`, englishTo, `</span>`).Replace(html.EscapeString(text))
 }
 
-// unknown is a text that the catalogue does not hold: signs and numbers need no language, names stay.
-func (l Locale) unknown(text string) string {
-	if letters.MatchString(text) {
-		return englishFrom + text + englishTo
+func (l Locale) tell(s Sentence) string {
+	var b strings.Builder
+	for _, p := range s {
+		switch p.kind {
+		case sign:
+			b.WriteString(l.spaced(p.text))
+		case told:
+			b.WriteString(l.tellTold(p.text))
+		default:
+			b.WriteString(l.tellSaid(p))
+		}
 	}
-	return l.Number(text)
+	return b.String()
 }
 
-func (l Locale) find(english string) (string, bool) {
-	if l.Is("en") {
-		return english, true
+func (l Locale) tellTold(text string) string {
+	if t, ok := l.find(text); ok {
+		return t
 	}
-	if t, ok := l.text[english]; ok {
-		return t, true
-	}
-	if strings.TrimSpace(english) == "" || strings.Contains(english, englishFrom) {
-		return english, false
-	}
-	if t, ok := l.known(english); ok {
-		return t, true
-	}
-	return l.search().sentence(english)
+	return l.unknown(text)
 }
 
-// sentence recognises a text as one format, as a format with others after it, or as several sentences.
-func (s *search) sentence(text string) (string, bool) {
-	trimmed := strings.TrimSpace(text)
-	if t, ok := s.bare[trimmed]; ok {
-		return t, true
+func (l Locale) tellSaid(p part) string {
+	translation, ok := l.translation(p.text)
+	switch {
+	case !ok && letters.MatchString(blank.ReplaceAllString(p.text, "")): // an error of the program, found by a test
+		return l.tellTold(p.String())
+	case !ok && len(p.args) == 0:
+		return l.Number(p.text)
+	case !ok: // signs between blanks
+		return fill(spacedSigns(l, p.text), l.blanksOf(p))
+	case len(p.args) == 0:
+		return translation
 	}
-	if f, ok := s.done[trimmed]; ok {
-		return f.text, f.ok
-	}
-	if s.left--; s.left < 0 {
-		return text, false
-	}
-	said, ok := s.formats(trimmed)
-	s.done[trimmed] = found{said, ok}
-	return said, ok
+	return fill(translation, l.blanksOf(p))
 }
 
-func (s *search) formats(trimmed string) (string, bool) {
-	partly := "" // the first that leaves a part open; one that leaves none is better
-	for i := range s.patterns {
-		p := &s.patterns[i]
-		if !strings.Contains(trimmed, strings.TrimSpace(p.anchor)) {
-			continue
-		}
-		said, sure := s.as(p, trimmed)
-		if sure {
-			return said, true
-		}
-		if partly == "" {
-			partly = said
+// translation is that of a format, with the spaces at its ends that part it from others.
+func (l Locale) translation(english string) (string, bool) {
+	t, ok := l.text[english]
+	if !ok {
+		if t, ok = l.bare[strings.TrimSpace(english)]; !ok {
+			return "", false
 		}
 	}
-	if t, ok := s.parts(trimmed); ok {
-		return t, true
+	if english[0] == ' ' && strings.IndexAny(t, " \u00a0;,") != 0 {
+		t = " " + t
 	}
-	return partly, partly != ""
+	if strings.HasSuffix(english, " ") && !strings.HasSuffix(t, " ") {
+		t += " "
+	}
+	return t, true
 }
 
-// as reads a text as a format, alone or with others after it. It is sure when nothing in the blanks is left open.
-func (s *search) as(p *pattern, text string) (string, bool) {
-	partly := ""
-	if m := p.whole.FindStringSubmatch(text); m != nil {
-		slots, sure := s.slots(m[1:])
-		if partly = p.fill(slots); sure {
-			return partly, true
-		}
-		if said, ok := s.tail(p, m[1:]); ok {
-			return said, true
-		}
+// spacedSigns sets the space that French sets before a colon or semicolon.
+func spacedSigns(l Locale, format string) string {
+	if !l.Is("fr") {
+		return format
 	}
-	if m := p.head.FindStringSubmatch(text); m != nil {
-		n := len(m)
-		if rest, ok := s.sentence(m[n-1]); ok && !strings.Contains(rest, englishFrom) {
-			slots, sure := s.slots(m[1 : n-2])
-			if said := p.fill(slots) + m[n-2] + rest; sure || partly == "" {
-				return said, sure
-			}
-		}
-	}
-	return partly, false
+	return strings.NewReplacer(": ", l.spaced(": "), "; ", l.spaced("; ")).Replace(format)
 }
 
-// ends are the signs at which another format may begin after a blank.
-var ends = regexp.MustCompile(`; |, | \(|\. |: `)
-
-// tail reads the last blank of a format as what stands in it with other formats after it.
-func (s *search) tail(p *pattern, slots []string) (string, bool) {
-	if len(slots) == 0 || !p.open {
-		return "", false
-	}
-	last := slots[len(slots)-1]
-	for _, at := range ends.FindAllStringIndex(last, -1) {
-		from, gap := at[0], ""
-		switch last[at[0]] {
-		case '.', ':':
-			from, gap = at[1], last[at[0]:at[1]]
-		case ' ':
-			gap = " "
-		}
-		rest, ok := s.sentence(last[from:])
-		if !ok || strings.Contains(rest, englishFrom) {
-			continue
-		}
-		said, sure := s.slots(append(append([]string(nil), slots[:len(slots)-1]...), last[:at[0]]))
-		if sure {
-			return p.fill(said) + s.spaced(gap) + rest, true
-		}
-	}
-	return "", false
-}
-
-// parts recognises sentences that stand one after the other.
-func (s *search) parts(text string) (string, bool) {
-	for _, sign := range []string{". ", "; ", ": ", ".", ";"} {
-		for from := 0; ; {
-			at := strings.Index(text[from:], sign)
-			if at < 0 {
-				break
-			}
-			at += from
-			from = at + len(sign)
-			left, gap := text[:at], sign
-			if sign[0] == '.' {
-				left, gap = text[:at+1], sign[1:]
-			}
-			if strings.TrimSpace(text[from:]) == "" {
-				if sign != "." && sign != ";" {
-					continue
-				}
-				if t, ok := s.sentence(text[:at]); ok {
-					return t + sign, true
-				}
-				continue
-			}
-			b, ok := s.sentence(text[from:])
-			if !ok {
-				continue
-			}
-			if a, ok := s.bare[text[:at]+":"]; ok && sign == ": " {
-				return a + " " + b, true
-			}
-			if strings.Count(left, "(") != strings.Count(left, ")") {
-				continue
-			}
-			if a, ok := s.sentence(left); ok {
-				return a + s.spaced(gap) + b, true
-			}
-			if sign == ": " { // a name, and what is said of it
-				if a, ok := s.slot(left); ok {
-					return a + s.spaced(gap) + b, true
-				}
-			}
-		}
-	}
-	return text, false
-}
-
-func (s *search) slots(in []string) ([]string, bool) {
-	out, sure := make([]string, len(in)), true
-	for i, text := range in {
-		bare := strings.TrimSpace(text)
-		at := strings.Index(text, bare)
-		said, ok := s.slot(bare)
-		out[i] = text[:at] + said + text[at+len(bare):]
-		// A blank does not end within brackets.
-		sure = sure && ok && strings.Count(text, "(") == strings.Count(text, ")")
-	}
-	return out, sure
-}
-
-// spaced puts the space before a colon or semicolon that French sets there.
-func (l Locale) spaced(sign string) string {
-	if l.Is("fr") && (sign[:min(1, len(sign))] == ":" || sign[:min(1, len(sign))] == ";") {
-		return "\u00a0" + sign
-	}
-	return sign
-}
-
-// What stands in a blank and is not known is a name up to so many words, and a sentence from so many on.
-const (
-	mostOfAName = 2
-	prose       = 4
-)
-
-var (
-	letters = regexp.MustCompile(`\p{L}{2,}`)
-	words   = regexp.MustCompile(`\p{L}{3,}`)
-)
-
-// slot says what stands in a blank: a number with its unit, a word, a name, a list of these, or a sentence. It is not sure of
-// several words that it does not know.
-func (s *search) slot(text string) (string, bool) {
-	if t, ok := s.text[text]; ok || text == "" {
-		return t, true
-	}
-	if !letters.MatchString(text) {
-		return s.Number(text), true
-	}
-	if t, ok := s.known(text); ok {
-		return t, true
-	}
-	if t, ok := s.sentence(text); ok {
-		return t, !strings.Contains(t, englishFrom)
-	}
-	for _, sign := range []string{"; ", ", "} {
-		if a, b, ok := strings.Cut(text, sign); ok {
-			first, sureOfFirst := s.slot(a)
-			rest, sureOfRest := s.slot(b)
-			return first + s.spaced(sign) + rest, sureOfFirst && sureOfRest
-		}
-	}
-	n := len(words.FindAllString(text, -1))
-	if n >= prose {
-		return englishFrom + text + englishTo, false
-	}
-	return s.Number(text), n <= mostOfAName && !strings.Contains(text, ": ")
-}
-
-// mostInARow bounds a row of words.
-const mostInARow = 10
-
-// known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.
-func (l Locale) known(text string) (string, bool) {
-	fields := strings.Fields(text)
-	if len(fields) < 2 || len(fields) > mostInARow || strings.Contains(text, ":") {
-		return "", false
-	}
+// blanksOf says what fills the blanks of a format, in their order.
+func (l Locale) blanksOf(p part) []string {
 	var out []string
-	for len(fields) > 0 {
-		n := len(fields)
-		for ; n > 0; n-- {
-			if t, ok := l.text[strings.Join(fields[:n], " ")]; ok {
-				out = append(out, t)
-				break
-			}
+	next := 0
+	for _, m := range blank.FindAllStringSubmatch(p.text, -1) {
+		if m[2] == "" {
+			continue
 		}
-		if n == 0 {
-			if words.MatchString(fields[0]) {
-				return "", false
-			}
-			out = append(out, l.Number(fields[0])) // a number, a unit
-			n = 1
+		i, verb := next, m[0]
+		if m[1] != "" {
+			i = int(m[1][0] - '1')
+			verb = strings.Replace(verb, "["+m[1]+"]", "", 1)
 		}
-		fields = fields[n:]
+		next = i + 1
+		if i >= len(p.args) {
+			out = append(out, "")
+			continue
+		}
+		out = append(out, l.argument(verb, p.args[i]))
 	}
-	return strings.Join(out, " "), true
+	return out
+}
+
+func (l Locale) argument(verb string, arg any) string {
+	text := ""
+	switch a := arg.(type) {
+	case Sentence:
+		text = l.tell(a)
+	case error:
+		text = l.tell(Why(a))
+	case Own:
+		text = strings.NewReplacer(englishFrom, "", englishTo, "").Replace(string(a))
+	case Names:
+		text = l.tellNames(string(a))
+	default:
+		text = fmt.Sprintf(verb, arg)
+		if t, ok := l.text[text]; ok {
+			return t
+		}
+		return l.Number(text)
+	}
+	return fmt.Sprintf(verb, text)
+}
+
+// tellNames says each of a list of names, where the catalogue holds it or all its words.
+func (l Locale) tellNames(list string) string {
+	parts := strings.Split(list, ", ")
+	for i, name := range parts {
+		if t, ok := l.text[name]; ok {
+			parts[i] = t
+		} else if t, ok := l.known(name); ok {
+			parts[i] = t
+		} else {
+			parts[i] = l.Number(name)
+		}
+	}
+	return strings.Join(parts, ", ")
 }

@@ -2,6 +2,7 @@ package render
 
 import (
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -17,7 +18,7 @@ type ratioRow struct {
 	Factor, A, B, Rest string
 	Ratio              string
 	Means              string
-	Statement          string // where there is no number
+	Statement          message.Sentence // where there is no number
 }
 
 func (v *page) comparison() {

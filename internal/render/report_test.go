@@ -153,7 +153,7 @@ func TestPages(t *testing.T) {
 	for name, d := range map[string]*view.Report{
 		"empty": {}, "whole": whole(t), "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
 		"odd": {
-			Results: view.Results{Cells: []view.CellResult{{}, {Cell: compare.Cell{Levels: map[string]string{"a": ""}}, Limits: []view.LimitVerdict{{Verdict: "odd"}}}}, Limits: []view.LimitVerdict{{}}, Warnings: []string{""}},
+			Results: view.Results{Cells: []view.CellResult{{}, {Cell: compare.Cell{Levels: map[string]string{"a": ""}}, Limits: []view.LimitVerdict{{Verdict: "odd"}}}}, Limits: []view.LimitVerdict{{}}, Warnings: []message.Sentence{nil}},
 			Drops:   []view.ReportedDrop{{}, {Row: compare.Row{Outcome: "odd"}, Cell: 99, Reduction: &reduce.Reduction{Audit: []reduce.Check{{}}}}},
 			Budgets: []view.ReportedDrop{{Reduction: &reduce.Reduction{}}}, Figures: []view.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []drop.Drop{{}},
 		},
@@ -229,6 +229,10 @@ func TestHostileText(t *testing.T) {
 }
 
 func fill(v reflect.Value, text string) {
+	if said, ok := v.Addr().Interface().(*message.Sentence); ok {
+		*said = message.Told(text)
+		return
+	}
 	switch v.Kind() {
 	case reflect.String:
 		v.SetString(text)

@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -60,7 +61,7 @@ func compared(t testing.TB) *view.ComparisonView {
 	k.StrengthRatios = compare.StrengthRatios(k.Strengths, 0.95)
 	k.Interference, err = compare.Interferences(cells, k.Strengths, 0.95, 1)
 	must(err)
-	k.Warnings = []string{"2 kinds (polyester; aramid): With fewer than five values seen the intervals of the curve are rough."}
+	k.Warnings = []message.Sentence{message.Told("2 kinds (polyester; aramid): With fewer than five values seen the intervals of the curve are rough.")}
 	effects := figure.Intervals{Frame: figure.Frame{Title: "Strength, all factors together", Width: figure.HalfWidth}, Axis: "Strength", Log: true, Same: 1, Rows: []figure.Interval{{Name: "aramid against polyester", Value: 1.4, Lo: 1.3, Hi: 1.5, Seen: math.NaN()}}}
 	k.Figures = view.ComparisonFigures{StrengthEffects: &view.Drawing{Of: effects}}
 	return k

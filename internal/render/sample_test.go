@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/view"
@@ -24,7 +25,7 @@ func sample(cells, each int) *view.Report {
 		Results: view.Results{
 			Campaign: "Four winters in the shaft house (invented)",
 			Question: "May lanyards that hung four winters in the shaft house stay in service, and can ends tied with a figure-eight stand in for sewn eyes?",
-			Invented: true, Warnings: []string{"cell 2: the interval rests on 2 specimens"}, Head: strings.Repeat("0123456789abcdef", 4),
+			Invented: true, Warnings: []message.Sentence{message.Told("cell 2: the interval rests on 2 specimens")}, Head: strings.Repeat("0123456789abcdef", 4),
 		},
 		Notes: "A mine-rescue depot that does not exist asks about lanyards that do not exist.",
 		Made:  time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), Program: "hardcatch 0.1.0", HeadSeq: 221, File: "demo.hardcatch",
@@ -55,7 +56,7 @@ func sample(cells, each int) *view.Report {
 		cell := view.CellResult{Cell: compare.Cell{
 			Levels: map[string]string{"material": m[0], "conditioning": condition, "ends": knot, "fall": fmt.Sprintf("%.3g m", fall)},
 			Mean:   force(8000 + 700*float64(c)), SD: force(300), Lo: force(7600 + 700*float64(c)), Hi: force(8400 + 700*float64(c)), BreakLo: num(0.0063), BreakHi: num(0.8059),
-			Statement: "1 of 4 broke: break probability between 0 % and 81 % (95 % confidence). Mean of the 3 that held 8.00 kN.",
+			Statement: message.Told("1 of 4 broke: break probability between 0 % and 81 % (95 % confidence). Mean of the 3 that held 8.00 kN."),
 		}}
 		strip := figure.Strip{Name: fmt.Sprintf("%s, %s, %s, %.3g m", m[0], condition, knot, fall), Mean: *cell.Mean, Lo: *cell.Lo, Hi: *cell.Hi}
 		overlay := figure.ForceTime{Frame: figure.Frame{Title: fmt.Sprintf("%d. %s", c+1, strip.Name), Width: figure.HalfWidth}, Top: 22000}

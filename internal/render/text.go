@@ -31,11 +31,17 @@ func (s say) kN(f *quantity.Force) string {
 
 // text is a sentence or word of the program's, marked where it stays English.
 func (s say) text(english any) template.HTML {
+	if said, ok := english.(message.Sentence); ok {
+		return template.HTML(s.in.TellHTML(said)) //nolint:gosec // escaped there
+	}
 	return template.HTML(s.in.HTML(fmt.Sprint(english))) //nolint:gosec // escaped there
 }
 
 // words is text for places that hold only text.
 func (s say) words(english any) string {
+	if said, ok := english.(message.Sentence); ok {
+		return s.in.Tell(said)
+	}
 	return s.in.Word(fmt.Sprint(english))
 }
 

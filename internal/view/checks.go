@@ -25,9 +25,9 @@ type ChecksView struct {
 	Until       string                  `json:"holds_until"`
 	Expiry      Expiry                  `json:"calibration_expiry"` // today
 	// After are the drops of the campaign, check drops or not, that were taken after the certificate had ended.
-	After    []string `json:"taken_after_expiry"`
-	Warnings []string `json:"warnings"`
-	Cautions []string `json:"cautions"`
+	After    []string           `json:"taken_after_expiry"`
+	Warnings []message.Sentence `json:"warnings"`
+	Cautions []string           `json:"cautions"`
 
 	Wide, Narrow *Drawing `json:"-"` // the chart for a desk and for a phone; nil when there is nothing to draw
 }
@@ -68,7 +68,7 @@ func checks(st *look.Moment, in message.Locale) (*ChecksView, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &ChecksView{Chart: compare.ChartChecks(entries), Drops: []CheckDrop{}, Planned: []string{}, Repeat: compare.AnalyseRepeatability(entries, cells), After: []string{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	v := &ChecksView{Chart: compare.ChartChecks(entries), Drops: []CheckDrop{}, Planned: []string{}, Repeat: compare.AnalyseRepeatability(entries, cells), After: []string{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions()}
 	var cal drop.CalibrationData
 	if st.Rig != nil {
 		cal = st.Rig.LoadCell.Calibration
@@ -100,7 +100,7 @@ func checks(st *look.Moment, in message.Locale) (*ChecksView, error) {
 	// In the order of the chart; what is not charted follows.
 	slices.SortStableFunc(v.Drops, func(a, b CheckDrop) int { return v.place(a) - v.place(b) })
 	if len(elements) > 1 {
-		v.Warnings = append(v.Warnings, fmt.Sprintf("the check drops are of %d kinds (element and fall): a chart of unlike drops shows their difference and not the rig's; keep one reference element and one fall", len(elements)))
+		v.Warnings = append(v.Warnings, message.Say("the check drops are of %d kinds (element and fall): a chart of unlike drops shows their difference and not the rig's; keep one reference element and one fall", len(elements)))
 	}
 	if len(v.Chart.Drops) > 0 {
 		v.Wide, v.Narrow = drawn(v.chart(in, figure.FullWidth), "checks"), drawn(v.chart(in, 270), "checks-narrow")

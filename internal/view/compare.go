@@ -8,6 +8,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -37,7 +38,7 @@ type Comparison struct {
 	Repeatability   []compare.Repeatability    `json:"repeatability"`
 	Checks          *compare.CheckChart        `json:"check_drops"`
 	Bootstrap       []compare.Resampled        `json:"bootstrap"`
-	Warnings        []string                   `json:"warnings"`
+	Warnings        []message.Sentence         `json:"warnings"`
 	Cautions        []string                   `json:"cautions"`
 	Head            string                     `json:"head"`
 }
@@ -64,7 +65,7 @@ func compareAll(c *look.Entered, entries []compare.Entry, cells []compare.Cell, 
 
 // compareBy is compare with the strengths fitted as asked.
 func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o CompareOptions, strength compare.StrengthOptions) (_ *Comparison, err error) {
-	out := &Comparison{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
+	out := &Comparison{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
@@ -116,7 +117,7 @@ func bootstrap(ctx context.Context, a *look.Access, cells []compare.Cell, out *C
 	if err != nil {
 		return err
 	}
-	var warnings []string
+	var warnings []message.Sentence
 	out.Bootstrap, warnings = b.SumUp(draws, o.Confidence)
 	out.Warnings = append(out.Warnings, warnings...)
 	return nil

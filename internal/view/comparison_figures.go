@@ -118,8 +118,8 @@ func differencesFigure(in message.Locale, title, axis, below, above string, all 
 		if d.Factor != group {
 			group, r.Group = d.Factor, in.Names(d.Factor)
 		}
-		if d.Missing != "" {
-			r.Missing = in.Say("no number: %s", in.Word(d.Missing))
+		if len(d.Missing) > 0 {
+			r.Missing = in.Say("no number: %s", in.Tell(d.Missing))
 		}
 		f.Rows = append(f.Rows, r)
 	}

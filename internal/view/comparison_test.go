@@ -264,7 +264,7 @@ func TestChecks(t *testing.T) {
 		t.Fatal(err)
 	}
 	none, err := view.Checks(ctx, opened(t, a, empty), message.English())
-	if err != nil || none.Wide != nil || !strings.Contains(none.Chart.Statement, "nothing shows that the rig stayed the same") || none.Expiry.State != "not stated" {
+	if err != nil || none.Wide != nil || !strings.Contains(none.Chart.Statement.String(), "nothing shows that the rig stayed the same") || none.Expiry.State != "not stated" {
 		t.Errorf("%+v %v", none, err)
 	}
 }

@@ -70,7 +70,7 @@ type PlannedCell struct {
 // Answer is a sentence of the answer in short.
 type Answer struct {
 	Subject string // cell or contrast, may be empty
-	Text    string
+	Text    message.Sentence
 }
 
 // Fact is a name with its value.

@@ -115,9 +115,9 @@ func (d *Report) answers() {
 		}
 	}
 	if scaleUnknown(&d.Results) {
-		d.Answers = append(d.Answers, Answer{Subject: "Uncertainty", Text: "The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says."})
+		d.Answers = append(d.Answers, Answer{Subject: "Uncertainty", Text: message.Say("The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says.")})
 	}
-	if s := reachSentence(&d.Results); s != "" {
+	if s := reachSentence(&d.Results); len(s) > 0 {
 		d.Answers = append(d.Answers, Answer{Subject: "Limits", Text: s})
 	}
 }
@@ -134,21 +134,21 @@ func scaleUnknown(r *Results) bool {
 }
 
 // reachSentence counts the limits that the highest valid peak exceeds.
-func reachSentence(r *Results) string {
+func reachSentence(r *Results) message.Sentence {
 	l := r.Highest()
 	if l == nil {
-		return ""
+		return nil
 	}
 	n := map[limits.Verdict]int{}
-	text := ""
+	var parted message.Sentence
 	for _, k := range r.Limits {
 		n[k.Verdict]++
 		if k.Verdict == limits.BrokeBelow {
-			text = fmt.Sprintf(" Specimens parted below their own rating of %s, the weakest at %s (drop %s).", k.Value.Text(3), quantity.WithU(k.Peak, k.Expanded), k.Drop)
+			parted = message.Say(" Specimens parted below their own rating of %s, the weakest at %s (drop %s).", k.Value.Text(3), quantity.WithU(k.Peak, k.Expanded), message.Own(k.Drop))
 		}
 	}
-	return fmt.Sprintf("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d.%s None of the limits is an injury threshold.",
-		atLeast(l), l.Drop, n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below], text)
+	return message.Say("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d.%s None of the limits is an injury threshold.",
+		atLeast(l), message.Own(l.Drop), n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below], parted)
 }
 
 // atLeast prints a verdict's peak, with ≥ where it is a lower bound.

@@ -1,11 +1,9 @@
 package view
 
 import (
-	"fmt"
-	"strings"
-
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // reportSeed drives what a comparison draws, so that a report gives the same numbers each time; compare's is the same.
@@ -35,8 +33,8 @@ func (d *Report) compare(k *Campaign, draw bool) (err error) {
 }
 
 // strengthWarnings are the warnings of the fits, one line for each text.
-func strengthWarnings(kinds []compare.SpecimenKind) []string {
-	var out []string
+func strengthWarnings(kinds []compare.SpecimenKind) []message.Sentence {
+	var out []message.Sentence
 	var warned look.ByText
 	for _, k := range kinds {
 		if k.Fit == nil {
@@ -47,11 +45,16 @@ func strengthWarnings(kinds []compare.SpecimenKind) []string {
 		}
 	}
 	for w, names := range warned.All() {
+		said := make([]message.Sentence, len(names))
+		for i, n := range names {
+			said[i] = message.Say("%s", message.Names(n))
+		}
+		kinds := message.Join("; ", said...)
 		if n := len(names); n > 1 {
-			out = append(out, fmt.Sprintf("%d kinds (%s): %s", n, strings.Join(names, "; "), w))
+			out = append(out, message.Say("%d kinds (%s): %s", n, kinds, w))
 			continue
 		}
-		out = append(out, names[0]+": "+w)
+		out = append(out, message.Join(": ", kinds, w))
 	}
 	return out
 }

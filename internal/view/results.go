@@ -2,12 +2,12 @@ package view
 
 import (
 	"context"
-	"fmt"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -26,7 +26,7 @@ type Results struct {
 	Checks    []compare.Row      `json:"check_drops"`
 	Planned   []string           `json:"planned"` // drops planned, not taken, in run order
 	Findings  []AuditFinding     `json:"audit_findings"`
-	Warnings  []string           `json:"warnings"`
+	Warnings  []message.Sentence `json:"warnings"`
 	Cautions  []string           `json:"cautions"`
 	Plan      *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
 	Head      string             `json:"head"`           // hash of the logbook these results stand on
@@ -38,14 +38,18 @@ type Results struct {
 // gather turns the warnings of reductions into one line for each text.
 func (r *Results) gather() {
 	if n := len(r.stale); n > 0 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%s (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.Plural(n, "drop was", "drops were"), look.Listed(r.stale, 8)))
+		if n == 1 {
+			r.Warnings = append(r.Warnings, message.Say("1 drop was (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.ListedIn(r.stale, 8)))
+		} else {
+			r.Warnings = append(r.Warnings, message.Say("%d drops were (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", n, look.ListedIn(r.stale, 8)))
+		}
 	}
 	for w, ids := range r.warned.All() {
 		if len(ids) == 1 {
-			r.Warnings = append(r.Warnings, fmt.Sprintf("drop %s: %s", ids[0], w))
+			r.Warnings = append(r.Warnings, message.Say("drop %s: %s", message.Own(ids[0]), w))
 			continue
 		}
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops (%s): %s", len(ids), look.Listed(ids, 8), w))
+		r.Warnings = append(r.Warnings, message.Say("%d drops (%s): %s", len(ids), look.ListedIn(ids, 8), w))
 	}
 }
 
@@ -90,7 +94,7 @@ func results(now *look.Moment) *Results {
 	c := now.Entered
 	out := &Results{
 		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
-		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []string{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
+		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
 		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}
 	byID := map[string]drop.Drop{}
@@ -118,7 +122,7 @@ func results(now *look.Moment) *Results {
 	}
 	out.Limits = judge(all, byID)
 	if scaleUnknown(out) {
-		out.Warnings = append(out.Warnings, fmt.Sprintf("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
+		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
 	}
 	out.Contrasts = compare.LikeForLike(now.Cells)
 	out.gather()
@@ -130,7 +134,7 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 	r := c.Reduction[d.ID]
 	if r == nil {
 		if e.Outcome != drop.Void {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s has no reduction: its record is missing or could not be read; enter it again, or void the drop with a reason", d.ID))
+			out.Warnings = append(out.Warnings, message.Say("drop %s has no reduction: its record is missing or could not be read; enter it again, or void the drop with a reason", message.Own(d.ID)))
 		}
 		return
 	}
@@ -143,11 +147,11 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 		}
 	}
 	if e.Decided && e.Outcome != drop.Void && r.Outcome != reduce.Undecided && string(e.Outcome) != string(r.Outcome) {
-		out.Warnings = append(out.Warnings, fmt.Sprintf("drop %s: a person decided %s where the record suggests %s (%s)", d.ID, e.Outcome, r.Outcome, e.Reason))
+		out.Warnings = append(out.Warnings, message.Say("drop %s: a person decided %s where the record suggests %s (%s)", message.Own(d.ID), e.Outcome, r.Outcome, message.Own(e.Reason)))
 	}
 	if e.Outcome != drop.Void {
 		for _, w := range r.Warnings {
-			out.warned.Add(w, d.ID)
+			out.warned.Add(message.Told(w), d.ID)
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -26,7 +27,7 @@ type RigView struct {
 	Readings    []FittedReading       `json:"readings"`
 	Stale       int                   `json:"stale"` // drops reduced with an earlier rig
 	Revisions   int                   `json:"revisions"`
-	Warnings    []string              `json:"warnings"`
+	Warnings    []message.Sentence    `json:"warnings"`
 	Cautions    []string              `json:"cautions"`
 }
 
@@ -53,7 +54,7 @@ func Rig(ctx context.Context, s *look.Campaign) (*RigView, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &RigView{Rig: st.Rig, Expiry: Expiry{State: "not stated"}, Readings: []FittedReading{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	v := &RigView{Rig: st.Rig, Expiry: Expiry{State: "not stated"}, Readings: []FittedReading{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions()}
 	if st.Rig == nil {
 		return v, nil
 	}
@@ -72,15 +73,15 @@ func Rig(ctx context.Context, s *look.Campaign) (*RigView, error) {
 	cal := st.Rig.LoadCell.Calibration
 	v.Expiry = expiryOn(cal, s.Access.Now())
 	if len(cal.Readings) == 0 {
-		v.Warnings = append(v.Warnings, "no calibration readings are given: peaks carry no uncertainty of the force scale")
+		v.Warnings = append(v.Warnings, message.Say("no calibration readings are given: peaks carry no uncertainty of the force scale"))
 		return v, nil
 	}
 	fit, warnings, err := reduce.FitCalibration(cal)
 	if err != nil {
-		v.Warnings = append(v.Warnings, err.Error())
+		v.Warnings = append(v.Warnings, message.Why(err))
 		return v, nil
 	}
-	v.Warnings = append(v.Warnings, warnings...)
+	v.Warnings = append(v.Warnings, message.TellAll(warnings)...)
 	v.Degree, v.From, v.To = len(fit.Fit.C)-1, fit.ForceMin, fit.ForceMax
 	for _, r := range cal.Readings {
 		f := FittedReading{Applied: r.Applied, Shown: r.Shown}

@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
 )
@@ -43,6 +44,6 @@ func Strength(_ context.Context, a *look.Access, name string, r io.Reader, o Str
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	s.Warnings = append(l.Warnings, s.Warnings...)
+	s.Warnings = append(message.TellAll(l.Warnings), s.Warnings...)
 	return &StrengthResult{Strength: *s, Unit: l.Unit, Void: l.Void, Cautions: drop.Cautions()}, nil
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/view"
@@ -210,9 +211,9 @@ func (p comparisonPage) Tests(c view.Contrast) []compare.Difference {
 }
 
 // Warned are all that is doubtful here.
-func (p comparisonPage) Warned() []string {
+func (p comparisonPage) Warned() []message.Sentence {
 	out := slices.Clone(p.Warnings)
-	for _, more := range [][]string{p.MeasuredEffects().Warnings, p.StrengthEffects.Warnings, p.ComparisonView.Checks.Warnings} {
+	for _, more := range [][]message.Sentence{p.MeasuredEffects().Warnings, p.StrengthEffects.Warnings, p.ComparisonView.Checks.Warnings} {
 		out = append(out, more...)
 	}
 	for _, k := range p.Strengths {
@@ -220,7 +221,7 @@ func (p comparisonPage) Warned() []string {
 			continue
 		}
 		for _, w := range k.Fit.Warnings {
-			out = append(out, k.Name+": "+w)
+			out = append(out, message.Say("%s: %s", message.Names(k.Name), w))
 		}
 	}
 	return out

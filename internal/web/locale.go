@@ -53,11 +53,17 @@ func (l locale) number(v any) string                    { return l.Number(v) }
 // word gives a word or sentence of the program's in the language; what the catalogue does not hold stays and is marked
 // as English.
 func (l locale) word(english any) template.HTML {
+	if said, ok := english.(message.Sentence); ok {
+		return template.HTML(l.TellHTML(said)) // escaped there
+	}
 	return template.HTML(l.HTML(fmt.Sprint(english))) // escaped there
 }
 
 // unmarked is word without marks, for places that hold only text.
 func (l locale) unmarked(english any) string {
+	if said, ok := english.(message.Sentence); ok {
+		return l.Tell(said)
+	}
 	return l.Word(fmt.Sprint(english))
 }
 
