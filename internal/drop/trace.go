@@ -31,6 +31,8 @@ type Channel struct {
 	// Values are in SI. A value that could not be read is NaN and has a finding. They are empty in a channel that
 	// nobody wanted.
 	Values []float64 `json:"-"`
+	// Mask says which samples were not measured. Empty, and without NaN among the values, all were.
+	Mask Mask `json:"mask,omitempty"`
 }
 
 // Len is the number of samples.

@@ -194,6 +194,8 @@ func (r *reader) sayGaps(k []int64, u []float64, rows []int32) {
 		g, kind, wayOut := drop.Warning, "gap", "they were bridged by a straight line; a peak between them is lost"
 		if lost > longestBridge {
 			g, kind, wayOut = drop.Fault, "long-gap", "they are NaN here; cut the record at the gap, or leave the drop out if the arrest lies in it"
+		} else {
+			r.bridged = append(r.bridged, [2]int{from, to})
 		}
 		r.f.stretch(g, kind, "", from, to, func() int { return r.lineOf(int(rows[i])) }, func() string {
 			return fmt.Sprintf("%s missing between %s and %s", count(lost, "sample is", "samples are"), r.show(u[i-1]), r.show(u[i]))

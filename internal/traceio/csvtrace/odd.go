@@ -37,6 +37,9 @@ func (r *reader) odd(line []byte, unfinished bool) error {
 		return nil
 	}
 	if !r.anyNumber(f) {
+		if r.timeAt < 0 && r.rows+r.n > 0 && isOverload(line) {
+			return r.row(f) // without a time column the line is all that says that there was a sample
+		}
 		r.f.row(drop.Warning, "text-line", "", r.line, r.rows+r.n, func() string {
 			return fmt.Sprintf("a line of text stands among the samples (%q) and was left out", sample(line))
 		}, "check that no samples are missing there")
@@ -75,6 +78,9 @@ func (r *reader) row(f [][]byte) error {
 				v, err = r.value(k, field, row)
 			}
 			x.block[n] = v
+			if err == nil && math.IsNaN(v) {
+				r.markField(k, field, row, long)
+			}
 		case roleTime, roleIndex, roleClock:
 			x.block[n], err = r.time(x.role, field, row)
 		}

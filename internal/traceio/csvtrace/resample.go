@@ -85,6 +85,9 @@ func (r *reader) longGaps(u, steps []float64, rows []int32, median, step float64
 	}
 	for i, d := range steps {
 		if d < (longestBridge+1.5)*median {
+			if d > 1.75*median {
+				r.bridged = append(r.bridged, [2]int{int((u[i]-u[0])/step) + 1, int(math.Ceil((u[i+1] - u[0]) / step))})
+			}
 			continue
 		}
 		r.gaps = append(r.gaps, [2]float64{(u[i] - u[0]) / step, (u[i+1] - u[0]) / step})

@@ -40,6 +40,8 @@ type reader struct {
 
 	fields  [][]byte
 	gaps    [][2]float64 // long gaps of uneven times, in samples
+	bridged [][2]int     // samples in short gaps, where straight lines stand
+	marks   [][]noNumber // of each channel: rows that hold no number
 	remarks int          // comments among the rows
 }
 
@@ -76,6 +78,7 @@ func newReader(f *finder, p *plan, o traceio.Options, perRow float64) *reader {
 				away, room = &aside{}, min(room, asideRows)
 			}
 			r.aside = append(r.aside, away)
+			r.marks = append(r.marks, nil)
 			r.vals = append(r.vals, make([]float64, 0, room))
 		case roleTime, roleIndex, roleClock:
 			x.block = r.times

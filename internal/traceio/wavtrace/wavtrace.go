@@ -65,6 +65,7 @@ type column struct {
 	values []float64
 	full   stretch // at the end of the range
 	none   stretch // without a number
+	mask   drop.Mask
 }
 
 type columns []*column
@@ -171,8 +172,10 @@ func (all columns) read(ctx context.Context, t *drop.Trace, w *wav.Reader, o tra
 				if !(math.Abs(v) <= math.MaxFloat64) {
 					v = math.NaN()
 					c.none.add(n + k)
+					c.mask = c.mask.With(drop.Stretch{From: n + k, To: n + k + 1, Is: drop.Lost, Why: "has no number"})
 				} else if w.Full(number) {
 					c.full.add(n + k)
+					c.mask = c.mask.With(drop.Stretch{From: n + k, To: n + k + 1, Is: drop.Saturated, Why: "stands at full scale"})
 				}
 				if c.keep {
 					c.values = append(c.values, v)
@@ -185,7 +188,7 @@ func (all columns) read(ctx context.Context, t *drop.Trace, w *wav.Reader, o tra
 		return fmt.Errorf("%s: there are no samples; record again", t.Name)
 	}
 	for i, c := range all {
-		t.Channels[i].Values = c.values
+		t.Channels[i].Values, t.Channels[i].Mask = c.values, c.mask
 	}
 	return nil
 }
