@@ -66,8 +66,11 @@ var quantities = []struct {
 // A record that is cut off bounds the peak itself.
 func peakOf(r *reduce.Reduction) reading {
 	out := around(r.Peak.SI(), r.PeakExpanded.SI())
-	if r.Clipped {
+	switch r.PeakBound {
+	case reduce.AtLeast:
 		out.Form = atLeast
+	case reduce.Between:
+		out.Form, out.Lo, out.Hi = interval, r.PeakInterval[0].SI(), r.PeakInterval[1].SI()
 	}
 	return out
 }
@@ -76,7 +79,18 @@ func measured(name string) func(*reduce.Reduction) reading {
 	return func(r *reduce.Reduction) reading {
 		for _, m := range r.Measures {
 			if m.Name == name {
-				return around(m.Value, uncert.CoverageFactor(r.Coverage, float64(m.DoF))*m.U)
+				out := around(m.Value, uncert.CoverageFactor(r.Coverage, float64(m.DoF))*m.U)
+				switch m.Bound {
+				case reduce.AtLeast:
+					out.Form = atLeast
+				case reduce.AtMost:
+					out.Form = atMost
+				case reduce.Between:
+					out.Form, out.Lo, out.Hi = interval, m.Interval[0], m.Interval[1]
+				case reduce.Nothing:
+					out.Form = nothing
+				}
+				return out
 			}
 		}
 		return reading{Form: nothing}

@@ -149,8 +149,8 @@ func (w *work) restMark() (mark, u float64) {
 }
 
 func (w *work) auditImpulse() Check {
-	if w.cut {
-		return notPossible(CheckImpulse, "N s", "the record is cut off at the top, so that its impulse is too small by an unknown amount")
+	if len(w.hidden()) > 0 {
+		return notPossible(CheckImpulse, "N s", "the top of the arrest was not measured, so that its impulse is not known")
 	}
 	if w.ev.endKind == "break" && !w.motion.bottomed {
 		return notPossible(CheckImpulse, "N s", fmt.Sprintf("the specimen parted while the mass was still falling, at about %s", quantity.Speed(w.motion.vEnd).Text(3)))
@@ -201,8 +201,8 @@ func (w *work) auditImpulse() Check {
 }
 
 func (w *work) auditFlight() Check {
-	if w.cut {
-		return notPossible(CheckFlight, "s", "the record is cut off at the top, so that the rebound speed from its impulse is too low")
+	if len(w.hidden()) > 0 {
+		return notPossible(CheckFlight, "s", "the top of the arrest was not measured, so that the rebound speed from its impulse is not known")
 	}
 	if len(w.out.LaterArrests) == 0 || w.ev.endKind != "slack" {
 		return notPossible(CheckFlight, "s", "the mass did not come taut again within the record")
@@ -236,6 +236,9 @@ func (w *work) auditFlight() Check {
 }
 
 func (w *work) auditEnergy() Check {
+	if len(w.hidden()) > 0 {
+		return notPossible(CheckEnergy, "J", "the top of the arrest was not measured, so that its energies are not known")
+	}
 	if w.ev.endKind != "slack" || !w.motion.bottomed {
 		if w.ev.endKind == "slack" {
 			taken := w.set.Mass.SI() * w.set.Gravity.SI() * (w.set.Fall.SI() + w.motion.xEnd)

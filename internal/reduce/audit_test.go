@@ -210,8 +210,8 @@ func TestAuditImpulse(t *testing.T) {
 	if c := w.auditImpulse(); c.Verdict != NotPossible {
 		t.Errorf("%+v", c)
 	}
-	w.cut = true
-	if c := w.auditImpulse(); !strings.Contains(c.Meaning, "cut off at the top") {
+	w.unseen = []unseen{{top: true}}
+	if c := w.auditImpulse(); !strings.Contains(c.Meaning, "top of the arrest was not measured") {
 		t.Errorf("%+v", c)
 	}
 	for bottomed, want := range map[bool]string{false: "still falling", true: "parted near the lowest point"} {
@@ -319,8 +319,8 @@ func TestAuditFlightLimits(t *testing.T) {
 	if c := w.auditFlight(); c.Verdict != NotPossible || !strings.Contains(c.Meaning, "did not come taut again") {
 		t.Errorf("%+v", c)
 	}
-	w.ev.endKind, w.cut = "slack", true
-	if c := w.auditFlight(); c.Verdict != NotPossible || !strings.Contains(c.Meaning, "cut off") {
+	w.ev.endKind, w.unseen = "slack", []unseen{{top: true}}
+	if c := w.auditFlight(); c.Verdict != NotPossible || !strings.Contains(c.Meaning, "top of the arrest was not measured") {
 		t.Errorf("%+v", c)
 	}
 }

@@ -90,6 +90,11 @@ func (w *work) findEvents() error {
 	if passed > 0 {
 		w.out.warn("the force rises %d time(s) before the arrest in which the peak was set by hand; what was before is passed over", passed)
 	}
+	if set < 0 {
+		if err := w.whichArrest(first); err != nil {
+			return err
+		}
+	}
 	if err := w.firstArrest(first, top, set); err != nil {
 		return err
 	}

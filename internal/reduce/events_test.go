@@ -59,7 +59,7 @@ func TestLaterArrestsAndRinging(t *testing.T) {
 	}
 }
 
-// A rise before the arrest to less than a quarter of the peak is a pluck; from a quarter on it is the first arrest.
+// A rise before the arrest to less than a quarter of the peak is a pluck; from a quarter on the record does not tell which is the drop.
 func TestPluck(t *testing.T) {
 	for high, bumps := range map[float64]int{2499: 1, 2501: 0} {
 		x := make([]float64, 2000)
@@ -68,6 +68,12 @@ func TestPluck(t *testing.T) {
 		hill(x, 900, 1000, 10000)
 		x[949], x[950] = 10000, 10000
 		w := eventWork(x)
+		if bumps == 0 {
+			if err := w.findEvents(); err == nil || !strings.Contains(err.Error(), "a rebound cannot be harder than the first arrest") || !strings.Contains(err.Error(), "2.501 kN at 0.3") || !strings.Contains(err.Error(), "--from 0.6") {
+				t.Errorf("%g: %v", high, err)
+			}
+			continue
+		}
 		if err := w.findEvents(); err != nil || w.ev.bumps != bumps || (w.ev.taut > 0.8) != (bumps == 1) || strings.Contains(strings.Join(w.out.Warnings, ""), "rises 1 time(s) by less than a quarter") != (bumps == 1) {
 			t.Errorf("%g: %d bumps, taut %g (%v)", high, w.ev.bumps, w.ev.taut, err)
 		}

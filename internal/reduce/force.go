@@ -36,7 +36,11 @@ func (w *work) toForce() error {
 		w.forceN = make([]float64, len(ch.Values))
 		copy(w.forceN, ch.Values)
 	}
-	gaps := fill(w.forceN)
+	w.mask = append(drop.Mask(nil), ch.Mask...)
+	gaps := 0
+	if w.maskWild() {
+		gaps = fill(w.forceN)
+	}
 	if gaps == len(w.forceN) {
 		return fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
 	}
@@ -45,6 +49,7 @@ func (w *work) toForce() error {
 	}
 	if apply {
 		if lost := w.cal.apply(w.forceN); lost > 0 {
+			w.maskMissing(drop.OutOfRange, "means no force by the calibration")
 			fill(w.forceN)
 			w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
 			if lost == len(w.forceN) {
@@ -54,7 +59,10 @@ func (w *work) toForce() error {
 	}
 	w.extreme = dsp.FindExtremes(w.forceN)
 	w.clip = dsp.FlatTops(w.forceN, w.extreme)
-	w.bridgeGlitches()
+	for _, c := range w.clip {
+		w.mask = w.mask.With(drop.Stretch{From: c.From, To: c.To, Is: drop.Saturated, Why: "equal samples at the end of the range"})
+	}
+	w.bridgeSpikes()
 	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": gaps}
 	if w.cal != nil {
 		args["certificate"], args["coefficients"], args["residual_sd"] = w.cal.Data.Certificate, w.cal.Fit.C, w.cal.Fit.ResidualSD
@@ -66,6 +74,48 @@ func (w *work) toForce() error {
 		w.out.warn("%s", expired)
 	}
 	return nil
+}
+
+// wild is a force that nothing here can bear: what reads as more is no measurement (1 GN; common practice, no source).
+const wild = 1e9
+
+// maskWild turns what is no number, or no force, into NaN and masks it. Before a calibration the numbers of a force channel are forces.
+func (w *work) maskWild() (missing bool) {
+	limit := wild
+	if w.cal != nil {
+		limit = math.MaxFloat64
+	}
+	for i, v := range w.forceN {
+		if math.Abs(v) <= limit {
+			continue
+		}
+		missing = true
+		if !math.IsNaN(v) {
+			w.forceN[i] = math.NaN()
+			w.mask = w.mask.With(drop.Stretch{From: i, To: i + 1, Is: drop.OutOfRange, Why: "is no force that could be"})
+		}
+	}
+	if missing {
+		w.maskMissing(drop.Lost, "holds no number")
+	}
+	return missing
+}
+
+// maskMissing masks what is NaN.
+func (w *work) maskMissing(is drop.Evidence, why string) {
+	x := w.forceN
+	for i := 0; i < len(x); {
+		if !math.IsNaN(x[i]) {
+			i++
+			continue
+		}
+		j := i
+		for j < len(x) && math.IsNaN(x[j]) {
+			j++
+		}
+		w.mask = w.mask.With(drop.Stretch{From: i, To: j, Is: is, Why: why})
+		i = j
+	}
 }
 
 // matches tells that the channel carries what the calibration's readings are written in.
@@ -159,20 +209,5 @@ func fill(dst []float64) (bad int) {
 func bridge(x []float64, a, b int, from float64) {
 	for j := a + 1; j < b; j++ {
 		x[j] = from + (x[b]-from)*float64(j-a)/float64(b-a)
-	}
-}
-
-// bridgeGlitches replaces single spikes and short dropouts by straight lines, and says so. A spike is larger
-// than 20 times the noise and 4 % of the span of the record.
-func (w *work) bridgeGlitches() {
-	x := w.forceN
-	w.glitch = dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(w.extreme.Hi-w.extreme.Lo)))
-	for _, g := range w.glitch {
-		bridge(x, g.From-1, g.To, x[g.From-1])
-		w.out.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
-	}
-	if len(w.glitch) > 0 {
-		w.extreme = dsp.FindExtremes(x)
-		w.out.step("glitches", map[string]any{"bridged": len(w.glitch)})
 	}
 }

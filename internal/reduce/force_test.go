@@ -45,7 +45,7 @@ func TestGlitchLimits(t *testing.T) {
 		}
 		w.forceN[300] += spike
 		w.extreme = dsp.FindExtremes(w.forceN)
-		w.bridgeGlitches()
+		w.bridgeSpikes()
 		return w
 	}
 	for _, c := range []struct {

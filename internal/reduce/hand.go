@@ -15,11 +15,13 @@ type EventsByHand struct {
 	Taut  *quantity.Duration `json:"taut_s,omitempty"`
 	Peak  *quantity.Duration `json:"peak_s,omitempty"`  // the peak force is read there, and the arrest about it is the first
 	Slack *quantity.Duration `json:"slack_s,omitempty"` // end of the first arrest
+	From  *quantity.Duration `json:"from_s,omitempty"`  // the drop lies in the part of the record from here
+	To    *quantity.Duration `json:"to_s,omitempty"`    // to here
 }
 
 // None tells that nothing is set.
 func (h *EventsByHand) None() bool {
-	return h == nil || h.Taut == nil && h.Peak == nil && h.Slack == nil
+	return h == nil || h.Taut == nil && h.Peak == nil && h.Slack == nil && h.From == nil && h.To == nil
 }
 
 // Same tells that both set the same.
@@ -28,7 +30,7 @@ func (h *EventsByHand) Same(o *EventsByHand) bool {
 		return h.None() == o.None()
 	}
 	same := func(a, b *quantity.Duration) bool { return a == b || a != nil && b != nil && *a == *b }
-	return same(h.Taut, o.Taut) && same(h.Peak, o.Peak) && same(h.Slack, o.Slack)
+	return same(h.Taut, o.Taut) && same(h.Peak, o.Peak) && same(h.Slack, o.Slack) && same(h.From, o.From) && same(h.To, o.To)
 }
 
 // inside is a time on the record's clock as seconds from sample 0.
@@ -144,7 +146,7 @@ func (w *work) tellAlone() {
 		return
 	}
 	s := w.set
-	s.Hand = nil
+	s.Hand = &EventsByHand{From: s.Hand.From, To: s.Hand.To}
 	placed := fmt.Sprintf("the place of the peak was set by hand at %.5f s: %s there", float64(w.clock(w.peak.time)), quantity.Force(w.peak.value))
 	alone, err := run(w.trace, s)
 	if err != nil {

@@ -83,13 +83,12 @@ func TestPeakByHandOnACleanRecord(t *testing.T) {
 	}
 }
 
-// A pulse of the release before the drop is taken for the arrest; the peak set by hand finds the true one with its
+// A pulse of the release before the drop might be an arrest: the record is refused; the peak set by hand finds the true one with its
 // taut, and what was before is no arrest.
 func TestPeakByHandAfterTheRelease(t *testing.T) {
 	tr := traceOf(10000, 0.4, 1.5, burst(wexler.force, -0.15, 12e-3, 14000))
-	alone, err := Reduce(tr, wexlerSettings())
-	if err != nil || alone.PeakTime > 0.3 {
-		t.Fatalf("the release fools nobody: %v %v", alone.PeakTime, err)
+	if _, err := Reduce(tr, wexlerSettings()); err == nil || !strings.Contains(err.Error(), "a rebound cannot be harder than the first arrest") {
+		t.Fatalf("the release fools nobody: %v", err)
 	}
 	s := wexlerSettings()
 	s.Hand = &EventsByHand{Peak: seconds(0.4 + wexler.contact()/2)}

@@ -37,13 +37,13 @@ func (w *work) measure() {
 	if w.ev.endKind == "end of record" {
 		o.warn("the record ends at %.3f s, before the force has returned to zero: duration, impulse and energy reach to the end of the record only", float64(w.clock(w.ev.end)))
 	}
-	w.addMeasure("arrest duration", "s", o.ArrestDuration.SI(), []uncert.Component{
+	w.addMeasure(nil, "arrest duration", "s", o.ArrestDuration.SI(), []uncert.Component{
 		{Label: "moment of taut", Kind: "B", Shape: "rectangular", U: w.ev.tautU, DoF: math.Inf(1), Sensitivity: 1},
 		{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: w.dt / math.Sqrt(3), DoF: math.Inf(1), Sensitivity: 1},
 	})
 	vs := w.variations(w.inputsNow())
 	for _, n := range names {
-		w.addMeasure(n.name, n.unit, n.value, n.components(vs))
+		w.addMeasure(n.of, n.name, n.unit, n.value, n.components(vs))
 	}
 	o.step("motion", map[string]any{"rule": "trapezoidal, unfiltered force", "impact_speed_mps": m.impactV, "speed_method": w.set.SpeedMethod, "bottomed": m.bottomed})
 }
@@ -112,13 +112,15 @@ func (n measured) components(vs []variation) []uncert.Component {
 }
 
 // addMeasure enters a measure with its budget; one whose uncertainty cannot be told is left out, with a warning.
-func (w *work) addMeasure(name, unit string, value float64, parts []uncert.Component) {
+func (w *work) addMeasure(of func(motion) float64, name, unit string, value float64, parts []uncert.Component) {
 	c, err := uncert.Combine(w.set.Coverage, parts...)
 	if err != nil {
 		w.out.warn("the measure %q is left out: its uncertainty cannot be told (%v)", name, err)
 		return
 	}
-	w.out.Measures = append(w.out.Measures, Measure{Name: name, Unit: unit, Value: value, U: c.U, DoF: DoF(c.DoF), Budget: rows(parts)})
+	m := Measure{Name: name, Unit: unit, Value: value, U: c.U, DoF: DoF(c.DoF), Budget: rows(parts)}
+	w.bound(&m, of)
+	w.out.Measures = append(w.out.Measures, m)
 }
 
 // stiffness fills the secant stiffness (peak force over the elongation at the peak) and the tangent stiffness

@@ -64,8 +64,12 @@ func (w *work) propose() {
 		o.Outcome = Undecided
 		o.warn("the record does not tell whether the specimen held: look at it and decide")
 	}
-	if w.cut {
-		o.LowerBound, o.Clipped = true, true
+	if w.endUnseen() {
+		o.Outcome = Undecided
+		o.warn("samples are missing where the force goes back, so that the record does not tell whether it unloaded or collapsed: look at the specimen and decide")
+	}
+	if o.PeakHidden {
+		o.LowerBound = true
 	}
 	o.step("outcome", map[string]any{"proposal": string(o.Outcome), "collapse_ratio": collapseRatio, "for_held": votesHeld, "for_broke": votesBroke})
 }
@@ -101,4 +105,19 @@ func (w *work) lateCollapse() int {
 		return k + 1
 	}
 	return 0
+}
+
+// endUnseen tells that samples are missing on the way from the peak down to a tenth of it.
+func (w *work) endUnseen() bool {
+	x := w.forceN
+	for _, u := range w.unseen {
+		if u.Is != drop.Lost && u.Is != drop.OutOfRange {
+			continue
+		}
+		l, r := x[max(u.From-1, 0)], x[min(u.To, len(x)-1)]
+		if u.To > w.ev.peakAt && l-r > 0.5*w.peak.value {
+			return true
+		}
+	}
+	return false
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/num/dsp"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -41,6 +42,9 @@ func (w *work) findPeak() {
 	} else {
 		w.peakAlone(from, to)
 	}
+	if len(w.hidden()) > 0 {
+		w.peakAtLeast()
+	}
 	w.curvature(from, to)
 	w.ringAmplitude(from, to)
 	w.out.Peak, w.out.PeakRaw, w.out.PeakFiltered = quantity.Force(p.value), quantity.Force(p.raw), quantity.Force(p.filtered)
@@ -59,14 +63,28 @@ func (w *work) findPeak() {
 	if p.byHand {
 		w.out.PeakMethod = w.methodByHand()
 	}
+	if len(w.hidden()) > 0 {
+		w.out.PeakMethod = "largest force that was measured; the top was not"
+	}
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
-	for _, c := range w.clip {
-		if c.High && c.From <= w.ev.endAt && c.To >= w.ev.first {
-			w.cut = true
-			w.out.warn("the record is cut off at %s from %.4f s to %.4f s: the true peak is higher by an unknown amount; void the drop or repeat it with a larger range",
-				quantity.Force(w.forceN[c.From]), float64(w.clock(float64(c.From)*w.dt)), float64(w.clock(float64(c.To-1)*w.dt)))
+	w.coarse = w.isCoarse()
+}
+
+// peakAtLeast reads the largest force that was measured: of the filtered record, so that noise does not raise it, and no more
+// than the largest sample.
+func (w *work) peakAtLeast() {
+	p := &w.peak
+	at, top := -1, math.Inf(-1)
+	for i := w.ev.first; i <= w.ev.endAt; i++ {
+		if is := w.mask.At(i); (is == drop.Measured || is == drop.Saturated) && w.lowN[i] > top {
+			at, top = i, w.lowN[i]
 		}
 	}
+	if at < 0 {
+		return
+	}
+	p.value, p.time = math.Min(top, w.largestMeasured()), float64(at)*w.dt
+	p.oneSided, p.unfitted = false, false
 }
 
 // peakAlone finds the top of the first arrest.

@@ -25,17 +25,23 @@ type work struct {
 	q      dsp.Biquad
 	filter bool
 
-	quiet    dsp.Level
-	hasQuiet bool
-	quietN   int     // samples of the quiet stretch
-	noiseN   float64 // sd of single samples
-	zeroU    float64
-	zeroDoF  float64
-	stepN    float64 // smallest step of the force
-	clip     []dsp.Flat
-	glitch   []dsp.Glitch
-	extreme  dsp.Extremes // of the force before its zero is taken off
-	cut      bool         // the top of the first arrest is cut off by the range
+	quiet              dsp.Level
+	hasQuiet           bool
+	quietN             int     // samples of the quiet stretch
+	noiseN             float64 // sd of single samples
+	whiteN, slowN      float64 // its parts: from sample to sample, and slower, as hum
+	zeroU              float64
+	zeroDoF            float64
+	stepN              float64   // smallest step of the force
+	mask               drop.Mask // what was not measured
+	unseen             []unseen  // of it, in the first arrest
+	rebuilt            *rebuilt
+	coarse             string // why the sample rate cannot show the peak
+	fillLo, fillHi     motion
+	haveFilled, fillOK bool
+	clip               []dsp.Flat
+	glitch             []dsp.Glitch
+	extreme            dsp.Extremes // of the force before its zero is taken off
 
 	ev     events
 	motion motion
@@ -81,6 +87,10 @@ func (w work) run(t *drop.Trace, s Settings) (*work, error) {
 		return nil, fmt.Errorf("%s: %d samples at %s are too few to reduce; give a record with its sample rate", t.Name, t.Len(), t.Rate)
 	}
 	w.dt = 1 / t.Rate.SI()
+	if err := w.window(); err != nil {
+		return nil, err
+	}
+	t = w.trace
 	if t.Resampled {
 		w.out.warn("%s: the sample times were uneven and the values between were interpolated; see the findings", t.Name)
 	}
@@ -98,12 +108,19 @@ func (w work) run(t *drop.Trace, s Settings) (*work, error) {
 	if err := w.findEvents(); err != nil {
 		return nil, fmt.Errorf("%s: %w", t.Name, err)
 	}
+	w.findSaturation()
+	w.findUnseen()
 	w.findPeak()
 	if !(w.peak.value > 0) {
 		return nil, fmt.Errorf("%s: no arrest is found: what rises at %.4f s has no peak above zero (%s); check the channel and that the record begins before the drop", t.Name, float64(w.clock(w.ev.taut)), quantity.Force(w.peak.value))
 	}
 	w.motion = w.runMotion(w.inputsNow())
 	w.findTail()
+	if w.rebuilt = w.rebuild(); w.rebuilt != nil {
+		copy(w.forceN[w.rebuilt.of.From:], w.rebuilt.mid)
+		w.motion = w.runMotion(w.inputsNow())
+	}
+	w.tellPeakBound()
 	w.measure()
 	w.propose()
 	w.tellAlone()

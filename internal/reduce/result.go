@@ -19,20 +19,27 @@ type Reduction struct {
 	Settings Settings `json:"settings"`
 
 	// Peak is the best value of the peak force and PeakMethod says how it was got.
-	Peak         quantity.Force    `json:"peak_N"`
-	PeakRaw      quantity.Force    `json:"peak_raw_N"`
-	PeakFiltered quantity.Force    `json:"peak_filtered_N"`
-	PeakTime     quantity.Duration `json:"peak_time_s"` // on the record's clock
-	PeakMethod   string            `json:"peak_method"`
-	Alone        *RecordAlone      `json:"alone,omitempty"` // what the record gives without a peak set by hand
-	PeakU        quantity.Force    `json:"peak_u_N"`        // standard
-	PeakExpanded quantity.Force    `json:"peak_expanded_N"`
-	PeakK        float64           `json:"peak_k"`
-	PeakDoF      DoF               `json:"peak_dof"`
-	Coverage     float64           `json:"coverage"`
-	ScaleKnown   bool              `json:"force_scale_known"` // false: the uncertainty leaves the force scale out
-	LowerBound   bool              `json:"lower_bound"`       // the specimen broke or slipped, or the record is cut off: the arrest force is higher
-	Clipped      bool              `json:"clipped"`           // the record is cut off at the top: the peak itself is higher
+	Peak         quantity.Force     `json:"peak_N"`
+	PeakRaw      quantity.Force     `json:"peak_raw_N"`
+	PeakFiltered quantity.Force     `json:"peak_filtered_N"`
+	PeakTime     quantity.Duration  `json:"peak_time_s"` // on the record's clock
+	PeakMethod   string             `json:"peak_method"`
+	Alone        *RecordAlone       `json:"alone,omitempty"` // what the record gives without a peak set by hand
+	PeakU        quantity.Force     `json:"peak_u_N"`        // standard
+	PeakExpanded quantity.Force     `json:"peak_expanded_N"`
+	PeakK        float64            `json:"peak_k"`
+	PeakDoF      DoF                `json:"peak_dof"`
+	Coverage     float64            `json:"coverage"`
+	ScaleKnown   bool               `json:"force_scale_known"` // false: the uncertainty leaves the force scale out
+	LowerBound   bool               `json:"lower_bound"`       // the specimen broke or slipped, or the record does not show the peak: the arrest force is higher
+	Clipped      bool               `json:"clipped"`           // the record is cut off at the top: the peak itself is higher
+	PeakHidden   bool               `json:"peak_hidden"`       // the record does not show the peak: the peak itself is higher, or may be
+	PeakBound    Bound              `json:"peak_bound,omitempty"`
+	PeakInterval *[2]quantity.Force `json:"peak_interval_N,omitempty"` // where the top was rebuilt: the peak lies between them
+	PeakReason   string             `json:"peak_bound_reason,omitempty"`
+
+	Mask       drop.EvidenceCounts `json:"mask"`                 // of the samples of the first arrest
+	Unmeasured drop.Mask           `json:"unmeasured,omitempty"` // stretches of the record that were not measured
 
 	Rate            quantity.Frequency `json:"rate_Hz"`
 	Taut            quantity.Duration  `json:"taut_s"` // on the record's clock
@@ -81,6 +88,11 @@ type Measure struct {
 	U      float64     `json:"u"` // standard
 	DoF    DoF         `json:"dof"`
 	Budget []BudgetRow `json:"budget"`
+
+	// Bound is how the measure is known where its window touches samples that were not measured, and Reason why.
+	Bound    Bound       `json:"bound,omitempty"`
+	Interval *[2]float64 `json:"interval,omitempty"` // with Bound "interval"
+	Reason   string      `json:"reason,omitempty"`
 }
 
 // BudgetRow is an uncertainty component as printed.

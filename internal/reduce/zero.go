@@ -48,6 +48,8 @@ func (w *work) findZero() {
 	w.hasQuiet = true
 	w.quiet = dsp.MeasureLevel(x[:w.quietN])
 	w.noiseN, w.zeroU, w.zeroDoF = w.quiet.SD, w.quiet.MeanU, w.quiet.DoF
+	w.whiteN = roughNoise(x[:w.quietN])
+	w.slowN = math.Sqrt(math.Max(w.noiseN*w.noiseN-w.whiteN*w.whiteN, 0))
 	subtract(x, w.quiet.Mean)
 	w.out.Zero, w.out.NoiseSD = quantity.Force(w.quiet.Mean), quantity.Force(w.noiseN)
 	w.out.step("zero", map[string]any{"samples": w.quietN, "zero_N": w.quiet.Mean, "u_N": w.zeroU, "slope_N_per_s": w.quiet.Slope / w.dt, "noise_N": w.noiseN})

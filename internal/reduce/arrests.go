@@ -1,0 +1,114 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+// window cuts the record to what a person says holds the drop. The record itself stays whole.
+func (w *work) window() error {
+	h := w.set.Hand
+	if h.None() || h.From == nil && h.To == nil {
+		return nil
+	}
+	t := w.trace
+	n := t.Len()
+	from, to := 0, n
+	if h.From != nil {
+		from = int(math.Ceil(w.inside(*h.From)*t.Rate.SI() - 1e-6))
+	}
+	if h.To != nil {
+		to = int(math.Floor(w.inside(*h.To)*t.Rate.SI()+1e-6)) + 1
+	}
+	end := t.Start.SI() + float64(n-1)/t.Rate.SI()
+	if from = max(from, 0); from+8 > min(to, n) {
+		return fmt.Errorf("%s: no 8 samples lie in the part that was named; the record goes from %.4f s to %.4f s", t.Name, t.Start.SI(), end)
+	}
+	to = min(to, n)
+	cut := *t
+	cut.Start = quantity.Duration(t.Start.SI() + float64(from)/t.Rate.SI())
+	cut.Channels = make([]drop.Channel, len(t.Channels))
+	for i, c := range t.Channels {
+		if len(c.Values) > 0 {
+			c.Values = c.Values[from:to]
+		}
+		c.Mask = c.Mask.Within(from, to)
+		for k := range c.Mask {
+			c.Mask[k].From -= from
+			c.Mask[k].To -= from
+		}
+		cut.Channels[i] = c
+	}
+	w.out.warn("only the part of the record from %.4f s to %.4f s is reduced, as a person said; the whole goes from %.4f s to %.4f s", cut.Start.SI(), cut.Start.SI()+float64(to-from-1)/t.Rate.SI(), t.Start.SI(), end)
+	w.out.step("window", map[string]any{"from_s": cut.Start.SI(), "samples": to - from})
+	w.trace = &cut
+	return nil
+}
+
+// A rebound has less energy than the fall before it: its arrest is no harder, and its flight no longer, than the first allows.
+// The margins are for noise, ringing and heights that were entered wrong (common practice, no source).
+const (
+	harderThanFirst = 1.05 // of the first arrest's peak
+	longerThanFirst = 1.25 // of the flight after a rebound without loss
+	secondDrop      = 0.5  // of the first arrest's peak: what comes too late and is as hard is a drop of its own
+)
+
+// whichArrest refuses a record in which the drop cannot be told from what was before or after it: a pull before the drop,
+// two drops in one record, a bump while hoisting.
+func (w *work) whichArrest(first *arrest) error {
+	if first == nil {
+		return nil
+	}
+	weight := w.set.Mass.SI() * w.set.Gravity.SI()
+	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
+	refuse := func(why string, all ...*arrest) error {
+		var names []string
+		for _, a := range all {
+			names = append(names, fmt.Sprintf("%s at %.4f s", quantity.Force(a.peakN), float64(w.clock(float64(a.from)*w.dt))))
+		}
+		part := *all[len(all)-1]
+		return fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
+			why, strings.Join(names, ", "), math.Max(float64(w.clock(float64(part.from)*w.dt))-0.3, w.trace.Start.SI()), float64(w.clock(float64(part.to)*w.dt))+1)
+	}
+	for k := range w.ev.later {
+		a := &w.ev.later[k]
+		if a.peakN > harderThanFirst*first.peakN+8*w.noiseN {
+			return refuse("a rebound cannot be harder than the first arrest, so that what comes first is a pull before the drop, or there are two drops in one record", first, a)
+		}
+	}
+	if v0 == 0 {
+		return nil
+	}
+	// The mass leaves the first arrest no faster than it came.
+	if len(w.ev.later) > 0 {
+		a := &w.ev.later[0]
+		if flight := float64(a.from-first.to) * w.dt; flight > longerThanFirst*2*v0/w.set.Gravity.SI()+0.05 {
+			if a.peakN > secondDrop*first.peakN {
+				return refuse(fmt.Sprintf("after the first arrest the force is gone for %s, longer than any rebound from this height flies, and then another arrest follows: two drops in one record, or a pull before the drop", quantity.Duration(flight).Text(3)), first, a)
+			}
+			w.out.warn("what comes %s after the first arrest is no rebound, which would fly no longer than %s: it was left out", quantity.Duration(flight).Text(3), quantity.Duration(2*v0/w.set.Gravity.SI()).Text(3))
+			w.ev.later = w.ev.later[:0]
+		}
+		// A pull by hand or hoist gives many times the impulse of a drop.
+		if len(w.ev.later) > 0 {
+			momentum := w.set.Mass.SI() * v0
+			pull, next := w.impulseOver(first, weight)/momentum, w.impulseOver(&w.ev.later[0], weight)/momentum
+			if pull > 4 && next > 0.7 && next < 2.3 {
+				return refuse(fmt.Sprintf("the first takes %.0f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", pull, next), first, &w.ev.later[0])
+			}
+		}
+	}
+	return nil
+}
+
+// impulseOver is the impulse of an arrest beyond the weight.
+func (w *work) impulseOver(a *arrest, weight float64) (sum float64) {
+	for _, f := range w.seenN[a.from:a.to] {
+		sum += (f - weight) * w.dt
+	}
+	return sum
+}

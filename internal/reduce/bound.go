@@ -1,0 +1,181 @@
+package reduce
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/hardcatch/hardcatch/internal/quantity"
+)
+
+// Bound is how a number is known.
+type Bound string
+
+// The ways in which a number is known.
+const (
+	Value   Bound = ""         // a value with an uncertainty
+	AtLeast Bound = "at_least" // it is no smaller than the value given
+	AtMost  Bound = "at_most"  // it is no larger than the value given
+	Between Bound = "interval" // it lies in the interval given
+	Nothing Bound = "none"     // nothing can be said
+)
+
+// tooFew is how many samples above half of its peak an arrest must have for the peak to be read, and tooSharp the share by
+// which the largest sample of a half-sine as short may lie below its top (common practice, no source).
+const (
+	tooFew   = 5
+	tooSharp = 0.02
+)
+
+// tellPeakBound turns the peak into a bound where the record cannot show it.
+func (w *work) tellPeakBound() {
+	o := w.out
+	o.Mask = w.mask.Count(w.ev.first, w.ev.endAt+1)
+	o.Unmeasured = w.mask
+	w.sayUnseen()
+	hidden := w.hidden()
+	switch {
+	case len(hidden) > 0:
+		u := hidden[0]
+		from, to := w.place(u.Stretch)
+		o.PeakReason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
+		for _, u := range hidden {
+			o.Clipped = o.Clipped || u.beyond
+		}
+	case w.coarse != "":
+		o.PeakReason = w.coarse
+		o.warn("the peak is at least %s: %s; sample faster", quantity.Force(w.peak.value), w.coarse)
+	default:
+		return
+	}
+	o.PeakBound, o.PeakHidden, o.LowerBound = AtLeast, true, true
+	if w.rebuilt == nil {
+		return
+	}
+	o.PeakBound = Between
+	o.PeakInterval = &[2]quantity.Force{quantity.Force(w.rebuilt.lo), quantity.Force(w.rebuilt.hi)}
+	o.warn("the peak lies between %s and %s, rebuilt from %s", o.PeakInterval[0], o.PeakInterval[1], w.rebuilt.from)
+}
+
+// isCoarse tells why the sample rate cannot show the peak of this arrest; empty when it can.
+func (w *work) isCoarse() string {
+	if w.ev.endKind == "break" && w.peak.oneSided && !w.peak.unfitted {
+		return "" // read at the end of a rise
+	}
+	x, half := w.forceN, 0.5*w.ev.topN
+	n := 0
+	for i := w.ev.first; i <= w.ev.endAt; i++ {
+		if x[i] > half {
+			n++
+		}
+	}
+	// What the samples above half of the peak say of a half-sine's length: it is above half for two thirds of it.
+	length := 1.5 * float64(n+1) * w.dt
+	worst := 1 - math.Cos(math.Min(math.Pi*w.dt/(2*length), math.Pi/2))
+	if n < tooFew || worst > tooSharp {
+		return fmt.Sprintf("only %d samples of the arrest lie above half of it, and the largest may lie %.2g %% below the top of a half-sine as short", n, 100*worst)
+	}
+	return ""
+}
+
+// boundOf says how a measure is known where samples of the arrest were not measured. lo, mid and hi are the motions with the
+// force there as low and as high as it may have been.
+func (w *work) bound(m *Measure, of func(motion) float64) {
+	if len(w.unseen) == 0 {
+		return
+	}
+	u := w.unseen[0]
+	if h := w.hidden(); len(h) > 0 {
+		u = *h[0]
+	}
+	from, to := w.place(u.Stretch)
+	m.Reason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
+	if of == nil { // a duration: only its ends count
+		for _, u := range w.unseen {
+			if u.From <= w.ev.first || u.To > w.ev.endAt {
+				// The end lies somewhere in the stretch.
+				m.Bound = Between
+				half := float64(u.To-u.From+1) * w.dt
+				m.Interval = &[2]float64{math.Max(m.Value-half-2*m.U, 0), m.Value + half + 2*m.U}
+				return
+			}
+		}
+		m.Reason = ""
+		return
+	}
+	if m.Name == "impact speed" {
+		m.Reason = ""
+		return
+	}
+	lo, hi, ok := w.filled()
+	if ok {
+		a, b := of(lo), of(hi)
+		if !isNumber(a) || !isNumber(b) {
+			m.Bound = Nothing
+			return
+		}
+		m.Bound, m.Interval = Between, &[2]float64{math.Min(math.Min(a, b), m.Value) - 2*m.U, math.Max(math.Max(a, b), m.Value) + 2*m.U}
+		return
+	}
+	// With too little force the mass goes on too fast and too far.
+	switch m.Name {
+	case "impulse":
+		m.Bound = AtLeast
+	case "largest elongation":
+		m.Bound = AtMost
+	case "energy absorbed":
+		m.Bound = AtMost
+		if !w.motion.bottomed {
+			m.Bound = AtLeast
+		}
+	case "rebound speed":
+		m.Bound = AtLeast
+	default:
+		m.Bound = Nothing
+	}
+}
+
+func isNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// filled are the motions with the force as low and as high as it may have been where it was not measured: as rebuilt where the
+// peak may lie, and elsewhere the straight line and the curve between the tangents. ok is false where nothing bounds it.
+func (w *work) filled() (lo, hi motion, ok bool) {
+	if w.haveFilled {
+		return w.fillLo, w.fillHi, w.fillOK
+	}
+	w.haveFilled = true
+	low := append([]float64(nil), w.forceN[:w.ev.endAt+1]...)
+	high := append([]float64(nil), low...)
+	for i := range w.unseen {
+		u := &w.unseen[i]
+		from, to := max(u.From, 0), min(u.To, len(low))
+		switch {
+		case w.rebuilt != nil && w.rebuilt.of == u:
+			copy(low[from:to], w.rebuilt.low)
+			copy(high[from:to], w.rebuilt.high)
+		case u.top || !u.left.known || !u.right.known:
+			return
+		default:
+			u.tangents(low[from:to], high[from:to], w.dt)
+		}
+	}
+	run := func(x []float64) motion {
+		end := w.ev.end
+		if w.ev.endKind != "slack" {
+			end = float64(w.ev.endAt) * w.dt
+		}
+		return w.inputsNow().run(x, w.dt, w.ev.endAt, end, end)
+	}
+	w.fillLo, w.fillHi, w.fillOK = run(low), run(high), true
+	return w.fillLo, w.fillHi, true
+}
+
+// tangents fills the samples with the lowest and the highest force between the straight line and both tangents.
+func (u *unseen) tangents(low, high []float64, dt float64) {
+	span := float64(u.right.at-u.left.at) * dt
+	for i := range low {
+		t := float64(u.From+i-u.left.at) * dt
+		line := u.left.force + (u.right.force-u.left.force)*t/span
+		a, b := u.left.force+u.left.slope*t, u.right.force-u.right.slope*(span-t)
+		low[i], high[i] = math.Min(line, math.Max(a, b)), math.Max(line, math.Min(a, b))
+	}
+}

@@ -1,0 +1,102 @@
+package reduce
+
+import (
+	"math"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
+)
+
+// Limits of the test for an amplifier that could not follow; from good and spoilt records of bench/truth, see docs/methods.md.
+const (
+	flatRatio  = 0.8 // bend of the top over the bend of the whole pulse: a free top bends at least as much
+	flatSigmas = 4.0 // by so many standard errors
+	slewShare  = 0.4 // of the height of a flank at the largest slope: a free flank has a fifth
+)
+
+// shape is how a pulse bends near its top and as a whole, as curvatures of parabolas, N a sample squared.
+type shape struct {
+	top, topU   float64
+	whole       float64
+	from, to    int // samples of the top that was looked at
+	left, right int // samples of the whole
+}
+
+// topShape fits parabolas to what lies above a share near the top and above a lower one.
+func topShape(x []float64, from, to, at int, peak, near, far float64) (s shape, ok bool) {
+	reach := func(level float64) (l, r int) {
+		l, r = at, at
+		for l > from && x[l-1] >= level {
+			l--
+		}
+		for r+1 < to && x[r+1] >= level {
+			r++
+		}
+		return l, r
+	}
+	s.from, s.to = reach(near * peak)
+	s.left, s.right = reach(far * peak)
+	if s.to-s.from < 5 || s.right-s.left < 12 {
+		return s, false
+	}
+	c0, c1, c2 := dsp.Quadratic(x[s.from : s.to+1])
+	s.top = -c2
+	n := float64(s.to - s.from + 1)
+	ss := 0.0
+	for i, v := range x[s.from : s.to+1] {
+		u := float64(i) - (n-1)/2
+		r := v - c0 - c1*u - c2*u*u
+		ss += r * r
+	}
+	// The variance of a fitted bend is 180 s^2/n^5; what is left over may swing, so that a sixth of the samples are free of each other.
+	s.topU = math.Sqrt(ss/(n-3)) * math.Sqrt(6*180/math.Pow(n, 5))
+	_, _, whole := dsp.Quadratic(x[s.left : s.right+1])
+	s.whole = -whole
+	return s, s.whole > 0
+}
+
+// findSaturation looks for the marks of an amplifier or a logger that could not follow in the first arrest, beside equal
+// samples: a top that is flat against the bend of the pulse, and flanks as straight as a ruler.
+func (w *work) findSaturation() {
+	x := w.seenRaw()
+	from, to := w.ev.first, w.ev.endAt+1
+	if to-from < 16 || w.peakSet() {
+		return
+	}
+	peak := w.ev.topN
+	if s, ok := w.flatTop(x, from, to, peak); ok {
+		w.mask = w.mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
+	}
+}
+
+func (w *work) peakSet() bool { return !w.set.Hand.None() && w.set.Hand.Peak != nil }
+
+func (w *work) seenRaw() []float64 { return w.forceN }
+
+// flatTop tells that the top is flat, at any of several levels, and gives the widest stretch that is.
+func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
+	best, found := shape{}, false
+	for _, near := range []float64{0.99, 0.98, 0.96, 0.93} {
+		s, ok := topShape(x, from, to, w.ev.peakAt, peak, near, 0.7)
+		if !ok {
+			continue
+		}
+		half := float64(s.to-s.from) / 2
+		// Hum turns a top up or down by twice its amplitude at most.
+		u := math.Hypot(s.topU, 2*math.Sqrt2*w.slowN/(half*half))
+		flat := false
+		if w.ev.endKind == "break" {
+			// A force that rises until it breaks off has no bend, but it rises; one that is past its top bends.
+			_, c1, c2 := dsp.Quadratic(x[s.from : s.to+1])
+			depth := (1 - near) * peak
+			flat = s.to-s.from >= 8 && math.Abs(2*c1*half) < 0.2*depth && math.Abs(c2)*half*half < 0.2*depth && depth > 12*w.noiseN
+		} else {
+			limit := flatRatio * s.whole
+			flat = s.top < limit && limit-s.top > flatSigmas*u
+		}
+		if flat {
+			best, found = s, true
+		}
+	}
+	return best, found
+}
