@@ -17,6 +17,8 @@ require (
 	github.com/rogpeppe/go-internal v1.16.0
 	go.bug.st/serial v1.8.0
 	golang.org/x/image v0.48.0
+	golang.org/x/net v0.61.0
+	golang.org/x/sync v0.25.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.44.0
@@ -47,8 +49,6 @@ require (
 	github.com/rivo/uniseg v0.4.7 // indirect
 	github.com/rs/xid v1.4.0 // indirect
 	github.com/xo/terminfo v1.0.0 // indirect
-	golang.org/x/net v0.61.0 // indirect
-	golang.org/x/sync v0.25.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	gopkg.in/yaml.v3 v3.0.1 // indirect
 	modernc.org/libc v1.80.1 // indirect

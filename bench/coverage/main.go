@@ -4,6 +4,7 @@
 //	go run ./bench/coverage -rows zener,break -n 50 -faults none
 //	go run ./bench/coverage -rows zener -rates 1000 -gains 0.0005
 //	go run ./bench/coverage -rows none -faults clip,over -on zener,soft
+//	go run ./bench/coverage -rows none -faults knee -on zener -n 1 -seed 17 -json -write FOLDER
 package main
 
 import (
@@ -15,6 +16,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -38,6 +40,7 @@ type study struct {
 	seed   uint64
 	bench  *bench
 	each   func(judged) error // told of every record; nil = nobody
+	folder string             // where each record is written as CSV; empty = nowhere
 	report io.Writer          // of the progress
 }
 
@@ -54,6 +57,7 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	version := f.String("reduction", "", "generation of the reduction; the latest when empty")
 	filter := f.String("filter", "cfc60", "filter, as the program reads it")
 	asJSON := f.Bool("json", false, "write every record's truth and result, one a line, instead of the tables")
+	folder := f.String("write", "", "folder into which every record is written as a logger would")
 	if err := f.Parse(args); err != nil {
 		return err
 	}
@@ -65,7 +69,7 @@ func run(ctx context.Context, args []string, out, progress io.Writer) error {
 	if err != nil {
 		return err
 	}
-	s := study{n: *n, seed: *seed, bench: b, report: progress}
+	s := study{n: *n, seed: *seed, bench: b, report: progress, folder: *folder}
 	buffered := bufio.NewWriter(out)
 	if *asJSON {
 		enc := json.NewEncoder(buffered)
@@ -168,6 +172,12 @@ func (s *study) line(ctx context.Context, row string, o truth.Options) (line, er
 		rec, err := truth.Draw(row, s.seed+uint64(i), o)
 		if err != nil {
 			return l, err
+		}
+		if s.folder != "" {
+			name := strings.Join(strings.Fields(fmt.Sprintf("%s %s %g Hz %d", row, o.Fault, rec.Rate, rec.Seed)), "_")
+			if err := os.WriteFile(filepath.Join(s.folder, name+".csv"), rec.CSV(), 0o644); err != nil {
+				return l, err
+			}
 		}
 		j := s.judge(ctx, &rec)
 		rec.Time, rec.Force, rec.Cells = nil, nil, nil

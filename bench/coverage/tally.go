@@ -120,36 +120,33 @@ func covers(w io.Writer, lines []line) {
 	}
 	head := []string{"row", "n"}
 	for _, q := range quantities {
-		head = append(head, q.name+" %")
+		head = append(head, q.name)
 	}
-	head = append(head, "specimen's peak %")
+	head = append(head, "specimen's peak", "peak U", "bound", "interval", "refused", "outcome wrong", "doubtful", "disagrees")
+	wide := []string{"row"}
 	for _, q := range quantities {
-		head = append(head, q.name+" U %")
+		wide = append(wide, q.name+": U", "error")
 	}
-	for _, q := range quantities {
-		head = append(head, q.name+" bias %")
-	}
-	head = append(head, "bound %", "interval %", "refused %", "outcome wrong %", "doubtful %", "disagrees %")
-	var out [][]string
+	var covering, sizes [][]string
 	for _, l := range lines {
 		n := len(l.all)
-		row := []string{l.name, fmt.Sprint(n)}
-		var us, biases []string
+		row, size := []string{l.name, fmt.Sprint(n)}, []string{l.name}
 		for _, q := range quantities {
 			t := l.tally(q.name, q.of)
 			row = append(row, percent(t.covered+t.right+t.inside, n-t.none))
-			us, biases = append(us, share(t.median)), append(biases, share(t.bias))
+			size = append(size, share(t.median), share(t.bias))
 		}
 		own := l.tally("peak", func(t truth.Truth) float64 { return t.PeakSpecimen })
-		row = append(row, percent(own.covered+own.right+own.inside, n-own.none))
-		row = append(append(row, us...), biases...)
 		peak := l.tally("peak", quantities[0].of)
-		row = append(row, percent(peak.bounds, n), percent(peak.intervals, n), percent(l.refused(), n), percent(l.count(wrongOutcome), n))
-		out = append(out, append(row, percent(l.verdict("doubtful"), n), percent(l.verdict("disagrees"), n)))
+		covering = append(covering, append(row, percent(own.covered+own.right+own.inside, n-own.none), share(peak.median), percent(peak.bounds, n),
+			percent(peak.intervals, n), percent(l.refused(), n), percent(l.count(wrongOutcome), n), percent(l.verdict("doubtful"), n), percent(l.verdict("disagrees"), n)))
+		sizes = append(sizes, size)
 	}
-	fmt.Fprint(w, "Share of truths inside value ± U, inside an interval, or obeying a bound, of the records for which there is one; median U and median error of plain\n"+
-		"values relative to the truth. \"specimen's peak\" holds the same result against the force of the specimen, which has no ringing of the rig in it.\n\n")
-	table(w, head, out)
+	fmt.Fprint(w, "Per cent of truths inside value ± U, inside an interval, or obeying a bound, of the records for which there is one. \"specimen's peak\" holds the\n"+
+		"same peak against the force of the specimen, which has no ringing of the rig in it. Then per cent of the records.\n\n")
+	table(w, head, covering)
+	fmt.Fprint(w, "Median U and median error of plain values, per cent of the truth.\n\n")
+	table(w, wide, sizes)
 }
 
 func (l line) refused() int { return l.count(func(j judged) bool { return j.Error != "" }) }
@@ -165,7 +162,7 @@ func misses(w io.Writer, lines []line) {
 	if len(lines) == 0 {
 		return
 	}
-	head := []string{"fault on row", "n", "plain peak", "misses U", "misses 2 U", "of these audit agrees", "bound", "holds", "interval", "covers", "no peak"}
+	head := []string{"fault on row", "n", "plain peak", "misses U", "misses 2 U", "of these not doubted", "bound", "holds", "interval", "covers", "no peak"}
 	for _, q := range quantities[1:] {
 		head = append(head, q.name+": plain", "misses 2 U")
 	}

@@ -186,12 +186,31 @@ func (f Fall) Run(taut, step float64, n int) *Path {
 	first := int(math.Floor(taut/step)) + 1
 	top := crest{}
 	top.see(m)
-	for i := first; i < n; i++ {
+	for i, stride := first, 1; i < n; i += stride {
 		m.advance(float64(i)*step, p, &top)
 		p.Specimen[i], p.Cell[i] = m.force(m.mode, m.at, &m.y), m.cell(&m.y)
+		straight(p.Specimen, i-stride, i)
+		straight(p.Cell, i-stride, i)
+		if stride == 1 && f.Rig.NodeMass == 0 && m.at > p.End+0.01 {
+			stride = max(1, int(coarse/step))
+		}
+		if i < n-1 {
+			stride = min(stride, n-1-i)
+		}
 	}
 	p.Peak, p.PeakTime, p.PeakSpecimen = top.cell.best(), top.cell.bestAt(), top.specimen.best()
 	return p
+}
+
+// coarse is the step after the first arrest on a rigid rig, s. Between steps the force is a straight line, which at 10 kN and 60 rad/s is off by less
+// than 10 kN (60 coarse)^2/8 = 0.05 N. No true value rests on it.
+const coarse = 1e-4
+
+// straight fills x between two places.
+func straight(x []float64, from, to int) {
+	for i := from + 1; i < to; i++ {
+		x[i] = x[from] + (x[to]-x[from])*float64(i-from)/float64(to-from)
+	}
 }
 
 // advance goes on to a time, through whatever events come before.

@@ -205,6 +205,10 @@ func Draw(name string, seed uint64, o Options) (Record, error) {
 		fault.before(d)
 	}
 	d.compute()
+	if fault.cell != nil {
+		fault.cell(d)
+	}
+	d.signal = s.chain.analogue(d.path.Cell, d.step)
 	if fault.analogue != nil {
 		fault.analogue(d)
 	}
@@ -266,7 +270,6 @@ func (d *drawing) rig(gainU float64) {
 	if off := 1 + 0.02*r.NormFloat64(); s.known {
 		c.RigFrequency, c.RigDamping = s.fall.Rig.Frequency()*off, s.fall.Rig.Damping
 	}
-	d.rec.Drawn = Drawn{Mass: s.fall.Mass, Height: s.fall.Height, Gain: s.chain.gain, Offset: s.chain.offset, Noise: s.chain.noise, FilterOrder: s.chain.order}
 }
 
 // compute runs the fall and the amplifier.
@@ -289,8 +292,8 @@ func (d *drawing) compute() {
 	p := d.path
 	d.rec.Truth = Truth{Peak: p.Peak, PeakTime: p.PeakTime, PeakSpecimen: p.PeakSpecimen, Impulse: p.Impulse, Energy: p.Energy, Elongation: p.Elongation,
 		Duration: p.End - p.Taut, Taut: p.Taut, End: p.End, Broke: p.Broke}
-	d.rec.Drawn.Strength = s.fall.Specimen.Strength
-	d.signal = s.chain.analogue(p.Cell, d.step)
+	d.rec.Drawn = Drawn{Mass: s.fall.Mass, Height: s.fall.Height, Gain: s.chain.gain, Offset: s.chain.offset, Noise: s.chain.noise, FilterOrder: s.chain.order,
+		Strength: s.fall.Specimen.Strength}
 }
 
 // Faults names what can be laid on top of a row, in order.

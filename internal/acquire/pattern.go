@@ -39,6 +39,9 @@ type patternField struct {
 
 // ParsePattern reads a declared line.
 func ParsePattern(text string) (*Pattern, error) {
+	if len(text) > longestLine {
+		return nil, fmt.Errorf("lines: a pattern of %d characters is no line (at most %d); write one line of the device", len(text), longestLine)
+	}
 	p := &Pattern{text: text}
 	lead, rest, found := strings.Cut(text, "{")
 	if !found {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -51,7 +52,7 @@ func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
 // events back to the record. The reduction before is kept.
 func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.EventsByHand, reason, by string) (look.Receipt, error) {
 	if strings.TrimSpace(reason) == "" {
-		return look.Receipt{}, fmt.Errorf("drop %s: moving an event needs a reason; say what the record shows", id)
+		return look.Receipt{}, message.Say("drop %s: moving an event needs a reason; say what the record shows", message.Own(id)).Error()
 	}
 	return moveEvents(ctx, a, path, id, by, func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error) {
 		if h.None() {
@@ -74,7 +75,7 @@ func WithdrawEvents(ctx context.Context, a *look.Access, path, id, by string) (l
 				return hist[i], "withdrawn: " + handText(hist[i]), nil
 			}
 		}
-		return nil, "", fmt.Errorf("drop %s: its events were never moved by hand; there is nothing to withdraw", id)
+		return nil, "", message.Say("drop %s: its events were never moved by hand; there is nothing to withdraw", message.Own(id)).Error()
 	})
 }
 

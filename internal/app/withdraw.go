@@ -6,6 +6,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -24,7 +25,7 @@ func Withdraw(ctx context.Context, a *look.Access, path, id, by string) (out loo
 				if _, err := tx.Drop(ctx, id); err != nil {
 					return err
 				}
-				return fmt.Errorf("drop %s: there is no decision to withdraw", id)
+				return message.Say("drop %s: there is no decision to withdraw", message.Own(id)).Error()
 			}
 			d = drop.Decision{Drop: id, By: by, Withdrawn: true, Reason: fmt.Sprintf("withdrawn: %q", hist[n-1].Value.Reason)}
 			if n > 1 && !hist[n-2].Value.Withdrawn {

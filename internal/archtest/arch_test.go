@@ -23,7 +23,7 @@ var layers = map[string]int{
 	"internal/view":   5,
 	"internal/render": 6,
 	"internal/web":    7,
-	"internal/cli":    8, "internal/archtest": 8,
+	"internal/cli":    8, "internal/archtest": 8, "internal/malformed": 8,
 	"cmd": 9, "bench": 9,
 }
 

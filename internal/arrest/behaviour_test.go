@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -238,7 +239,7 @@ func TestImpossibleCases(t *testing.T) {
 }
 
 func TestWarnings(t *testing.T) {
-	say := func(c *Case) string { return strings.Join(run(t, c, Options{}).Warnings, "\n") }
+	say := func(c *Case) string { return strings.Join(message.Texts(run(t, c, Options{}).Warnings), "\n") }
 	x, _ := StartingSet("steel-wire")
 	x.Length = 0.6
 	stiff := &Case{Mass: 80, Fall: 0.1, Until: 0.05, Chain: []Element{spring(5e5), {Kind: KindTextile, Textile: &x}}}

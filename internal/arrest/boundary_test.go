@@ -27,8 +27,8 @@ func TestRigShare(t *testing.T) {
 		}
 		got := ""
 		for _, w := range warnings(c, r) {
-			if strings.HasPrefix(w, "the rig takes") {
-				got = w
+			if strings.HasPrefix(w.String(), "the rig takes") {
+				got = w.String()
 			}
 		}
 		if got != v.want && (v.want == "" || !strings.HasPrefix(got, v.want)) {

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -41,7 +42,7 @@ func runClosed(ctx context.Context, c *Case, o Options, limit float64) (*Result,
 		r := m.result(c)
 		if i >= c.Drops || r.Outcome != drop.Held {
 			if i < c.Drops {
-				r.Warnings = append(r.Warnings, fmt.Sprintf("drop %d ended the series: %s", i, r.Outcome))
+				r.Warnings = append(r.Warnings, message.Say("drop %d ended the series: %s", i, r.Outcome))
 			}
 			r.Earlier = earlier
 			return r, nil

@@ -1,22 +1,21 @@
 package arrest
 
 import (
-	"fmt"
-
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // rigShare is the part of the chain's elongation above which the rig is said to rule the peak.
 const rigShare = 0.2
 
 // warnings are the doubts that belong to a result.
-func warnings(c *Case, r *Result) []string {
-	list := []string{"the result is for a rigid mass on this rig; a person's load, posture and injury differ"}
+func warnings(c *Case, r *Result) []message.Sentence {
+	list := []message.Sentence{message.Say("the result is for a rigid mass on this rig; a person's load, posture and injury differ")}
 	stretch, textiles := 0.0, 0
 	for i := range c.Chain {
 		e := &c.Chain[i]
 		if e.Kind == KindBody {
-			list[0] = "the body is two masses on a spring and damper; a person's load, posture and injury differ"
+			list[0] = message.Say("the body is two masses on a spring and damper; a person's load, posture and injury differ")
 		}
 		if e.Kind != KindTextile {
 			continue
@@ -24,25 +23,25 @@ func warnings(c *Case, r *Result) []string {
 		textiles++
 		stretch += r.Elements[i].Elongation.SI()
 		if e.Textile.StartingSet != "" {
-			list = append(list, fmt.Sprintf("%s: the values are the starting set %s, not a rating or a measurement of this specimen", c.Label(i), e.Textile.StartingSet))
+			list = append(list, message.Say("%s: the values are the starting set %s, not a rating or a measurement of this specimen", message.Names(c.Label(i)), e.Textile.StartingSet))
 		}
 		if e.Textile.Friction > 0 && e.Textile.FrictionStiffness == 0 {
-			list = append(list, fmt.Sprintf("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", c.Label(i)))
+			list = append(list, message.Say("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", message.Names(c.Label(i))))
 		}
 	}
 	if textiles > 0 {
-		list = append(list, "the values stand for new dry specimens unless they were measured otherwise; wet, sunlight, age, edges, knots, hitches and earlier drops change them")
+		list = append(list, message.Say("the values stand for new dry specimens unless they were measured otherwise; wet, sunlight, age, edges, knots, hitches and earlier drops change them"))
 	}
 	if g := c.Chain[0].Rig; g != nil && textiles > 0 {
 		if d := r.PeakForce.SI() / g.Stiffness.SI(); d > rigShare*(d+stretch) {
-			list = append(list, fmt.Sprintf("the rig takes %.0f %% of the elongation at the peak: the peak belongs to this rig and this length as much as to the textile", 100*d/(d+stretch)))
+			list = append(list, message.Say("the rig takes %.0f %% of the elongation at the peak: the peak belongs to this rig and this length as much as to the textile", 100*d/(d+stretch)))
 		}
 	}
 	switch r.Outcome {
 	case drop.Broke:
-		list = append(list, fmt.Sprintf("%s parted: the peak is the strength that was put in, and a lower bound of the arrest force", r.Broke.Element))
+		list = append(list, message.Say("%s parted: the peak is the strength that was put in, and a lower bound of the arrest force", message.Names(r.Broke.Element)))
 	case drop.Void:
-		list = append(list, "the mass reached the floor; nothing after that is computed")
+		list = append(list, message.Say("the mass reached the floor; nothing after that is computed"))
 	}
-	return append(list, "this is no certification test; keep people out of the recoil path and from under the mass, and retire every dropped specimen")
+	return append(list, message.Say("this is no certification test; keep people out of the recoil path and from under the mass, and retire every dropped specimen"))
 }

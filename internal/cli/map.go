@@ -145,7 +145,7 @@ func (s *streams) peakMap(m *foresee.Map) error {
 	}
 	s.say("\n%s", wrap(fmt.Sprintf("%d drops computed. In the middle of %d cells the map was compared with a drop computed there: off by at most %.2g %%. This is a model with starting values, not ratings and no measurement.",
 		m.Reading.Drops, m.Reading.Cells, 100*m.Reading.Worst.SI()), 96, ""))
-	s.warn(m.Warnings)
+	s.warned(m.Warnings)
 	s.cautions()
 	return nil
 }
@@ -171,7 +171,7 @@ func (s *streams) againstModel(m *foresee.Map) error {
 			predicted += ", predicted to part"
 		}
 		if !d.Shown {
-			shown = d.Why
+			shown = d.Why.String()
 		}
 		specimen := d.Specimen
 		if d.Conditioning != "" {
@@ -182,6 +182,6 @@ func (s *streams) againstModel(m *foresee.Map) error {
 	if err := s.table(rows); err != nil {
 		return err
 	}
-	s.say("  These are %s.", wrap(m.Dropped.Rule, 88, "    "))
+	s.say("  These are %s.", wrap(m.Dropped.Rule.String(), 88, "    "))
 	return nil
 }

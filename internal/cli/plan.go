@@ -121,7 +121,7 @@ func (c *planCmd) print(s *streams, r *foresee.PlanResult) error {
 		s.heading("What stops cells, and what would make them possible (95th percentile, each change alone)")
 		for _, f := range r.Forecasts {
 			for _, t := range f.Sentences {
-				s.say("  cell %d (%s): %s.", f.Cell.Number, f.Cell.Label(r.Factors), wrap(t, 84, "    "))
+				s.say("  cell %d (%s): %s.", f.Cell.Number, f.Cell.Label(r.Factors), wrap(t.String(), 84, "    "))
 			}
 		}
 	}
@@ -132,7 +132,7 @@ func (c *planCmd) print(s *streams, r *foresee.PlanResult) error {
 	}
 	s.say("\nForecasts are a model over an assumed spread, not a measurement and no rating.")
 	c.next(s, r)
-	s.warn(r.Warnings)
+	s.warned(r.Warnings)
 	s.cautions()
 	return nil
 }

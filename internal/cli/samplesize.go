@@ -46,7 +46,7 @@ func (c *sampleSizeCmd) Run(a *look.Access, s *streams) error {
 		return s.json(r)
 	}
 	s.say("What n = %d against %d can show here", r.N, r.N)
-	s.say("  %s", wrap(r.CanShow, 94, "  "))
+	s.say("  %s", wrap(r.CanShow.String(), 94, "  "))
 	s.heading(fmt.Sprintf("Peaks that differ by a ratio of %g, all specimens holding (t test of log peaks)", r.Ratio))
 	s.say("  Power of %d against %d: %s. Needed for %s: %d a group.", r.N, r.N, plan.PowerRoundedDown(r.Peaks.Power), quantity.Percent(r.PowerWanted), r.Peaks.N)
 	if b := r.Censored; b != nil {

@@ -109,7 +109,7 @@ func (s *streams) simulation(r *foresee.Simulation) error {
 		s.say("  drop %d before: peak %s, %s", i+1, d.PeakForce, d.Outcome)
 	}
 	s.say("\nMethod %s, %d steps. This is a model, not a measurement.", r.Method, r.Steps)
-	s.warn(r.Warnings)
+	s.warned(r.Warnings)
 	s.cautions()
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // towerPage is the page of a day at the tower, without a terminal: keys go in, lines come out. The day itself is
@@ -23,10 +24,10 @@ type towerPage struct {
 	followed chan struct{} // closed when the capture says nothing more
 
 	state  day.State
-	note   string // of this page, about the last key
-	hidden string // message of the day that was seen
+	note   string           // of this page, about the last key
+	hidden message.Sentence // message of the day that was seen
 	ask    *question
-	later  day.FoundRecord // whose question was left with Esc
+	later  string // the found record whose question was left with Esc
 	help   bool
 	quit   bool
 }
@@ -103,17 +104,17 @@ func (p *towerPage) look() {
 			p.ask = nil
 		}
 	}
-	if len(p.state.Found) > 0 && p.state.Found[0] != p.later {
+	if len(p.state.Found) > 0 && fmt.Sprint(p.state.Found[0]) != p.later {
 		p.askFor()
 	}
 }
 
 // message is what is to be said about the last key or order.
 func (p *towerPage) message() string {
-	if p.note != "" || p.state.Message == p.hidden {
+	if p.note != "" || p.state.Message.Equal(p.hidden) {
 		return p.note
 	}
-	return p.state.Message
+	return p.state.Message.String()
 }
 
 // key takes one key by its name: a character, "enter", "esc", "backspace".
@@ -129,7 +130,7 @@ func (p *towerPage) key(k string) {
 
 // obey takes what came of an order; what was refused stands in the day's message.
 func (p *towerPage) obey(st day.State, _ error) {
-	p.hidden = ""
+	p.hidden = nil
 	p.state = st
 }
 
@@ -146,7 +147,7 @@ func (p *towerPage) press(k string) {
 		return
 	case "r":
 		if len(p.state.Found) > 0 {
-			p.later = day.FoundRecord{}
+			p.later = ""
 			return
 		}
 	}
@@ -359,7 +360,7 @@ func (p *towerPage) answer(k string) {
 	case "esc", "ctrl+c":
 		p.ask = nil
 		if q.phase == "" && len(p.state.Found) > 0 {
-			p.later = p.state.Found[0]
+			p.later = fmt.Sprint(p.state.Found[0])
 		}
 	case "backspace":
 		if r := []rune(q.typed); len(r) > 0 {

@@ -16,6 +16,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
@@ -249,7 +250,7 @@ func TestFoundDropBelongsToTheAwaitedOne(t *testing.T) {
 		t.Fatal(err)
 	}
 	shows(t, again, "NEXT DROP d1")
-	again.signal(day.Signal{Drop: &day.Captured{Original: store.Bytes(heldRecord(t, 6, 0)), Found: "found in the spool"}})
+	again.signal(day.Signal{Drop: &day.Captured{Original: store.Bytes(heldRecord(t, 6, 0)), Found: message.Say("found in the spool")}})
 	shows(t, again, "Enter = d2")
 	again.keys("enter")
 	shows(t, again, "DROP d2")
@@ -261,7 +262,7 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 	rec := heldRecord(t, 5, 0)
 	kept := 0
 	found := func(name, why string) {
-		p.signal(day.Signal{Drop: &day.Captured{Name: name, Original: store.Bytes(rec), Found: why, Keep: func() error { kept++; return nil }}})
+		p.signal(day.Signal{Drop: &day.Captured{Name: name, Original: store.Bytes(rec), Found: message.Told(why), Keep: func() error { kept++; return nil }}})
 	}
 	found("old.csv", "found in the spool, the capture was cut off")
 	found("older.csv", "")
@@ -402,7 +403,7 @@ func TestPageByLines(t *testing.T) {
 	}
 	// The same capture handed over again after a crash is known.
 	kept := false
-	p.signal(day.Signal{Drop: &day.Captured{ID: "x-1", Original: store.Bytes("other bytes"), Found: "found in the spool", Keep: func() error { kept = true; return nil }}})
+	p.signal(day.Signal{Drop: &day.Captured{ID: "x-1", Original: store.Bytes("other bytes"), Found: message.Say("found in the spool"), Keep: func() error { kept = true; return nil }}})
 	if !kept || p.ask != nil || !strings.Contains(p.message(), "the spool still held drop d1") {
 		t.Errorf("kept %v: %s", kept, p.message())
 	}

@@ -3,7 +3,6 @@ package day
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,6 +11,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -37,20 +37,20 @@ type State struct {
 	Why     string           `json:"settled_why"`
 	// Provisional is the largest force since the trigger as the load cell shows it, without filter and zero: what can be
 	// said while the record is not complete. Null at any other time.
-	Provisional *quantity.Force `json:"provisional_N"`
-	Entering    bool            `json:"entering"` // a record is being reduced and entered: no order is obeyed until it is there
-	Trouble     []string        `json:"trouble"`  // last events of the source
-	Found       []FoundRecord   `json:"found"`    // records that belong to no drop yet
-	Message     string          `json:"message"`  // why the last order was not obeyed, or what was done
-	Ended       bool            `json:"ended"`    // the source gives nothing more
+	Provisional *quantity.Force  `json:"provisional_N"`
+	Entering    bool             `json:"entering"` // a record is being reduced and entered: no order is obeyed until it is there
+	Trouble     []string         `json:"trouble"`  // last events of the source
+	Found       []FoundRecord    `json:"found"`    // records that belong to no drop yet
+	Message     message.Sentence `json:"message"`  // why the last order was not obeyed, or what was done
+	Ended       bool             `json:"ended"`    // the source gives nothing more
 }
 
 // FoundRecord is a captured record of which a person must say whose it is.
 type FoundRecord struct {
-	ID     string `json:"id"`
-	Name   string `json:"name"`
-	Why    string `json:"why"`
-	Likely string `json:"likely"` // drop it most likely belongs to; may be empty
+	ID     string           `json:"id"`
+	Name   string           `json:"name"`
+	Why    message.Sentence `json:"why"`
+	Likely string           `json:"likely"` // drop it most likely belongs to; may be empty
 }
 
 // Day is a day at the tower: checklist, arming, capture and decision of one drop after the other. Its methods may be
@@ -106,19 +106,19 @@ func (d *Day) copy() State {
 func (d *Day) do(order func() error) (State, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.state.Message = ""
+	d.state.Message = nil
 	err := errEntering
 	if !d.state.Entering {
 		err = order()
 	}
 	if err != nil {
-		d.state.Message = err.Error()
+		d.state.Message = message.Why(err)
 	}
 	d.changed()
 	return d.copy(), err
 }
 
-var errEntering = errors.New("wait: the record is being reduced and entered")
+var errEntering = message.Say("wait: the record is being reduced and entered").Error()
 
 func (d *Day) changed() {
 	d.state.Version++
@@ -223,7 +223,7 @@ func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
 	first, before := d.judged == nil, slices.Clone(d.list.Items)
 	d.judged = &v.At
 	if err := d.propose(ctx); err != nil {
-		d.state.Message = err.Error()
+		d.state.Message = message.Why(err)
 		return true
 	}
 	// The numbers beside an answer are no change of which everybody must be told.
@@ -233,27 +233,27 @@ func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
 // captured enters a drop. One that comes from the spool, or while none was awaited, needs to be told its name.
 func (d *Day) captured(ctx context.Context, c *Captured) {
 	why := c.Found
-	if d.state.Phase == Armed && why == "" && d.state.Next.Drop != nil {
+	if d.state.Phase == Armed && why == nil && d.state.Next.Drop != nil {
 		err := d.take(ctx, *d.state.Next.Drop, c)
 		if err == nil {
 			return
 		}
-		d.state.Phase, d.state.Message = Preparing, "NOT in the campaign yet: "+err.Error()
-		why = "captured, but not in the campaign yet"
-	} else if c.Found != "" && c.ID != "" {
+		d.state.Phase, d.state.Message = Preparing, message.Say("NOT in the campaign yet: %s", err)
+		why = message.Say("captured, but not in the campaign yet")
+	} else if c.Found != nil && c.ID != "" {
 		if id, err := CaptureTaken(ctx, d.a, d.file, c.ID); err == nil && id != "" {
-			d.state.Message = fmt.Sprintf("the spool still held drop %s, which is in the campaign", id)
+			d.state.Message = message.Say("the spool still held drop %s, which is in the campaign", message.Own(id))
 			d.release(c)
 			return
 		}
 	}
-	if why == "" {
-		why = "captured while no drop was awaited"
+	if why == nil {
+		why = message.Say("captured while no drop was awaited")
 	}
 	f := FoundRecord{ID: c.ID, Name: c.Name, Why: why}
 	likely, err := AwaitedDrop(ctx, d.a, d.file)
 	if err != nil {
-		d.state.Message = err.Error()
+		d.state.Message = message.Why(err)
 	}
 	if likely == nil {
 		likely = d.state.Next.Drop
@@ -287,7 +287,7 @@ func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	if err != nil {
 		return err
 	}
-	d.state.Taken, d.state.Phase, d.state.Next, d.state.Message = t, Reading, t.Next, ""
+	d.state.Taken, d.state.Phase, d.state.Next, d.state.Message = t, Reading, t.Next, nil
 	d.settle(drop.Decision{})
 	d.early.forget()
 	d.quiet.Reset()

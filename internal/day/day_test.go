@@ -70,7 +70,7 @@ func TestDayCanBeLookedAtWhileARecordIsEntered(t *testing.T) {
 	if st := x.Moment(); !st.Entering || st.Phase != day.Armed {
 		t.Errorf("%+v", st)
 	}
-	if st, err := x.Disarm(); err == nil || !strings.Contains(st.Message, "wait: the record is being reduced") {
+	if st, err := x.Disarm(); err == nil || !strings.Contains(st.Message.String(), "wait: the record is being reduced") {
 		t.Errorf("%+v %v", st, err)
 	}
 	close(s.let)
@@ -86,7 +86,7 @@ func TestDayKeepsARecordThatCannotBeRead(t *testing.T) {
 	x, _ := armed(t)
 	x.Hear(t.Context(), day.Signal{Drop: &day.Captured{ID: "r-1", Original: broken{}}})
 	st := x.Moment()
-	if st.Entering || st.Phase != day.Preparing || len(st.Found) != 1 || !strings.Contains(st.Message, "NOT in the campaign yet") || !strings.Contains(st.Message, "the disk is gone") {
+	if st.Entering || st.Phase != day.Preparing || len(st.Found) != 1 || !strings.Contains(st.Message.String(), "NOT in the campaign yet") || !strings.Contains(st.Message.String(), "the disk is gone") {
 		t.Errorf("%+v", st)
 	}
 }

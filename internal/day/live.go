@@ -1,6 +1,7 @@
 package day
 
 import (
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -39,11 +40,11 @@ type LiveView struct {
 
 // Captured is a drop as it was captured.
 type Captured struct {
-	ID       string         // of the capture, the same when it is handed over again after a crash; may be empty
-	Name     string         // of its record, when a logger gave it one
-	Original store.Original // of its record
-	Remarks  []string       // what happened while it was recorded
-	Found    string         // why it comes from the spool of an earlier run; empty for a drop of this run
+	ID       string           // of the capture, the same when it is handed over again after a crash; may be empty
+	Name     string           // of its record, when a logger gave it one
+	Original store.Original   // of its record
+	Remarks  []string         // what happened while it was recorded
+	Found    message.Sentence // why it comes from the spool of an earlier run; empty for a drop of this run
 	// Keep tells the capture that the campaign holds the drop, so that the spool need not.
 	Keep func() error
 }

@@ -139,7 +139,7 @@ func BenchmarkTakeLongRecord(b *testing.B) {
 		longDrop(b, d, tenMinutes, func(c *day.Captured) {
 			peakMB(b)
 			r, err := day.Take(b.Context(), d.Access, d.path, day.TakeInput{Drop: drop.Drop{ID: "long", Fall: 0.9, Specimen: drop.Specimen{ID: "s", Length: 0.9}}, Original: c.Original})
-			if err != nil || r.Problem != "" {
+			if err != nil || r.Problem != nil {
 				b.Fatalf("%+v %v", r, err)
 			}
 		})

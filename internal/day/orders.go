@@ -2,18 +2,17 @@ package day
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // in refuses an order that belongs to another phase.
 func (d *Day) in(p Phase, what string) error {
 	if d.state.Phase != p {
-		return fmt.Errorf("%s is not possible now: the day is at %q, it needs %q", what, d.state.Phase, p)
+		return message.Say("%s is not possible now: the day is at %q, it needs %q", what, d.state.Phase, p).Error()
 	}
 	return nil
 }
@@ -26,7 +25,7 @@ func (d *Day) Toggle(number int, skip string) (State, error) {
 			return err
 		}
 		if number < 1 || number > len(d.list.Items) {
-			return fmt.Errorf("there is no question %d; choose 1 to %d", number, len(d.list.Items))
+			return message.Say("there is no question %d; choose 1 to %d", number, len(d.list.Items)).Error()
 		}
 		item := &d.list.Items[number-1]
 		d.auto[item.Key], d.stored = false, false
@@ -54,7 +53,7 @@ func (d *Day) Arm(ctx context.Context) (State, error) {
 			return err
 		}
 		if d.state.Next.Drop == nil {
-			return fmt.Errorf("not armed: nothing planned is left; enter more with: hardcatch enter %s plan.csv --planned", d.file)
+			return message.Say("not armed: nothing planned is left; enter more with: hardcatch enter %s plan.csv --planned", message.Own(d.file)).Error()
 		}
 		if err := d.propose(ctx); err != nil {
 			return err
@@ -64,10 +63,10 @@ func (d *Day) Arm(ctx context.Context) (State, error) {
 			for _, k := range open {
 				names = append(names, string(k))
 			}
-			return fmt.Errorf("not armed: answer %s, or skip with a reason", strings.Join(names, ", "))
+			return message.Say("not armed: answer %s, or skip with a reason", message.Names(strings.Join(names, ", "))).Error()
 		}
 		if d.state.Ended {
-			return errors.New("not armed: the source has ended; look at it and start again")
+			return message.Say("not armed: the source has ended; look at it and start again").Error()
 		}
 		if !d.stored {
 			d.list.By = d.opts.By
@@ -112,7 +111,7 @@ func (d *Day) Finish() (State, error) {
 			return err
 		}
 		if !d.recording {
-			return errors.New("nothing is being recorded yet; disarm to go back")
+			return message.Say("nothing is being recorded yet; disarm to go back").Error()
 		}
 		return d.live.Finish()
 	})
@@ -141,7 +140,7 @@ func (d *Day) Decide(ctx context.Context, o drop.Outcome, place drop.Place, why 
 		if o == "" {
 			o = drop.Outcome(d.state.Taken.Outcome)
 			if _, err := drop.ParseOutcome(string(o)); err != nil || o == "" {
-				return errors.New("the record does not tell the outcome: say held, broke, slipped or void")
+				return message.Say("the record does not tell the outcome: say held, broke, slipped or void").Error()
 			}
 			why = "confirmed at the tower, as proposed"
 		}
@@ -172,14 +171,14 @@ func (d *Day) settle(x drop.Decision) {
 func (d *Day) Withdraw(ctx context.Context) (State, error) {
 	return d.do(func() error {
 		if d.state.Taken == nil {
-			return errors.New("no drop was taken yet; earlier decisions are taken back on the page of their drop")
+			return message.Say("no drop was taken yet; earlier decisions are taken back on the page of their drop").Error()
 		}
 		_, x, err := app.Withdraw(ctx, d.a, d.file, d.state.Taken.Drop.ID, d.opts.By)
 		if err != nil {
 			return err
 		}
 		d.settle(x)
-		d.state.Message = fmt.Sprintf("drop %s: the last decision is taken back", d.state.Taken.Drop.ID)
+		d.state.Message = message.Say("drop %s: the last decision is taken back", message.Own(d.state.Taken.Drop.ID))
 		if d.state.Phase == Preparing {
 			d.state.Phase = Reading
 		}
@@ -191,7 +190,7 @@ func (d *Day) Withdraw(ctx context.Context) (State, error) {
 func (d *Day) Assign(ctx context.Context, id string) (State, error) {
 	return d.do(func() error {
 		if len(d.found) == 0 {
-			return errors.New("no record waits to be told its drop")
+			return message.Say("no record waits to be told its drop").Error()
 		}
 		if d.state.Phase == Armed {
 			return d.in(Preparing, "entering a found record")

@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -32,10 +33,10 @@ type TakeInput struct {
 
 // Taken is what the person at the tower reads after a drop. The JSON names are stable: names are added, never changed.
 type Taken struct {
-	Drop         drop.Drop `json:"drop"`
-	look.Receipt           // of the record
-	SHA256       string    `json:"sha256"`
-	Problem      string    `json:"problem,omitempty"` // why there is no reduction; the record is kept all the same
+	Drop         drop.Drop        `json:"drop"`
+	look.Receipt                  // of the record
+	SHA256       string           `json:"sha256"`
+	Problem      message.Sentence `json:"problem,omitempty"` // why there is no reduction; the record is kept all the same
 
 	Peak       *quantity.Force `json:"peak_N"` // null when there is no reduction
 	Expanded   *quantity.Force `json:"u_N"`    // expanded uncertainty
@@ -49,12 +50,12 @@ type Taken struct {
 	Filter      string             `json:"filter"`
 	SpeedMethod string             `json:"speed_method"`
 
-	Outcome  reduce.Proposal `json:"outcome"` // proposed; a person confirms or overrides it
-	Evidence []string        `json:"outcome_evidence"`
-	Audit    reduce.Verdict  `json:"audit_verdict"`
-	Failing  []reduce.Check  `json:"failing_checks"` // doubtful or disagreeing
-	Warnings []string        `json:"warnings"`
-	Remarks  []string        `json:"remarks"` // what happened while it was recorded
+	Outcome  reduce.Proposal    `json:"outcome"` // proposed; a person confirms or overrides it
+	Evidence []string           `json:"outcome_evidence"`
+	Audit    reduce.Verdict     `json:"audit_verdict"`
+	Failing  []reduce.Check     `json:"failing_checks"` // doubtful or disagreeing
+	Warnings []message.Sentence `json:"warnings"`
+	Remarks  []string           `json:"remarks"` // what happened while it was recorded
 
 	Cell     *TakenCell `json:"cell"` // null for a check drop
 	Next     look.Next  `json:"next"`
@@ -66,7 +67,7 @@ type TakenCell struct {
 	compare.Cell
 	Name     string            `json:"name"`
 	Standing *compare.Standing `json:"standing"` // null when the drop did not hold or has no peak
-	Text     string            `json:"text"`     // the same in words, or why it is not set beside the others
+	Text     message.Sentence  `json:"text"`     // the same in words, or why it is not set beside the others
 }
 
 // Take enters one captured drop: drop, record, reduction, checklist and remarks in one commit. A record that cannot
@@ -92,7 +93,7 @@ func Take(ctx context.Context, a *look.Access, path string, in TakeInput) (*Take
 	}
 	reading := &store.Hashing{Original: in.Original}
 	in.Original = reading
-	res := &Taken{Drop: d, Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []string{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
+	res := &Taken{Drop: d, Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []message.Sentence{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
 	s, err := a.Files.Open(ctx, path)
 	return res, look.Within(s, err, func(s store.Store) error {
 		if err := free(ctx, s, d.ID, reading); err != nil {
@@ -103,7 +104,7 @@ func Take(ctx context.Context, a *look.Access, path string, in TakeInput) (*Take
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			res.Problem = err.Error()
+			res.Problem = message.Why(err)
 		}
 		known, err := reading.Sum()
 		if err != nil {
@@ -116,7 +117,7 @@ func Take(ctx context.Context, a *look.Access, path string, in TakeInput) (*Take
 		res.read(red)
 		// The record is kept from here on: what cannot be told any more is a warning.
 		if err := s.View(ctx, func(r store.Reader) error { return res.surroundings(ctx, r, red) }); err != nil {
-			res.Warnings = append(res.Warnings, "the record is kept, but its cell cannot be shown: "+err.Error())
+			res.Warnings = append(res.Warnings, message.Say("the record is kept, but its cell cannot be shown: %s", err))
 		}
 		return nil
 	})
@@ -164,7 +165,7 @@ func free(ctx context.Context, r store.Reader, id string, original *store.Hashin
 func reduceTaken(ctx context.Context, a *look.Access, r store.Reader, d drop.Drop, in TakeInput) (*reduce.Reduction, *store.Reduction, error) {
 	rig, err := r.Rig(ctx)
 	if errors.Is(err, store.ErrNotFound) {
-		return nil, nil, fmt.Errorf("drop %s: there is no rig yet, and a record cannot be reduced without its mass; the record is kept: enter the rig with hardcatch rig, then hardcatch redo", d.ID)
+		return nil, nil, message.Say("drop %s: there is no rig yet, and a record cannot be reduced without its mass; the record is kept: enter the rig with hardcatch rig, then hardcatch redo", message.Own(d.ID)).Error()
 	}
 	if err != nil {
 		return nil, nil, err
@@ -224,7 +225,7 @@ func (t *Taken) read(r *reduce.Reduction) {
 	t.Rate, t.Filter, t.SpeedMethod = r.Rate, r.Settings.Filter.String(), r.Settings.SpeedMethod
 	t.Outcome, t.Audit = r.Outcome, r.AuditVerdict
 	t.Evidence = append(t.Evidence, r.Evidence...)
-	t.Warnings = append(t.Warnings, r.Warnings...)
+	t.Warnings = append(t.Warnings, message.TellAll(r.Warnings)...)
 	for _, k := range r.Audit {
 		if k.Verdict == reduce.Disagrees || k.Verdict == reduce.Doubtful {
 			t.Failing = append(t.Failing, k)
@@ -270,19 +271,19 @@ func (t *Taken) stand(others []quantity.Force) error {
 	c := t.Cell
 	switch {
 	case t.Peak == nil:
-		c.Text = "there is no peak to set beside the others"
+		c.Text = message.Say("there is no peak to set beside the others")
 	case t.CutOff:
-		c.Text = "the record is cut off: its peak is a lower bound and is not set beside the others"
+		c.Text = message.Say("the record is cut off: its peak is a lower bound and is not set beside the others")
 	case t.Outcome == reduce.Undecided:
-		c.Text = "the record does not tell its outcome: once it is decided it counts among the others"
+		c.Text = message.Say("the record does not tell its outcome: once it is decided it counts among the others")
 	case t.Outcome != reduce.Proposal(drop.Held):
-		c.Text = fmt.Sprintf("%s is proposed: its peak is no arrest force of a specimen that held and is not set beside them", t.Outcome)
+		c.Text = message.Say("%s is proposed: its peak is no arrest force of a specimen that held and is not set beside them", t.Outcome)
 	default:
 		s, err := compare.StandingOf(*t.Peak, others, look.Confidence)
 		if err != nil {
 			return err
 		}
-		c.Standing, c.Text = &s, s.Text.String()
+		c.Standing, c.Text = &s, s.Text
 	}
 	return nil
 }
@@ -295,10 +296,10 @@ func (t *Taken) warnTwice(l *look.RunList) {
 		}
 		trace, traced := l.Traced[d.ID]
 		if traced && trace.SHA256 == t.SHA256 {
-			t.Warnings = append(t.Warnings, fmt.Sprintf("drop %s has the same record, byte for byte: one of the two is not what was captured", d.ID))
+			t.Warnings = append(t.Warnings, message.Say("drop %s has the same record, byte for byte: one of the two is not what was captured", message.Own(d.ID)))
 		}
 		if traced && d.Specimen.ID == t.Drop.Specimen.ID && t.Drop.Prior == 0 && t.Drop.Role != drop.Check {
-			t.Warnings = append(t.Warnings, fmt.Sprintf("specimen %s was dropped before, in drop %s: do not count it as another specimen; retire every dropped specimen", d.Specimen.ID, d.ID))
+			t.Warnings = append(t.Warnings, message.Say("specimen %s was dropped before, in drop %s: do not count it as another specimen; retire every dropped specimen", message.Own(d.Specimen.ID), message.Own(d.ID)))
 		}
 	}
 }

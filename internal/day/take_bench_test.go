@@ -93,7 +93,7 @@ func BenchmarkTake(b *testing.B) {
 		}
 		b.StartTimer()
 		r, err := day.Take(ctx, d.Access, path, day.TakeInput{Drop: benchDrop(3, "new"), Name: "new.csv", Original: store.Bytes(big)})
-		if err != nil || r.Problem != "" || r.Cell.N != 11 {
+		if err != nil || r.Problem != nil || r.Cell.N != 11 {
 			b.Fatalf("%+v %v", r, err)
 		}
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/render"
@@ -135,7 +136,7 @@ func TestADayFromThePlan(t *testing.T) {
 	var peaks []float64
 	for i, want := range []string{"d3", "d1", "d4"} {
 		r := d.take(*n.Drop, record(t, uint64(i), 1+0.02*float64(i), 0))
-		if r.Problem != "" || r.Outcome != "held" || r.Peak == nil || r.Audit != reduce.Agrees || r.Drop.Taken != "2026-03-02" {
+		if r.Problem != nil || r.Outcome != "held" || r.Peak == nil || r.Audit != reduce.Agrees || r.Drop.Taken != "2026-03-02" {
 			t.Fatalf("%+v", r)
 		}
 		if r.Cell.N != i+1 || r.Cell.Planned != 2-i || r.Cell.Levels["material"] != "polyester" || len(r.Cell.Levels) != 1 {
@@ -177,21 +178,21 @@ func TestTakeABreakAndAnOutlier(t *testing.T) {
 	x := func(id string) drop.Drop {
 		return drop.Drop{ID: id, Fall: 0.9, Specimen: drop.Specimen{ID: "s" + id, Material: "polyester", Length: 0.9}}
 	}
-	if r := d.take(x("n1"), record(t, 1, 1, 9000)); r.Outcome != "broke" || !r.LowerBound || r.Cell.Standing != nil || !strings.Contains(r.Cell.Text, "broke is proposed") {
+	if r := d.take(x("n1"), record(t, 1, 1, 9000)); r.Outcome != "broke" || !r.LowerBound || r.Cell.Standing != nil || !strings.Contains(r.Cell.Text.String(), "broke is proposed") {
 		t.Errorf("%+v", r)
 	}
 	for i := range 3 {
 		d.take(x(fmt.Sprint("h", i)), record(t, uint64(10+i), 1+0.01*float64(i), 0))
 	}
 	r := d.take(x("odd"), record(t, 20, 1.6, 0))
-	if r.Cell.Standing == nil || !r.Cell.Standing.Outside || !strings.Contains(r.Cell.Text, "OUTLIER") || r.Cell.N != 5 || r.Cell.Broke != 1 {
+	if r.Cell.Standing == nil || !r.Cell.Standing.Outside || !strings.Contains(r.Cell.Text.String(), "OUTLIER") || r.Cell.N != 5 || r.Cell.Broke != 1 {
 		t.Errorf("%+v %+v", r.Cell, r.Cell.Standing)
 	}
 	// The same specimen again, and the same record again.
 	again := x("odd2")
 	again.Specimen.ID = "sodd"
 	r = d.take(again, record(t, 20, 1.6, 0))
-	if w := strings.Join(r.Warnings, "\n"); !strings.Contains(w, "specimen sodd was dropped before, in drop odd") || !strings.Contains(w, "drop odd has the same record") {
+	if w := strings.Join(message.Texts(r.Warnings), "\n"); !strings.Contains(w, "specimen sodd was dropped before, in drop odd") || !strings.Contains(w, "drop odd has the same record") {
 		t.Error(w)
 	}
 }
@@ -205,7 +206,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	*list.Item(drop.CameraRuns) = drop.CheckItem{Key: drop.CameraRuns, State: drop.CheckSkipped, Reason: "battery empty"}
 	in := day.TakeInput{Drop: *d.next().Drop, Name: "d2.csv", Original: store.Bytes("nothing to read\nhere\n"), List: &list, Remarks: []string{"3 lines lost"}, By: "ab"}
 	r, err := day.Take(t.Context(), d.Access, d.path, in)
-	if err != nil || !strings.Contains(r.Problem, "no rows of numbers") || r.Peak != nil || r.Next.Drop.ID != "d3" || r.Effect != "added" {
+	if err != nil || !strings.Contains(r.Problem.String(), "no rows of numbers") || r.Peak != nil || r.Next.Drop.ID != "d3" || r.Effect != "added" {
 		t.Fatalf("%+v %v", r, err)
 	}
 	_, kept, err := d.Record(t.Context(), d.path, "d2")
@@ -239,7 +240,7 @@ func TestTakeKeepsWhatCannotBeReduced(t *testing.T) {
 	if _, err := app.Begin(t.Context(), bare.Access, bare.path, "bare", "Does it hold?", ""); err != nil {
 		t.Fatal(err)
 	}
-	if r := bare.take(drop.Drop{ID: "x", Fall: 0.9, Specimen: drop.Specimen{ID: "s"}}, in.Original.(store.Bytes)); !strings.Contains(r.Problem, "there is no rig yet") || r.Effect != "added" {
+	if r := bare.take(drop.Drop{ID: "x", Fall: 0.9, Specimen: drop.Specimen{ID: "s"}}, in.Original.(store.Bytes)); !strings.Contains(r.Problem.String(), "there is no rig yet") || r.Effect != "added" {
 		t.Errorf("%+v", r)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -203,7 +204,7 @@ func (c *capture) captured(d *acquire.Drop) *Captured {
 		out.Remarks = append(out.Remarks, f.String())
 	}
 	if d.Recovered {
-		out.Found = fmt.Sprintf("found in the spool, triggered at %s, not yet in the campaign", d.Begun.Local().Format("2006-01-02 15:04:05"))
+		out.Found = message.Say("found in the spool, triggered at %s, not yet in the campaign", d.Begun.Local().Format("2006-01-02 15:04:05"))
 	}
 	return out
 }

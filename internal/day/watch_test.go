@@ -159,11 +159,11 @@ func TestALiveDrop(t *testing.T) {
 	}
 	close(p.start)
 	c, seen, events := wait(t, live)
-	if c.Found != "" || len(c.Remarks) == 0 || !strings.Contains(strings.Join(c.Remarks, "\n"), "7 samples were lost") || !strings.Contains(strings.Join(events, "\n"), "7 samples were lost") {
+	if c.Found != nil || len(c.Remarks) == 0 || !strings.Contains(strings.Join(c.Remarks, "\n"), "7 samples were lost") || !strings.Contains(strings.Join(events, "\n"), "7 samples were lost") {
 		t.Errorf("found %q, remarks %q, events %q", c.Found, c.Remarks, events)
 	}
 	r, err := day.Take(ctx, d.Access, d.path, day.TakeInput{Drop: *d.next().Drop, Capture: c.ID, Original: c.Original, Remarks: c.Remarks})
-	if err != nil || r.Problem != "" || r.Outcome != "held" || r.Drop.Record != "d2.csv" {
+	if err != nil || r.Problem != nil || r.Outcome != "held" || r.Drop.Record != "d2.csv" {
 		t.Fatalf("%+v %v", r, err)
 	}
 	if err := c.Keep(); err != nil {
@@ -216,7 +216,7 @@ func TestALiveDropIsFoundAgain(t *testing.T) {
 	}
 	again := d.watch(kilonewtons(), spool)
 	found, _, _ := wait(t, again)
-	if found.ID != first.ID || !strings.Contains(found.Found, "found in the spool") {
+	if found.ID != first.ID || !strings.Contains(found.Found.String(), "found in the spool") {
 		t.Errorf("%q %q, first %q", found.ID, found.Found, first.ID)
 	}
 	if err := found.Keep(); err != nil {

@@ -1,6 +1,7 @@
 package drop
 
 import (
+	"cmp"
 	"encoding"
 	"fmt"
 	"slices"
@@ -65,6 +66,9 @@ func (m Mask) With(s Stretch) Mask {
 		}
 		return append(m, s)
 	}
+	if m.covers(s) { // often, and the rest takes as long as the mask
+		return m
+	}
 	out := make(Mask, 0, len(m)+2)
 	put := func(t Stretch) {
 		if n := len(out); n > 0 && out[n-1].To == t.From && out[n-1].Is == t.Is && out[n-1].Why == t.Why {
@@ -90,6 +94,20 @@ func (m Mask) With(s Stretch) Mask {
 	}
 	free(s.To)
 	return out
+}
+
+// covers tells that every sample of a stretch is in the mask already.
+func (m Mask) covers(s Stretch) bool {
+	i, _ := slices.BinarySearchFunc(m, s.From, func(t Stretch, at int) int { return cmp.Compare(t.To, at+1) })
+	for at := s.From; ; i++ {
+		if at >= s.To {
+			return true
+		}
+		if i >= len(m) || m[i].From > at {
+			return false
+		}
+		at = m[i].To
+	}
 }
 
 // Join gives the mask with the stretches of another. Where both mask a sample, it is what m says.

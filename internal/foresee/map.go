@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -42,26 +43,26 @@ func MapLimits() []string {
 // Map is the peak force over two quantities of the fall, as the model predicts it. The JSON names are stable: names are added,
 // never changed. Places are in SI units of the axes.
 type Map struct {
-	Campaign   string         `json:"campaign"` // empty without one
-	Invented   bool           `json:"invented"`
-	Starting   string         `json:"starting_values"`
-	Asked      WhatIf         `json:"asked"`
-	Across     MapValues      `json:"across"`
-	Up         MapValues      `json:"up"`
-	Peak       [][]float64    `json:"peak_N"` // if nothing parts; a row for each value of up
-	Levels     []MapLevel     `json:"levels"`
-	Limits     []MapLimit     `json:"limits"`
-	Parting    *MapParting    `json:"parting"`
-	Table      []MapRow       `json:"table"` // each computed, none read off the map
-	Drops      []MapDrop      `json:"drops"`
-	Dropped    MapDropped     `json:"dropped"`
-	Reading    MapFit         `json:"reading"` // how well the map is read between the computed drops
-	Statements []string       `json:"statements"`
-	Warnings   []string       `json:"warnings"`
-	Cautions   []string       `json:"cautions"`
-	Head       string         `json:"head"`
-	AskedPeak  quantity.Force `json:"asked_peak_N"` // if nothing parts
-	AskedParts bool           `json:"asked_predicted_to_part"`
+	Campaign   string             `json:"campaign"` // empty without one
+	Invented   bool               `json:"invented"`
+	Starting   string             `json:"starting_values"`
+	Asked      WhatIf             `json:"asked"`
+	Across     MapValues          `json:"across"`
+	Up         MapValues          `json:"up"`
+	Peak       [][]float64        `json:"peak_N"` // if nothing parts; a row for each value of up
+	Levels     []MapLevel         `json:"levels"`
+	Limits     []MapLimit         `json:"limits"`
+	Parting    *MapParting        `json:"parting"`
+	Table      []MapRow           `json:"table"` // each computed, none read off the map
+	Drops      []MapDrop          `json:"drops"`
+	Dropped    MapDropped         `json:"dropped"`
+	Reading    MapFit             `json:"reading"` // how well the map is read between the computed drops
+	Statements []string           `json:"statements"`
+	Warnings   []message.Sentence `json:"warnings"`
+	Cautions   []string           `json:"cautions"`
+	Head       string             `json:"head"`
+	AskedPeak  quantity.Force     `json:"asked_peak_N"` // if nothing parts
+	AskedParts bool               `json:"asked_predicted_to_part"`
 
 	q    MapQuestion
 	s    *surface
@@ -101,7 +102,7 @@ type MapLimit struct {
 // MapReach is the largest free fall whose peak stays within a limit, for the mass, length, rig and chain asked; null: see Note.
 type MapReach struct {
 	Slack *quantity.Length `json:"slack_m"`
-	Note  string           `json:"note"`
+	Note  message.Sentence `json:"note"`
 }
 
 // MapParting is the force at which the chain is predicted to part, with the line on which the force in the chain reaches it.
@@ -256,7 +257,7 @@ func rigStiffness(r drop.Rig) quantity.Stiffness {
 func (q MapQuestion) draw(s *surface, c *look.Entered) (*Map, error) {
 	m := &Map{
 		Starting: q.Material, Asked: q.WhatIf, Across: MapValues{q.Across, s.fine.X}, Up: MapValues{q.Up, s.fine.Y}, Reading: s.fit,
-		Levels: []MapLevel{}, Limits: []MapLimit{}, Table: []MapRow{}, Statements: []string{}, Warnings: []string{}, Cautions: drop.Cautions(), q: q, s: s,
+		Levels: []MapLevel{}, Limits: []MapLimit{}, Table: []MapRow{}, Statements: []string{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), q: q, s: s,
 	}
 	m.Peak = s.rows()
 	var k asker

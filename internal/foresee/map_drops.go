@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -29,13 +30,13 @@ type MapDrop struct {
 	LowerBound   bool            `json:"lower_bound"`
 	NoScale      bool            `json:"force_scale_unknown"`
 	// Predicted is what the model asks for with the drop's own mass, length and fall, if nothing parts.
-	Predicted  quantity.Force `json:"predicted_N"`
-	Parts      bool           `json:"predicted_to_part"`
-	Difference quantity.Ratio `json:"difference"` // measured over predicted, less one
-	Across     float64        `json:"across"`
-	Up         float64        `json:"up"`
-	Shown      bool           `json:"shown"` // it stands on the map
-	Why        string         `json:"why_not_shown,omitempty"`
+	Predicted  quantity.Force   `json:"predicted_N"`
+	Parts      bool             `json:"predicted_to_part"`
+	Difference quantity.Ratio   `json:"difference"` // measured over predicted, less one
+	Across     float64          `json:"across"`
+	Up         float64          `json:"up"`
+	Shown      bool             `json:"shown"` // it stands on the map
+	Why        message.Sentence `json:"why_not_shown,omitempty"`
 }
 
 // MapDropped is where the shown drops lie: their convex hull, widened by Near.
@@ -45,11 +46,11 @@ type MapDropped struct {
 	LeftOut int `json:"left_out"` // further drops of them: void, or without a peak or a length
 	Held    int `json:"held"`     // matched drops whose peak is no lower bound
 	// Mean is the mean difference of those, measured over predicted less one; null without any.
-	Mean   *quantity.Ratio `json:"mean_difference"`
-	Across []float64       `json:"across"` // corners of the hull
-	Up     []float64       `json:"up"`
-	Near   float64         `json:"near"` // share of the axes by which the hull is widened
-	Rule   string          `json:"rule"` // which drops match
+	Mean   *quantity.Ratio  `json:"mean_difference"`
+	Across []float64        `json:"across"` // corners of the hull
+	Up     []float64        `json:"up"`
+	Near   float64          `json:"near"` // share of the axes by which the hull is widened
+	Rule   message.Sentence `json:"rule"` // which drops match
 }
 
 // nearDropped is how far beside the dropped falls, as a share of the axes, the map still counts as dropped. Common practice, no
@@ -101,12 +102,12 @@ func knotWord(name string) string {
 }
 
 // rule says in words which drops match.
-func (q MapQuestion) rule() string {
-	knot := "nothing tied in them"
+func (q MapQuestion) rule() message.Sentence {
+	s := message.Say("trial drops of specimens whose material or construction names %s", message.Own(setWord(q.Material)))
 	if q.Knot != "" {
-		knot = "the knot " + knotWord(q.Knot)
+		return s.Say(", with the knot %s", message.Names(knotWord(q.Knot)))
 	}
-	return "trial drops of specimens whose material or construction names " + setWord(q.Material) + ", with " + knot
+	return s.Say(", with nothing tied in them")
 }
 
 // drops holds the matching drops of a campaign against the model.
@@ -194,15 +195,15 @@ func (q MapQuestion) against(k *predictions, d drop.Drop, row compare.Row, usual
 	m.Difference = quantity.Ratio(m.Measured.SI()/cell.SI() - 1)
 	m.Across, m.Up = q.place(w)
 	m.Why = q.whyNot(w)
-	m.Shown = m.Why == ""
+	m.Shown = m.Why == nil
 	return m, nil
 }
 
-// whyNot says why a fall does not stand on the map, "" when it does.
-func (q MapQuestion) whyNot(w WhatIf) string {
+// whyNot says why a fall does not stand on the map, nothing when it does.
+func (q MapQuestion) whyNot(w WhatIf) message.Sentence {
 	for _, a := range []MapAxis{q.Across, q.Up} {
 		if v := a.of(w); !a.holds(v) {
-			return fmt.Sprintf("%s %s is beyond the map", a.Quantity.Name(), a.Quantity.Text(v, 3))
+			return message.Say("%s %s is beyond the map", a.Quantity.Name(), a.Quantity.Text(v, 3))
 		}
 	}
 	// What the map holds fixed: a fall at the same place of the map must be the same fall.
@@ -213,10 +214,10 @@ func (q MapQuestion) whyNot(w WhatIf) string {
 		is, ours   float64
 	}{{"mass", w.Mass.Text(3), w.Mass.SI(), here.Mass.SI()}, {"length", w.Length.Text(3), w.Length.SI(), here.Length.SI()}, {"fall height", w.Fall.Text(3), w.Fall.SI(), here.Fall.SI()}} {
 		if math.Abs(f.is-f.ours) > alikeValues*f.ours {
-			return fmt.Sprintf("%s %s is not the map's", f.name, f.text)
+			return message.Say("%s %s is not the map's", f.name, f.text)
 		}
 	}
-	return ""
+	return nil
 }
 
 // convexHull is the corners of the least convex region around some places, counter-clockwise (Andrew's monotone chain, Inf. Process.

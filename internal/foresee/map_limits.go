@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -96,7 +97,7 @@ func (k *asker) reach(w WhatIf, f quantity.Force, inChain bool) (out MapReach, e
 	lo, hi := 0.0, math.Min(50, math.Max(4, 2*w.Length.SI()))
 	v, err := at(lo)
 	if err == nil && v >= f.SI() {
-		out.Note = "passed by the sudden load alone, without any slack"
+		out.Note = message.Say("passed by the sudden load alone, without any slack")
 		return out, nil
 	}
 	if err == nil {
@@ -106,7 +107,7 @@ func (k *asker) reach(w WhatIf, f quantity.Force, inChain bool) (out MapReach, e
 		return out, err
 	}
 	if v < f.SI() {
-		out.Note = fmt.Sprintf("not reached up to %s of free fall", metres(quantity.Length(hi)))
+		out.Note = message.Say("not reached up to %s of free fall", metres(quantity.Length(hi)))
 		return out, nil
 	}
 	for hi-lo > 5e-4 {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -61,25 +62,25 @@ func aboveBelow(v float64) string {
 }
 
 func (m *Map) warn(campaign bool) {
-	say := func(format string, args ...any) { m.Warnings = append(m.Warnings, fmt.Sprintf(format, args...)) }
-	say("starting values of %s are used: no rating, and not the specimen's", m.Starting)
+	warn := func(s message.Sentence) { m.Warnings = append(m.Warnings, s) }
+	warn(message.Say("starting values of %s are used: no rating, and not the specimen's", m.Starting))
 	if m.Asked.Knot != "" {
-		say("the knot leaves %.0f %% of the strength by published slow pulls with n = 2 each; how it slips and locks is a starting value", 100*m.Parting.Efficiency.SI())
+		warn(message.Say("the knot leaves %.0f %% of the strength by published slow pulls with n = 2 each; how it slips and locks is a starting value", 100*m.Parting.Efficiency.SI()))
 	}
-	say("the rig is a spring without mass on the map; the ringing of the load cell adds up to about 1 %% to single falls")
+	warn(message.Say("the rig is a spring without mass on the map; the ringing of the load cell adds up to about 1 % to single falls"))
 	if m.Asked.Absorber {
-		say("energy absorber: starting values; the forces are those in the chain, with the tearing stitches at their crest; the ringing of the load cell under them, which a single simulated fall shows, is left out")
+		warn(message.Say("energy absorber: starting values; the forces are those in the chain, with the tearing stitches at their crest; the ringing of the load cell under them, which a single simulated fall shows, is left out"))
 	}
 	if m.Reading.Worst > allowedFit {
-		say("between the computed drops the map is read off with up to %.1f %% of error (at %s %s, %s %s); narrow the range, or take the falls of interest from the table", 100*m.Reading.Worst.SI(),
-			m.Across.Quantity.Name(), m.Across.Quantity.Text(m.Reading.Across, 3), m.Up.Quantity.Name(), m.Up.Quantity.Text(m.Reading.Up, 3))
+		warn(message.Say("between the computed drops the map is read off with up to %.1f %% of error (at %s %s, %s %s); narrow the range, or take the falls of interest from the table", 100*m.Reading.Worst.SI(),
+			m.Across.Quantity.Name(), m.Across.Quantity.Text(m.Reading.Across, 3), m.Up.Quantity.Name(), m.Up.Quantity.Text(m.Reading.Up, 3)))
 	}
 	switch {
 	case !campaign:
 	case m.Dropped.Shown == 0:
-		say("no drop of this campaign stands on this map: all of it is the model alone, an extrapolation")
+		warn(message.Say("no drop of this campaign stands on this map: all of it is the model alone, an extrapolation"))
 	default:
-		say("what lies outside the dropped falls is an extrapolation (dotted on the map)")
+		warn(message.Say("what lies outside the dropped falls is an extrapolation (dotted on the map)"))
 	}
 	prior, scale := 0, 0
 	for _, d := range m.Drops {
@@ -91,11 +92,21 @@ func (m *Map) warn(campaign bool) {
 		}
 	}
 	if scale > 0 {
-		say("the force scale of the load cell is not known for %s: every ± leaves it out", look.Plural(scale, "drop", "drops"))
+		warn(message.Say("the force scale of the load cell is not known for %s: every ± leaves it out", dropsIn(scale)))
 	}
-	if prior > 0 {
-		say("%s of specimens that had been dropped before; the model is of a first drop", look.Plural(prior, "drop is", "drops are"))
+	switch {
+	case prior == 1:
+		warn(message.Say("1 drop is of specimens that had been dropped before; the model is of a first drop"))
+	case prior > 1:
+		warn(message.Say("%d drops are of specimens that had been dropped before; the model is of a first drop", prior))
 	}
+}
+
+func dropsIn(n int) message.Sentence {
+	if n == 1 {
+		return message.Say("1 drop")
+	}
+	return message.Say("%d drops", n)
 }
 
 // spaced writes a name for a sentence.

@@ -165,7 +165,7 @@ func TestMapSaysWhereItIsNotRight(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if w := strings.Join(m.Warnings, "\n"); !strings.Contains(w, "% of error (at fall factor 0.7") {
+	if w := strings.Join(message.Texts(m.Warnings), "\n"); !strings.Contains(w, "% of error (at fall factor 0.7") {
 		t.Error(w)
 	}
 }

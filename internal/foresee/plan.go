@@ -26,31 +26,31 @@ import (
 // PlanResult is a campaign laid out, with what its drops are likely to do. The JSON names are stable: names are
 // added, never changed.
 type PlanResult struct {
-	Name        string           `json:"name"`
-	Question    string           `json:"question"`
-	Invented    bool             `json:"invented"`
-	Rig         string           `json:"rig"`
-	Factors     []plan.Factor    `json:"factors"`
-	Fixed       []plan.Factor    `json:"fixed"`
-	Replicates  int              `json:"replicates"`
-	Days        int              `json:"days"`
-	Seed        uint64           `json:"seed"`
-	Forecasts   []*plan.Forecast `json:"cells"`
-	Check       *plan.Forecast   `json:"check_drop_forecast"` // null where the reference element has no model
-	Runs        []plan.Run       `json:"runs"`
-	Trials      int              `json:"trials"`
-	Checks      int              `json:"check_drops"`
-	Stock       []plan.Stock     `json:"specimens"`
-	Specimens   int              `json:"specimens_used"` // every dropped specimen is retired
-	Spares      int              `json:"specimens_spare"`
-	Broken      float64          `json:"specimens_broken_expected"` // with nothing stopping a cell
-	CannotRun   []int            `json:"cells_that_cannot_run"`     // by number
-	HeightNeed  quantity.Length  `json:"height_needed_m"`
-	LargestPeak quantity.Force   `json:"largest_peak_p95_N"`
-	Statements  []string         `json:"statements"`
-	Warnings    []string         `json:"warnings"`
-	Cautions    []string         `json:"cautions"`
-	File        *look.Receipt    `json:"campaign_file,omitempty"` // the entry of the plan, when a file was written
+	Name        string             `json:"name"`
+	Question    string             `json:"question"`
+	Invented    bool               `json:"invented"`
+	Rig         string             `json:"rig"`
+	Factors     []plan.Factor      `json:"factors"`
+	Fixed       []plan.Factor      `json:"fixed"`
+	Replicates  int                `json:"replicates"`
+	Days        int                `json:"days"`
+	Seed        uint64             `json:"seed"`
+	Forecasts   []*plan.Forecast   `json:"cells"`
+	Check       *plan.Forecast     `json:"check_drop_forecast"` // null where the reference element has no model
+	Runs        []plan.Run         `json:"runs"`
+	Trials      int                `json:"trials"`
+	Checks      int                `json:"check_drops"`
+	Stock       []plan.Stock       `json:"specimens"`
+	Specimens   int                `json:"specimens_used"` // every dropped specimen is retired
+	Spares      int                `json:"specimens_spare"`
+	Broken      float64            `json:"specimens_broken_expected"` // with nothing stopping a cell
+	CannotRun   []int              `json:"cells_that_cannot_run"`     // by number
+	HeightNeed  quantity.Length    `json:"height_needed_m"`
+	LargestPeak quantity.Force     `json:"largest_peak_p95_N"`
+	Statements  []string           `json:"statements"`
+	Warnings    []message.Sentence `json:"warnings"`
+	Cautions    []string           `json:"cautions"`
+	File        *look.Receipt      `json:"campaign_file,omitempty"` // the entry of the plan, when a file was written
 
 	layout *plan.Layout
 }
@@ -76,7 +76,7 @@ func Plan(ctx context.Context, a *look.Access, name string, r io.Reader, o PlanO
 	}
 	res := &PlanResult{
 		Name: p.Name, Question: p.Question, Invented: p.Invented, Rig: p.Rig.Name, Factors: p.Factors, Fixed: p.Fixed, Replicates: p.Replicates, Days: p.Days, Seed: p.Seed,
-		Runs: l.Runs, Stock: l.Stocks(), CannotRun: []int{}, Statements: []string{}, Warnings: warnings, Cautions: drop.Cautions(), layout: l,
+		Runs: l.Runs, Stock: l.Stocks(), CannotRun: []int{}, Statements: []string{}, Warnings: message.TellAll(warnings), Cautions: drop.Cautions(), layout: l,
 	}
 	if res.Fixed == nil {
 		res.Fixed = []plan.Factor{}
@@ -154,10 +154,10 @@ func (r *PlanResult) sumUp() {
 	r.Gather()
 	if r.Check != nil {
 		for _, w := range r.Check.Warnings {
-			r.Warnings = append(r.Warnings, "check drop: "+w)
+			r.Warnings = append(r.Warnings, message.Say("check drop: %s", w))
 		}
 		if !r.Check.Runs {
-			r.Warnings = append(r.Warnings, "the check drop cannot be run as planned: "+strings.Join(r.Check.Sentences, "; "))
+			r.Warnings = append(r.Warnings, message.Say("the check drop cannot be run as planned: %s", message.Join("; ", r.Check.Sentences...)))
 		}
 	}
 }
@@ -167,17 +167,17 @@ func (r *PlanResult) Gather() {
 	var warned look.ByText
 	for _, f := range r.Forecasts {
 		for _, w := range f.Warnings {
-			warned.Add(message.Told(w), fmt.Sprint(f.Cell.Number))
+			warned.Add(w, fmt.Sprint(f.Cell.Number))
 		}
 	}
 	for w, cells := range warned.All() {
 		switch n := len(cells); {
 		case n == len(r.Forecasts):
-			r.Warnings = append(r.Warnings, w.String())
+			r.Warnings = append(r.Warnings, w)
 		case n == 1:
-			r.Warnings = append(r.Warnings, fmt.Sprintf("cell %s: %s", cells[0], w))
+			r.Warnings = append(r.Warnings, message.Say("cell %s: %s", cells[0], w))
 		default:
-			r.Warnings = append(r.Warnings, fmt.Sprintf("%d cells (%s): %s", n, look.Listed(cells, 8), w))
+			r.Warnings = append(r.Warnings, message.Say("%d cells (%s): %s", n, look.ListedIn(cells, 8), w))
 		}
 	}
 }

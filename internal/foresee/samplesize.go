@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/plan"
 )
@@ -20,7 +21,7 @@ type SampleSize struct {
 	N           int                `json:"n"` // in each of two groups
 	PowerWanted float64            `json:"power_wanted"`
 	Alpha       float64            `json:"alpha"`
-	CanShow     string             `json:"can_show"`
+	CanShow     message.Sentence   `json:"can_show"`
 	Peaks       SampleSizePeaks    `json:"peaks"`
 	Censored    *SampleSizeBreaks  `json:"with_breaks"`
 	Counts      *SampleSizeCounts  `json:"break_counts"`

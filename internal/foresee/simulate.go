@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
@@ -63,7 +64,7 @@ func Simulate(ctx context.Context, a *look.Access, name string, r io.Reader, o S
 	if o.Filter != nil {
 		t := &drop.Trace{Name: name, Rate: o.Rate, Start: quantity.Duration(-before), Channels: []drop.Channel{{Name: "cell", Unit: "N", Dim: quantity.DimForce, Factor: 1, Values: bare(res.Samples.Cell)}}}
 		if s.Recorded, err = reduce.Reduce(t, reduce.Settings{Mass: c.Mass, Fall: c.Fall, Gravity: c.Gravity, Filter: *o.Filter, RigFrequency: nodeOf(c)}); err != nil {
-			s.Warnings = append(s.Warnings, fmt.Sprintf("the fall could not be reduced as a record: %v", err))
+			s.Warnings = append(s.Warnings, message.Say("the fall could not be reduced as a record: %v", err))
 		}
 	}
 	if !o.Sampled {

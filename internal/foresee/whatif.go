@@ -3,12 +3,14 @@ package foresee
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -36,7 +38,7 @@ type WhatIfAnswer struct {
 	Start    quantity.Duration  `json:"start_s"` // of sample 0, after taut
 	Force    look.Series        `json:"force_N"` // at the load cell
 	Limits   []ModelVerdict     `json:"limits"`
-	Warnings []string           `json:"warnings"`
+	Warnings []message.Sentence `json:"warnings"`
 	Cautions []string           `json:"cautions"`
 }
 
@@ -100,7 +102,7 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 	}
 	out := &WhatIfAnswer{
 		Asked: q, Peak: r.PeakForce, PeakTime: r.PeakTime, Outcome: r.Outcome, Lowest: r.Lowest, Factor: quantity.Ratio(q.Fall.SI() / q.Length.SI()),
-		Rate: r.Samples.Rate, Start: r.Samples.Start, Force: look.Series(bare(r.Samples.Cell)), Limits: []ModelVerdict{}, Warnings: append([]string{}, r.Warnings...), Cautions: drop.Cautions(),
+		Rate: r.Samples.Rate, Start: r.Samples.Start, Force: look.Series(bare(r.Samples.Cell)), Limits: []ModelVerdict{}, Warnings: slices.Clone(r.Warnings), Cautions: drop.Cautions(),
 	}
 	if r.Broke != nil {
 		out.Broke = r.Broke.Element
@@ -108,7 +110,7 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 	for _, l := range limits.Current() {
 		out.Limits = append(out.Limits, ModelVerdict{l.Name, l.Value, l.Kind, l.Edition, l.Judge(r.PeakForce, modelDoubt*r.PeakForce, r.Outcome == drop.Broke)})
 	}
-	out.Warnings = append(out.Warnings, fmt.Sprintf("starting values of the material, no measurement: verdicts allow %g %% of the peak (common practice, no source)", 100*modelDoubt))
+	out.Warnings = append(out.Warnings, message.Say("starting values of the material, no measurement: verdicts allow %g %% of the peak (common practice, no source)", 100*modelDoubt))
 	return out, nil
 }
 
@@ -116,17 +118,17 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 func (q WhatIf) model() (*arrest.Case, error) {
 	switch {
 	case !(q.Mass > 0 && q.Mass <= 1000):
-		return nil, fmt.Errorf("mass: %s is outside 0 to 1000 kg; write for example 100 kg", q.Mass)
+		return nil, message.Say("mass: %s is outside 0 to 1000 kg; write for example 100 kg", q.Mass).Error()
 	case !(q.Fall >= 0 && q.Fall <= 50):
-		return nil, fmt.Errorf("fall height: %s is outside 0 to 50 m; write for example 0.9 m", q.Fall)
+		return nil, message.Say("fall height: %s is outside 0 to 50 m; write for example 0.9 m", q.Fall).Error()
 	case !(q.Length > 0 && q.Length <= 100):
-		return nil, fmt.Errorf("length: %s is outside 0 to 100 m; write for example 0.9 m", q.Length)
+		return nil, message.Say("length: %s is outside 0 to 100 m; write for example 0.9 m", q.Length).Error()
 	case !(q.Rig >= 1e4 && q.Rig <= 1e9):
-		return nil, fmt.Errorf("rig stiffness: %s is outside 10 kN/m to 1 GN/m; write for example 2 MN/m", q.Rig)
+		return nil, message.Say("rig stiffness: %s is outside 10 kN/m to 1 GN/m; write for example 2 MN/m", q.Rig).Error()
 	}
 	t, ok := arrest.StartingSet(q.Material)
 	if !ok {
-		return nil, fmt.Errorf("material: there are no starting values for %q; choose one of %s", q.Material, strings.Join(arrest.StartingSetNames(), ", "))
+		return nil, message.Say("material: there are no starting values for %q; choose one of %s", message.Own(q.Material), strings.Join(arrest.StartingSetNames(), ", ")).Error()
 	}
 	t.Length = q.Length
 	rig := arrest.StartingRig()
@@ -154,5 +156,5 @@ func knotNamed(name string) (arrest.Knot, error) {
 			return out, nil
 		}
 	}
-	return arrest.Knot{}, fmt.Errorf("knot: %q is not known here; leave it out or choose one of the list", name)
+	return arrest.Knot{}, message.Say("knot: %q is not known here; leave it out or choose one of the list", message.Own(name)).Error()
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -19,20 +20,20 @@ const (
 
 // Ensemble is the fall of a cell with the spread of its parameters. The warnings say which values are starting
 // values.
-func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []string, error) {
+func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []message.Sentence, error) {
 	b, ok := p.Builds[c.Material]
 	if !ok {
 		return nil, nil, fmt.Errorf("specimens: nothing is said of material %q; give it a starting set or parameters", c.Material)
 	}
-	var warnings []string
+	var warnings []message.Sentence
 	rig, starting := p.rig()
 	if starting {
-		warnings = append(warnings, fmt.Sprintf("rig: no stiffness is given; the starting value %s with a node of %s is used, and varied widely", rig.Stiffness.Text(2), rig.NodeMass.Text(2)))
+		warnings = append(warnings, message.Say("rig: no stiffness is given; the starting value %s with a node of %s is used, and varied widely", rig.Stiffness.Text(2), rig.NodeMass.Text(2)))
 	}
 	t := b.Textile
 	t.Length, t.Maxwell = c.Length, slices.Clone(t.Maxwell)
 	if t.StartingSet != "" {
-		warnings = append(warnings, fmt.Sprintf("material %s: starting values of %s are used: no rating, and not the specimen's", c.Material, t.StartingSet))
+		warnings = append(warnings, message.Say("material %s: starting values of %s are used: no rating, and not the specimen's", message.Names(c.Material), t.StartingSet))
 	}
 	soften(&t, p.effects(c))
 	chain := []arrest.Element{{Kind: arrest.KindRig, Name: rigName, Rig: &rig}, {Kind: arrest.KindTextile, Name: textileName, Textile: &t}}
@@ -43,10 +44,10 @@ func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []string, error) {
 			return nil, nil, err
 		}
 		k.Efficiency = eta
-		if from != "" {
+		if from != nil {
 			warnings = append(warnings, from)
 		}
-		warnings = append(warnings, "knot: how it slips and locks is a starting value")
+		warnings = append(warnings, message.Say("knot: how it slips and locks is a starting value"))
 		chain = append(chain, arrest.Element{Kind: arrest.KindKnot, Name: knotName, Knot: &k})
 	}
 	g, _ := p.Rig.G()
@@ -99,9 +100,9 @@ func soften(t *arrest.Textile, e Effect) {
 
 // efficiency is the share of the strength that a knot leaves: as the plan says, else the mean of the starting
 // values for knots of that name in a material of that name, with a warning.
-func (p *Plan) efficiency(material, knot string) (quantity.Ratio, string, error) {
+func (p *Plan) efficiency(material, knot string) (quantity.Ratio, message.Sentence, error) {
 	if e, ok := p.Builds[material].Knots[knot]; ok {
-		return e, "", nil
+		return e, nil, nil
 	}
 	sum, n := quantity.Ratio(0), 0
 	for _, k := range arrest.KnotEfficiencies() {
@@ -111,10 +112,10 @@ func (p *Plan) efficiency(material, knot string) (quantity.Ratio, string, error)
 		}
 	}
 	if n == 0 {
-		return 0, "", fmt.Errorf("specimens: nothing is known of a knot %q in %s; write for example %s: {knots: {%s: 0.6}}, or call the level sewn where nothing is tied", knot, material, material, knot)
+		return 0, nil, fmt.Errorf("specimens: nothing is known of a knot %q in %s; write for example %s: {knots: {%s: 0.6}}, or call the level sewn where nothing is tied", knot, material, material, knot)
 	}
 	e := quantity.Ratio(math.Round(100*sum.SI()/float64(n)) / 100)
-	return e, fmt.Sprintf("material %s: knot %s is taken to leave %.0f %% of the strength, from published slow pulls with n = 2 each", material, knot, 100*e.SI()), nil
+	return e, message.Say("material %s: knot %s is taken to leave %.0f %% of the strength, from published slow pulls with n = 2 each", message.Names(material), message.Names(knot), 100*e.SI()), nil
 }
 
 func firstWord(s string) string {

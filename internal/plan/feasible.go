@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -21,23 +22,23 @@ type Band struct {
 
 // Forecast is what the drops of a cell are likely to do.
 type Forecast struct {
-	Cell        Cell            `json:"cell"`
-	Peak        Band            `json:"peak"`   // as it would be recorded, specimens that part included
-	Demand      Band            `json:"demand"` // if nothing parts
-	Simulations int             `json:"simulations"`
-	Broke       int             `json:"broke"` // of the simulations
-	BreakProb   float64         `json:"break_probability"`
-	BreakLo     float64         `json:"break_lo"` // exact 95 % interval, for the spread assumed
-	BreakHi     float64         `json:"break_hi"`
-	Elongation  quantity.Length `json:"elongation_m"` // of the whole chain at its lowest, 95th percentile
-	Height      quantity.Length `json:"height_needed_m"`
-	Energy      quantity.Energy `json:"energy_J"`      // m g (h + elongation)
-	CellLo      *quantity.Ratio `json:"cell_share_lo"` // of the load cell's capacity, by the peak's band
-	CellHi      *quantity.Ratio `json:"cell_share_hi"`
-	Checks      []Check         `json:"checks"`
-	Runs        bool            `json:"runs"` // no limit stops it
-	Sentences   []string        `json:"sentences"`
-	Warnings    []string        `json:"warnings"`
+	Cell        Cell               `json:"cell"`
+	Peak        Band               `json:"peak"`   // as it would be recorded, specimens that part included
+	Demand      Band               `json:"demand"` // if nothing parts
+	Simulations int                `json:"simulations"`
+	Broke       int                `json:"broke"` // of the simulations
+	BreakProb   float64            `json:"break_probability"`
+	BreakLo     float64            `json:"break_lo"` // exact 95 % interval, for the spread assumed
+	BreakHi     float64            `json:"break_hi"`
+	Elongation  quantity.Length    `json:"elongation_m"` // of the whole chain at its lowest, 95th percentile
+	Height      quantity.Length    `json:"height_needed_m"`
+	Energy      quantity.Energy    `json:"energy_J"`      // m g (h + elongation)
+	CellLo      *quantity.Ratio    `json:"cell_share_lo"` // of the load cell's capacity, by the peak's band
+	CellHi      *quantity.Ratio    `json:"cell_share_hi"`
+	Checks      []Check            `json:"checks"`
+	Runs        bool               `json:"runs"` // no limit stops it
+	Sentences   []message.Sentence `json:"sentences"`
+	Warnings    []message.Sentence `json:"warnings"`
 }
 
 // Verdict says how a cell stands to a limit.
@@ -53,13 +54,13 @@ const (
 
 // Check is a cell held against one limit, with its unit.
 type Check struct {
-	Limit     string  `json:"limit"`
-	Unit      string  `json:"unit"` // N, m or J
-	Predicted float64 `json:"predicted"`
-	IfHeld    float64 `json:"predicted_if_held"` // if nothing parts
-	Value     float64 `json:"limit_value"`
-	Verdict   Verdict `json:"verdict"`
-	Least     bool    `json:"least,omitempty"` // the limit is one to reach, not to stay below
+	Limit     message.Sentence `json:"limit"`
+	Unit      string           `json:"unit"` // N, m or J
+	Predicted float64          `json:"predicted"`
+	IfHeld    float64          `json:"predicted_if_held"` // if nothing parts
+	Value     float64          `json:"limit_value"`
+	Verdict   Verdict          `json:"verdict"`
+	Least     bool             `json:"least,omitempty"` // the limit is one to reach, not to stay below
 	// What would be just within the limit even if the specimen held, everything else as planned: nil where the limit
 	// does not stop the cell, or where nothing would be.
 	LargestFall       *quantity.Length `json:"largest_fall_m,omitempty"`
@@ -100,7 +101,7 @@ func (p *Plan) Forecast(ctx context.Context, c Cell) (*Forecast, error) {
 	if err != nil {
 		return nil, fmt.Errorf("cell %d (%s): %w", c.Number, c.Label(p.Factors), err)
 	}
-	f := &Forecast{Cell: c, Peak: band(d.peaks), Demand: band(d.demand), Simulations: len(d.peaks), Broke: d.broke, Checks: []Check{}, Runs: true, Sentences: []string{}, Warnings: warnings}
+	f := &Forecast{Cell: c, Peak: band(d.peaks), Demand: band(d.demand), Simulations: len(d.peaks), Broke: d.broke, Checks: []Check{}, Runs: true, Sentences: []message.Sentence{}, Warnings: warnings}
 	b, err := censor.ExactBinomial(d.broke, len(d.peaks), 0.95)
 	if err != nil {
 		return nil, err

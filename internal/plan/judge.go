@@ -2,11 +2,11 @@ package plan
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/ode"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -25,23 +25,23 @@ func (p *Plan) limits() []Check {
 	forceText := shown(func(v float64) quantity.Force { return quantity.Force(v) })
 	lengthText := shown(func(v float64) quantity.Length { return quantity.Length(v) })
 	var out []Check
-	add := func(name, unitName string, limit float64, load func(drawn) float64, unit func(float64) string) {
+	add := func(name message.Sentence, unitName string, limit float64, load func(drawn) float64, unit func(float64) string) {
 		if limit > 0 {
 			out = append(out, Check{Limit: name, Unit: unitName, Value: limit, load: load, text: unit})
 		}
 	}
 	t := p.Tower
 	cell := p.Rig.LoadCell.Capacity.SI() * t.MostCellPart.SI()
-	add(fmt.Sprintf("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "N", cell, peak95, forceText)
-	add("connectors", "N", t.Connectors.SI(), peak95, forceText)
-	add("anchor", "N", t.Anchor.SI(), peak95, forceText)
-	add("tower height", "m", t.Height.SI(), p.heightNeeded, lengthText)
-	add("anchor height", "m", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
+	add(message.Say("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "N", cell, peak95, forceText)
+	add(message.Say("connectors"), "N", t.Connectors.SI(), peak95, forceText)
+	add(message.Say("anchor"), "N", t.Anchor.SI(), peak95, forceText)
+	add(message.Say("tower height"), "m", t.Height.SI(), p.heightNeeded, lengthText)
+	add(message.Say("anchor height"), "m", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
 	if t.Height > 0 && t.AnchorHeight > 0 {
 		above := t.Height - t.AnchorHeight
-		add("height above the anchor", "m", math.Max(above.SI(), 1e-9), func(d drawn) float64 { return p.heightNeeded(d) - p.belowAnchor(d) }, lengthText)
+		add(message.Say("height above the anchor"), "m", math.Max(above.SI(), 1e-9), func(d drawn) float64 { return p.heightNeeded(d) - p.belowAnchor(d) }, lengthText)
 	}
-	add("energy", "J", t.Energy.SI(), energy, shown(func(v float64) quantity.Energy { return quantity.Energy(v) }))
+	add(message.Say("energy"), "J", t.Energy.SI(), energy, shown(func(v float64) quantity.Energy { return quantity.Energy(v) }))
 	return out
 }
 
@@ -63,15 +63,15 @@ func (p *Plan) judge(ctx context.Context, e *ensemble.Plan, d drawn, f *Forecast
 			f.Sentences = append(f.Sentences, c.stopped())
 		case c.IfHeld > c.Value:
 			c.Verdict = IfParts
-			f.Warnings = append(f.Warnings, fmt.Sprintf("%s: %s would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts", c.Limit, c.text(c.Value)))
+			f.Warnings = append(f.Warnings, message.Say("%s: %s would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts", c.Limit, c.text(c.Value)))
 		}
 		f.Checks = append(f.Checks, c)
 	}
 	if c := p.Rig.LoadCell.Capacity; c > 0 {
-		check := Check{Limit: "least share of the load cell's capacity", Unit: "N", Predicted: f.Peak.P50.SI(), Value: c.SI() * p.Tower.LeastCellPart.SI(), Verdict: Within, Least: true}
+		check := Check{Limit: message.Say("least share of the load cell's capacity"), Unit: "N", Predicted: f.Peak.P50.SI(), Value: c.SI() * p.Tower.LeastCellPart.SI(), Verdict: Within, Least: true}
 		if check.Predicted < check.Value {
 			check.Verdict = TooSmall
-			f.Warnings = append(f.Warnings, fmt.Sprintf("load cell: a peak of %s uses %.1f %% of the capacity of %s; calibrate in that range, or use a smaller load cell", f.Peak.P50.Text(3), 100*f.Peak.P50.SI()/c.SI(), c.Text(3)))
+			f.Warnings = append(f.Warnings, message.Say("load cell: a peak of %s uses %.1f %% of the capacity of %s; calibrate in that range, or use a smaller load cell", f.Peak.P50.Text(3), 100*f.Peak.P50.SI()/c.SI(), c.Text(3)))
 		}
 		f.Checks = append(f.Checks, check)
 	}
@@ -161,23 +161,23 @@ func largest(ctx context.Context, e *ensemble.Plan, c *Check, planned, least flo
 }
 
 // stopped says which limit stops a cell and what would make it possible.
-func (c Check) stopped() string {
-	s := fmt.Sprintf("%s: %s is predicted (95th percentile), the limit is %s", c.Limit, c.text(c.Predicted), c.text(c.Value))
+func (c Check) stopped() message.Sentence {
+	s := message.Say("%s: %s is predicted (95th percentile), the limit is %s", c.Limit, c.text(c.Predicted), c.text(c.Value))
 	if c.LargestFall == nil {
-		s += "; no fall would stay within it, not even the load let go when taut"
+		s = s.Say("; no fall would stay within it, not even the load let go when taut")
 	} else {
-		s += fmt.Sprintf("; a fall of up to %s would stay within it", floorTo(c.LargestFall.SI(), 0.01, " m"))
+		s = s.Say("; a fall of up to %s would stay within it", floorTo(c.LargestFall.SI(), 0.01, " m"))
 		if c.LargestFallFactor != nil {
-			s += fmt.Sprintf(" (fall factor %s)", floorTo(c.LargestFallFactor.SI(), 0.01, ""))
+			s = s.Say(" (fall factor %s)", floorTo(c.LargestFallFactor.SI(), 0.01, ""))
 		}
 	}
 	if c.LargestMass != nil {
-		s += fmt.Sprintf(", or a mass of up to %s with the planned fall", floorTo(c.LargestMass.SI(), 0.1, " kg"))
+		s = s.Say(", or a mass of up to %s with the planned fall", floorTo(c.LargestMass.SI(), 0.1, " kg"))
 	}
 	instead := map[string]string{"N": ceilTo(c.IfHeld/1000, 0.1, " kN"), "m": ceilTo(c.IfHeld, 0.01, " m"), "J": ceilTo(c.IfHeld/1000, 0.01, " kJ")}[c.Unit]
-	s += fmt.Sprintf("; or a limit of %s or more", instead)
+	s = s.Say("; or a limit of %s or more", instead)
 	if c.IfHeld > 1.02*c.Predicted {
-		s += ", which a specimen that held would ask for"
+		s = s.Say(", which a specimen that held would ask for")
 	}
 	return s
 }

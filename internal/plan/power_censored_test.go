@@ -91,12 +91,12 @@ func TestCanShow(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"with 80 % power is 1.28", "p below 0.10", "neither can find anything", "If none of 3 breaks, a break probability of up to 70.8 %"} {
-		if !strings.Contains(s, want) {
+		if !strings.Contains(s.String(), want) {
 			t.Errorf("%q is missing in %s", want, s)
 		}
 	}
 	s, err = PeakTest{0.08, 0.05}.CanShow(4, 0.8)
-	if err != nil || !strings.Contains(s, "p below 0.029, and that only when all of one group lie beyond all of the other") {
+	if err != nil || !strings.Contains(s.String(), "p below 0.029, and that only when all of one group lie beyond all of the other") {
 		t.Errorf("%s %v", s, err)
 	}
 	if got := RatioRoundedUp(1.111629307); got != "1.12" {

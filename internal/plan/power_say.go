@@ -1,31 +1,31 @@
 package plan
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // CanShow says what n against n can show at most, whatever comes out: the smallest ratio of peaks that is found with the
 // power given, the smallest value of an exact test, and what no break at all would still allow.
-func (t PeakTest) CanShow(n int, power float64) (string, error) {
+func (t PeakTest) CanShow(n int, power float64) (message.Sentence, error) {
 	ratio, err := t.SmallestRatio(power, n)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	none, err := censor.ExactBinomial(0, n, 0.95)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	p := SmallestP(n)
-	reach := fmt.Sprintf("so that at %s neither can find anything, whatever comes out", quantity.Percent(t.Alpha))
+	reach := message.Say("so that at %s neither can find anything, whatever comes out", quantity.Percent(t.Alpha))
 	if p <= t.Alpha {
-		reach = "and that only when all of one group lie beyond all of the other"
+		reach = message.Say("and that only when all of one group lie beyond all of the other")
 	}
-	return fmt.Sprintf("With %d against %d, all holding, and peaks that scatter by %s, the smallest ratio found with %s power is %s (t test of log peaks, two-sided, %s). "+
+	return message.Say("With %d against %d, all holding, and peaks that scatter by %s, the smallest ratio found with %s power is %s (t test of log peaks, two-sided, %s). "+
 		"No exact two-sided test of ranks or break counts can give p below %s, %s. If none of %d breaks, a break probability of up to %s %% is still possible (95 %% confidence).",
 		n, n, quantity.Percent(t.CV), quantity.Percent(power), RatioRoundedUp(ratio), quantity.Percent(t.Alpha), smallest(p), reach, n, percentUp(none.Hi)), nil
 }

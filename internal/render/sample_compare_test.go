@@ -70,11 +70,11 @@ func compared(t testing.TB) *view.ComparisonView {
 func planned() *view.PlanReport {
 	return &view.PlanReport{
 		Plan: plan.Plan{Seed: 20261125, Replicates: 4, Days: 2, Batches: []string{"A", "B"}}, PlanProgress: look.PlanProgress{Planned: 10, Taken: 9, Open: []string{"D08"}, Extra: []string{"X1"}}, Checks: 2,
-		CanShow:  "With 4 against 4, all holding, and peaks that scatter by 5 %, the smallest ratio found with 80 % power is 1.12 (t test of log peaks, two-sided, 5 %). No exact two-sided test of ranks or break counts can give p below 0.029, and that only when all of one group lie beyond all of the other. If none of 4 breaks, a break probability of up to 61 % is still possible (95 % confidence).",
-		Warnings: []string{"cell 2: connectors: 18.0 kN would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts"},
+		CanShow:  message.Told("With 4 against 4, all holding, and peaks that scatter by 5 %, the smallest ratio found with 80 % power is 1.12 (t test of log peaks, two-sided, 5 %). No exact two-sided test of ranks or break counts can give p below 0.029, and that only when all of one group lie beyond all of the other. If none of 4 breaks, a break probability of up to 61 % is still possible (95 % confidence)."),
+		Warnings: message.TellAll([]string{"cell 2: connectors: 18.0 kN would be passed if the specimen held: the cell stays within only because the specimen is expected to part first; where that is not sure, fall shorter or use stronger parts"}),
 		Cells: []view.PlannedCell{
 			{Number: 1, Name: "polyester, 450 mm fall", Planned: 4, Taken: 4, Void: 1, Forecast: &plan.Forecast{Peak: plan.Band{P05: 8000, P50: 9000, P95: 10000}, BreakProb: 0.02, Runs: true}},
-			{Number: 2, Name: "aramid, 450 mm fall", Planned: 4, Taken: 3, Forecast: &plan.Forecast{Peak: plan.Band{P05: 12000, P50: 13000, P95: 14000}, BreakProb: 0.4, Sentences: []string{"connectors: 20.0 kN is predicted (95th percentile), the limit is 18.0 kN; a fall of up to 400 mm would stay within it, or a mass of up to 80 kg with the planned fall"}}},
+			{Number: 2, Name: "aramid, 450 mm fall", Planned: 4, Taken: 3, Forecast: &plan.Forecast{Peak: plan.Band{P05: 12000, P50: 13000, P95: 14000}, BreakProb: 0.4, Sentences: message.TellAll([]string{"connectors: 20.0 kN is predicted (95th percentile), the limit is 18.0 kN; a fall of up to 400 mm would stay within it, or a mass of up to 80 kg with the planned fall"})}},
 			{Number: 3, Name: "aramid, 900 mm fall", Planned: 4},
 		},
 	}

@@ -52,9 +52,9 @@ type PlanReport struct {
 	plan.Plan
 	look.PlanProgress
 	Cells    []PlannedCell
-	Checks   int      // check drops planned
-	CanShow  string   // what so many specimens can show at most
-	Warnings []string // of the feasibility
+	Checks   int                // check drops planned
+	CanShow  message.Sentence   // what so many specimens can show at most
+	Warnings []message.Sentence // of the feasibility
 }
 
 // PlannedCell is a planned cell with what was taken of it and what had been predicted.

@@ -2,12 +2,12 @@ package view
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/plan"
 )
 
@@ -54,7 +54,7 @@ func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) erro
 	p.Warnings = append(p.Warnings, r.Warnings...)
 	if cv := math.Ceil(1000*supposedScatter(r.Forecasts)) / 1000; cv > 0 && l.Plan.Replicates >= 2 {
 		if p.CanShow, err = (plan.PeakTest{CV: cv, Alpha: alphaAsked}).CanShow(l.Plan.Replicates, powerAsked); err != nil {
-			p.Warnings = append(p.Warnings, err.Error())
+			p.Warnings = append(p.Warnings, message.Why(err))
 		}
 	}
 	d.Plan = p
@@ -71,7 +71,7 @@ const (
 func forecastCells(ctx context.Context, a *look.Access, l *plan.Layout, p *PlanReport) ([]*plan.Forecast, error) {
 	none := make([]*plan.Forecast, len(l.Cells))
 	if len(l.Cells) > maxForecastCells {
-		p.Warnings = append(p.Warnings, fmt.Sprintf("%d cells are too many to be predicted in a report; hardcatch plan does it", len(l.Cells)))
+		p.Warnings = append(p.Warnings, message.Say("%d cells are too many to be predicted in a report; hardcatch plan does it", len(l.Cells)))
 		return none, nil
 	}
 	few := *l
@@ -81,7 +81,7 @@ func forecastCells(ctx context.Context, a *look.Access, l *plan.Layout, p *PlanR
 	case ctx.Err() != nil:
 		return nil, err
 	case err != nil:
-		p.Warnings = append(p.Warnings, err.Error())
+		p.Warnings = append(p.Warnings, message.Why(err))
 		return none, nil
 	}
 	return out, nil

@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // decision is what a person settles about a drop, as asked for.
@@ -51,7 +52,7 @@ func (s *Server) decide(w http.ResponseWriter, r *http.Request) error {
 		_, err = app.Decide(r.Context(), s.app, s.s.Path(), d)
 	}
 	if err != nil {
-		return s.dropPage(w, r, statusOf(err), err.Error(), typed)
+		return s.dropPage(w, r, statusOf(err), message.Why(err), typed)
 	}
 	return back(w, r, "decided")
 }

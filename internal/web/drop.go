@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/view"
@@ -26,9 +27,9 @@ type dropPage struct {
 	CanWithdraw       bool
 	CanWithdrawEvents bool
 	Hand              *reduce.EventsByHand
-	Refused           string   // why what was just asked for was not done
-	Typed             decision // what stood in the form then
-	FromLive          bool     // a photo leads back to the page of the next drop
+	Refused           message.Sentence // why what was just asked for was not done
+	Typed             decision         // what stood in the form then
+	FromLive          bool             // a photo leads back to the page of the next drop
 	Reasons           []string
 }
 
@@ -43,10 +44,10 @@ type storyLine struct {
 
 // showDrop is one drop: record, measures, uncertainty, audit, decisions.
 func (s *Server) showDrop(w http.ResponseWriter, r *http.Request) error {
-	return s.dropPage(w, r, http.StatusOK, "", decision{})
+	return s.dropPage(w, r, http.StatusOK, nil, decision{})
 }
 
-func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, refused string, typed decision) error {
+func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, refused message.Sentence, typed decision) error {
 	id := r.PathValue("id")
 	st, err := view.Of(r.Context(), s.s)
 	if err != nil {

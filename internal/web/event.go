@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -26,7 +27,7 @@ func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 		_, err = app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), h, r.PostForm.Get("reason"), r.PostForm.Get("by"))
 	}
 	if err != nil {
-		return s.dropPage(w, r, statusOf(err), err.Error(), decision{})
+		return s.dropPage(w, r, statusOf(err), message.Why(err), decision{})
 	}
 	return back(w, r, "moved")
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -103,7 +104,7 @@ func (s *Server) liveRoutes() []route {
 				return err
 			}
 			if _, err := obey(r, asked); err != nil {
-				return s.livePage(w, r, statusOf(err), err.Error())
+				return s.livePage(w, r, statusOf(err), message.Why(err))
 			}
 			http.Redirect(w, r, "/live", http.StatusSeeOther)
 			return nil
@@ -149,8 +150,8 @@ type trouble struct {
 
 // livePage is the next drop, as a page.
 type livePage struct {
-	*day.State        // nil without a live source
-	Refused    string // why an order was not obeyed
+	*day.State                  // nil without a live source
+	Refused    message.Sentence // why an order was not obeyed
 	File       string
 	Questions  []drop.CheckQuestion
 	Reasons    []string  // to void, by key from 1
@@ -163,15 +164,15 @@ type livePage struct {
 }
 
 func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
-	return s.livePage(w, r, http.StatusOK, "")
+	return s.livePage(w, r, http.StatusOK, nil)
 }
 
-func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, refused string) error {
+func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, refused message.Sentence) error {
 	p := livePage{Refused: refused, File: s.s.Path(), Questions: drop.CheckQuestions(), Reasons: voidReasons}
 	if s.day != nil {
 		st := s.day.Moment()
 		p.State = &st
-		if refused == "" {
+		if refused == nil {
 			p.Refused = st.Message
 		}
 		for _, e := range st.Trouble {

@@ -12,13 +12,14 @@ import (
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type mapView struct {
 	Typed      typedMap
 	Map        *foresee.Map
-	Refused    string
+	Refused    message.Sentence
 	Materials  []string
 	Knots      []foresee.WhatIfKnot
 	Quantities []foresee.MapQuantity
@@ -74,7 +75,7 @@ func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
 	status := http.StatusOK
 	v.Typed = typedAs(l, r.URL.Query(), v.Map)
 	if err != nil {
-		v.Refused, status = err.Error(), http.StatusUnprocessableEntity
+		v.Refused, status = message.Why(err), http.StatusUnprocessableEntity
 	} else {
 		v.show(l, r)
 	}

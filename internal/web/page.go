@@ -141,8 +141,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"places": func() []drop.Place {
 			return []drop.Place{drop.Body, drop.Knot, drop.Stitching, drop.Edge, drop.Connector}
 		},
-		"fp":      func(f quantity.Force) *quantity.Force { return &f },
-		"english": func() template.HTMLAttr { return englishMark(l) },
+		"fp": func(f quantity.Force) *quantity.Force { return &f },
 		"beside": func(typed string, value float64, unit string) string { // a value typed in another unit, in the usual one
 			number, was := strings.CutSuffix(strings.TrimSpace(typed), unit)
 			if was && strings.ContainsAny(number[max(0, len(number)-1):], " 0123456789") {
@@ -174,14 +173,6 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			return map[string]string{"en": "English", "de": "Deutsch", "fr": "Français"}[code]
 		},
 	}
-}
-
-// englishMark tells assistive technology that a sentence is English on a page that is not.
-func englishMark(l locale) template.HTMLAttr {
-	if l.lang == "en" {
-		return ""
-	}
-	return `lang="en"`
 }
 
 func significant(v float64, digits int) string {

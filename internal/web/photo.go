@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/app"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -42,7 +43,7 @@ func (s *Server) attachPhoto(w http.ResponseWriter, r *http.Request) error {
 	case errors.Is(err, store.ErrNotFound):
 		return err
 	case err != nil:
-		return s.dropPage(w, r, statusOf(err), err.Error(), decision{})
+		return s.dropPage(w, r, statusOf(err), message.Why(err), decision{})
 	case res.HadPosition:
 		return photoBack(w, r, asked.back, "photo-position")
 	}

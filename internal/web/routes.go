@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -118,7 +119,7 @@ func (s *Server) answer(rt route) http.HandlerFunc {
 			s.json(w, status, apiError{err.Error()})
 			return
 		}
-		if err := s.render(w, r, status, "error", errorView{status, err.Error()}); err != nil {
+		if err := s.render(w, r, status, "error", errorView{status, message.Why(err)}); err != nil {
 			s.log(err.Error())
 		}
 	}
@@ -126,7 +127,7 @@ func (s *Server) answer(rt route) http.HandlerFunc {
 
 type errorView struct {
 	Status int
-	Text   string
+	Text   message.Sentence
 }
 
 type apiError struct {

@@ -5,12 +5,13 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/foresee"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 type modelView struct {
 	Typed     typedFall
 	Answer    *foresee.WhatIfAnswer
-	Refused   string
+	Refused   message.Sentence
 	Materials []string
 	Knots     []foresee.WhatIfKnot
 	OnMap     string // address of a map with this fall on it
@@ -31,7 +32,7 @@ func (s *Server) showModel(w http.ResponseWriter, r *http.Request) error {
 	}
 	status := http.StatusOK
 	if err != nil {
-		v.Refused, status = err.Error(), http.StatusUnprocessableEntity
+		v.Refused, status = message.Why(err), http.StatusUnprocessableEntity
 	}
 	return s.render(w, r, status, "model", v)
 }

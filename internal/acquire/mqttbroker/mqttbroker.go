@@ -31,6 +31,10 @@ type Broker struct {
 	clock acquire.Clock
 }
 
+// maxPacket bounds what a client may send at once, in bytes: a header can announce 256 MiB, for which room would be made
+// before they come.
+const maxPacket = 1<<20 + 1<<10
+
 // Start runs a broker at an address, "127.0.0.1:0" for a free port, that lets everybody publish and subscribe.
 func Start(ctx context.Context, address string, clock acquire.Clock) (*Broker, error) {
 	return StartFor(ctx, address, clock, Access{})
@@ -43,7 +47,9 @@ func StartFor(ctx context.Context, address string, clock acquire.Clock, to Acces
 	if err != nil {
 		return nil, err
 	}
-	b := &Broker{mqtt.New(&mqtt.Options{Logger: slog.New(slog.NewTextHandler(io.Discard, nil))}), l, clock}
+	able := mqtt.NewDefaultServerCapabilities()
+	able.MaximumPacketSize = maxPacket
+	b := &Broker{mqtt.New(&mqtt.Options{Capabilities: able, Logger: slog.New(slog.NewTextHandler(io.Discard, nil))}), l, clock}
 	if to.Passwords == nil {
 		err = b.s.AddHook(new(auth.AllowHook), nil)
 	} else {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	mqtt "github.com/eclipse/paho.mqtt.golang"
+	"golang.org/x/sync/semaphore"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 )
@@ -32,16 +33,17 @@ func (s source) Run(ctx context.Context, out acquire.Sink) error {
 
 const patience = 5 * time.Second
 
-func (s source) open(context.Context) (acquire.Conn, error) {
+func (s source) open(ctx context.Context) (acquire.Conn, error) {
 	place := func(err error) error { return fmt.Errorf("%s: broker %s: %w", s.d.Name, s.d.Address, err) }
-	c := &conn{messages: make(chan []byte, 1024), gone: make(chan struct{})}
+	c := &conn{messages: make(chan []byte, 1024), room: semaphore.NewWeighted(maxWaiting), gone: make(chan struct{})}
+	c.open, c.leave = context.WithCancel(ctx)
 	o := mqtt.NewClientOptions().AddBroker(broker(s.d.Address, s.d.TLS)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
 	o.SetProtocolVersion(4) // a second try with 3.1 would hide why the first was refused
 	if err := signIn(o, s.d); err != nil {
 		return nil, place(err)
 	}
 	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) { c.lose(err) })
-	c.client = mqtt.NewClient(o)
+	c.client = mqtt.NewClient(Bounded(o))
 	fail := func(err error) (acquire.Conn, error) {
 		c.client.Disconnect(0)
 		return nil, place(err)
@@ -71,6 +73,9 @@ func settled(t mqtt.Token) error {
 type conn struct {
 	client   mqtt.Client
 	messages chan []byte
+	room     *semaphore.Weighted // bytes of messages that may still wait
+	open     context.Context
+	leave    context.CancelFunc
 	rest     []byte
 	once     sync.Once
 	gone     chan struct{}
@@ -78,8 +83,12 @@ type conn struct {
 }
 
 func (c *conn) take(_ mqtt.Client, m mqtt.Message) {
+	b := m.Payload()
+	if c.room.Acquire(c.open, int64(len(b))) != nil {
+		return // the connection was left
+	}
 	select {
-	case c.messages <- m.Payload():
+	case c.messages <- b:
 	case <-c.gone:
 	}
 }
@@ -88,6 +97,7 @@ func (c *conn) lose(err error) {
 	c.once.Do(func() {
 		c.why = err
 		close(c.gone)
+		c.leave()
 	})
 }
 
@@ -100,11 +110,13 @@ func (c *conn) Read(b []byte) (int, error) {
 		defer t.Stop()
 		select {
 		case c.rest = <-c.messages:
+			c.room.Release(int64(len(c.rest)))
 		case <-t.C:
 			return 0, nil
 		case <-c.gone:
 			select {
 			case c.rest = <-c.messages: // what came before
+				c.room.Release(int64(len(c.rest)))
 			default:
 				return 0, c.why
 			}

@@ -36,7 +36,8 @@ func publish(ctx context.Context, address, topic string) (*published, error) {
 }
 
 func (p *published) connect() error {
-	p.c = mqtt.NewClient(mqtt.NewClientOptions().AddBroker(mqttline.Broker(p.address)).SetAutoReconnect(true).SetConnectTimeout(5 * time.Second))
+	o := mqtt.NewClientOptions().AddBroker(mqttline.Broker(p.address)).SetAutoReconnect(true).SetConnectTimeout(5 * time.Second)
+	p.c = mqtt.NewClient(mqttline.Bounded(o))
 	return settled(p.c.Connect())
 }
 

@@ -20,6 +20,10 @@ const (
 	MaxBytes  = 64 << 20
 	MaxPixels = 64e6
 	MaxSide   = 30000
+	// smallFile is a file, in bytes, that is not given more than smallRoom, in bytes, for the picture it claims to hold: a
+	// photo of that size has no more.
+	smallFile = 1 << 20
+	smallRoom = 48 << 20
 	// Longest is the longest side of what is kept, in pixels.
 	Longest = 1600
 	quality = 85
@@ -48,6 +52,9 @@ func Prepare(name string, data []byte, keep bool) (*Kept, error) {
 	if size.Width < 1 || size.Height < 1 || size.Width > MaxSide || size.Height > MaxSide || float64(size.Width)*float64(size.Height) > MaxPixels {
 		return nil, fmt.Errorf("%s: %d x %d pixels are too many (at most %.0f million and %d on a side); export it smaller", name, size.Width, size.Height, MaxPixels/1e6, MaxSide)
 	}
+	if room := roomOf(data, size); len(data) < smallFile && room > smallRoom {
+		return nil, fmt.Errorf("%s: %d x %d pixels in %d kB are no photo (they would take %d MB); copy it from the camera again, or export it smaller", name, size.Width, size.Height, (len(data)+999)/1000, room>>20)
+	}
 	src, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
 		return nil, fmt.Errorf("%s: the picture is damaged or cut short (%w); copy it from the camera again", name, err)
@@ -72,6 +79,30 @@ func Prepare(name string, data []byte, keep bool) (*Kept, error) {
 	}
 	k.HasMetadata = true
 	return k, nil
+}
+
+// roomOf is what decoding a picture takes, in bytes: its samples and, for a progressive JPEG, four more for each as
+// the coefficients of the transform.
+func roomOf(data []byte, size image.Config) int {
+	each := 4
+	switch size.ColorModel {
+	case color.GrayModel:
+		each = 1
+	case color.Gray16Model:
+		each = 2
+	case color.YCbCrModel:
+		each = 3
+	case color.RGBA64Model, color.NRGBA64Model:
+		each = 8
+	}
+	segments(data, func(marker byte, _ []byte, _, _ int) bool {
+		if marker == 0xc2 { // ISO/IEC 10918-1, table B.1: progressive
+			each *= 5
+			return false
+		}
+		return true
+	})
+	return each * size.Width * size.Height
 }
 
 // shrink draws the picture on white with its longest side at most Longest.

@@ -23,10 +23,10 @@ var candidates = []dialect{
 	{sep: ',', mark: '.'}, {sep: ',', mark: ','}, {sep: ' ', mark: '.'}, {sep: ' ', mark: ','},
 }
 
-// splitLines cuts at line feeds; the last line is left out unless whole says that it is complete.
+// splitLines cuts at line feeds, up to mostHeadLines; the last line is left out unless whole says that it is complete.
 func splitLines(text []byte, whole bool) [][]byte {
 	var lines [][]byte
-	for len(text) > 0 {
+	for len(text) > 0 && len(lines) < mostHeadLines {
 		end := bytes.IndexByte(text, '\n')
 		if end < 0 {
 			if whole {
@@ -108,7 +108,9 @@ func tryDialect(lines [][]byte, d dialect) (dialect, int) {
 		if _, is := commentText(line, d.sep); is {
 			continue
 		}
-		fields = splitFields(fields, line, d.sep)
+		if fields = splitFields(fields, line, d.sep); len(fields) > mostColumns {
+			continue
+		}
 		p := patternOf(fields, d.mark)
 		if p == "" {
 			continue

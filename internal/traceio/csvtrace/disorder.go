@@ -15,6 +15,7 @@ const longestBridge = 3
 const (
 	mostSwell  = 16
 	fewSamples = 1 << 21
+	mostValues = 1 << 22 // of all channels
 )
 
 // disordered finds the base of times that are not even as they stand: it leaves out what goes back, joins
@@ -141,7 +142,7 @@ func (r *reader) lattice(at []int32, u []float64, rows []int32, coarse bool) (*s
 		return nil, nil
 	}
 	samples := k[len(k)-1] + 1
-	if samples > int64(mostSwell*len(u)+1000) || samples > int64(r.limit) {
+	if samples > int64(mostSwell*len(u)+1000) || samples > int64(r.limit) || samples > r.roomOf(len(u)) {
 		i := widest(u)
 		return nil, fmt.Errorf("%s:%d: a gap from %s to %s would hold more samples than the record has; cut the record there", r.f.name, r.lineOf(int(rows[i])), r.show(u[i-1]), r.show(u[i]))
 	}
@@ -159,6 +160,12 @@ func (r *reader) lattice(at []int32, u []float64, rows []int32, coarse bool) (*s
 	}
 	r.compareRate(s.rate)
 	return s, nil
+}
+
+// roomOf is how many samples a base may hold so that all channels together need no more memory than mostValues numbers, or a
+// few times that of the rows when there are more of them.
+func (r *reader) roomOf(rows int) int64 {
+	return max(mostValues/int64(len(r.vals)), int64(mostSwell/2*rows))
 }
 
 // usualStep is the mean of the steps that are not gaps, and the step from which one is a gap.

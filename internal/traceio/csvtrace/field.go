@@ -47,13 +47,16 @@ func isMissing(f []byte) bool {
 }
 
 // splitFields cuts a line at sep and takes blanks and quotes off; runs of spaces and tabs are one separator
-// when sep is a space. A doubled quote inside quotes stays as it is written.
+// when sep is a space. A doubled quote inside quotes stays as it is written. What stands behind mostColumns fields is one more.
 func splitFields(dst [][]byte, line []byte, sep byte) [][]byte {
 	dst = dst[:0]
 	if sep == ' ' {
 		return splitSpaces(dst, line)
 	}
 	for {
+		if len(dst) == mostColumns {
+			return append(dst, line)
+		}
 		end := -1
 		rest := bytes.TrimLeft(line, " ")
 		if len(rest) > 0 && rest[0] == '"' {
@@ -80,6 +83,9 @@ func splitSpaces(dst [][]byte, line []byte) [][]byte {
 		line = bytes.TrimLeft(line, " \t")
 		if len(line) == 0 {
 			return dst
+		}
+		if len(dst) == mostColumns {
+			return append(dst, line)
 		}
 		end := bytes.IndexAny(line, " \t")
 		if line[0] == '"' {

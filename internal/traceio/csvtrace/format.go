@@ -61,8 +61,11 @@ func decoded(head []byte) (text []byte, was string) {
 const (
 	// headSize is how much of a file is looked at for its dialect; longer when the rows begin later.
 	headSize = 64 << 10
-	// longestHead bounds the preamble.
-	longestHead = 4 << 20
+	// longestHead bounds the preamble, and mostHeadLines its lines.
+	longestHead   = 1 << 20
+	mostHeadLines = 1 << 15
+	// mostColumns bounds the fields of a row.
+	mostColumns = 512
 )
 
 // headLines are the complete lines of a head; when none is complete, the only one.
@@ -155,7 +158,7 @@ func findRows(f *finder, text []byte, n int, src io.Reader, o traceio.Options) (
 	for {
 		lines := headLines(text[:n])
 		room := len(text) - pad
-		last := n < room || room >= longestHead
+		last := n < room || room >= longestHead || len(lines) == mostHeadLines
 		d, ok := findDialect(lines, o)
 		if !ok && last {
 			lines = splitLines(text[:n], true)
@@ -167,7 +170,7 @@ func findRows(f *finder, text []byte, n int, src io.Reader, o traceio.Options) (
 		case last:
 			return nil, 0, nil, dialect{}, noRows(f.name, lines)
 		}
-		longer := make([]byte, 4*room+pad)
+		longer := make([]byte, min(4*room, longestHead)+pad)
 		copy(longer, text[:n])
 		k, _, err := fill(src, longer[n:len(longer)-pad])
 		if err != nil {

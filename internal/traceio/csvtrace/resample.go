@@ -25,7 +25,7 @@ func (r *reader) resample(at []int32, u []float64, rows []int32) (*settled, erro
 		step, why = tenth, "the shortest step but for a tenth of them"
 	}
 	span := u[len(u)-1] - u[0]
-	most := float64(min(max(mostSwell*len(u), fewSamples), r.limit))
+	most := float64(min(int64(max(mostSwell*len(u), fewSamples)), int64(r.limit), r.roomOf(len(u))))
 	if span/step > most {
 		if w := widest(u); u[w]-u[w-1] > span/2 {
 			return nil, fmt.Errorf("%s:%d: a gap from %s to %s is longer than the rest of the record; cut the record there", r.f.name, r.lineOf(int(rows[w])), r.show(u[w-1]), r.show(u[w]))

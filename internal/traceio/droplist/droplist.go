@@ -2,7 +2,6 @@
 package droplist
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -45,7 +44,7 @@ func read(name string, r io.Reader, required []string) (*List, error) {
 		return nil, err
 	}
 	l := &List{Warnings: warnings}
-	faults := t.Faults
+	faults := t.Broken
 	seen := map[string]int{}
 	ahead := 0
 	for _, row := range t.Rows {
@@ -74,7 +73,7 @@ func read(name string, r io.Reader, required []string) (*List, error) {
 		l.Drops = append(l.Drops, d)
 	}
 	if len(faults) > 0 {
-		return nil, errors.Join(faults...)
+		return nil, t.Faults(faults)
 	}
 	if ahead > 0 && len(l.Drops) > 0 {
 		l.Warnings = append(l.Warnings, fmt.Sprintf("%s: %d of %d drops have neither record, date nor outcome and count as not taken yet", name, ahead, ahead+len(l.Drops)))

@@ -2,7 +2,6 @@
 package staircasefile
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -36,7 +35,7 @@ func Read(name string, r io.Reader) (*Series, error) {
 	if err != nil {
 		return nil, err
 	}
-	faults := t.Faults
+	faults := t.Broken
 	seen := map[string]int{}
 	for _, row := range t.Rows {
 		d, outcome, err := cols.read(t, row)
@@ -57,7 +56,7 @@ func Read(name string, r io.Reader) (*Series, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, errors.Join(faults...)
+		return nil, t.Faults(faults)
 	}
 	if len(s.Drops) == 0 {
 		return nil, fmt.Errorf("%s: there is a header but no drop below it that counts", name)

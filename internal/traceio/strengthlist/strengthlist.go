@@ -2,7 +2,6 @@
 package strengthlist
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -56,7 +55,7 @@ func Read(name string, r io.Reader) (*List, error) {
 	if err != nil {
 		return nil, err
 	}
-	faults := t.Faults
+	faults := t.Broken
 	for _, row := range t.Rows {
 		v, keep, err := read(row)
 		if err == nil && keep {
@@ -75,7 +74,7 @@ func Read(name string, r io.Reader) (*List, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, errors.Join(faults...)
+		return nil, t.Faults(faults)
 	}
 	if len(l.Values) == 0 {
 		return nil, fmt.Errorf("%s: there is a header but no value below it", name)

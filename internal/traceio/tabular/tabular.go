@@ -11,8 +11,15 @@ import (
 	"strings"
 )
 
-// MaxBytes bounds a table; a larger file is refused.
-const MaxBytes = 32 << 20
+// Bounds of a table; a larger one is refused.
+const (
+	MaxBytes   = 8 << 20
+	MaxLines   = 50_000
+	MaxColumns = 1000
+	maxLine    = 64 << 10
+	// shownFaults is how many faults of a table are told one by one.
+	shownFaults = 20
+)
 
 // Column is one column's header.
 type Column struct {
@@ -41,7 +48,7 @@ type Table struct {
 	Line    int // of the header
 	Columns []Column
 	Rows    []Row
-	Faults  []error // lines that cannot be taken apart, each with its place; they are not among Rows
+	Broken  []error // lines that cannot be taken apart, each with its place; they are not among Rows
 }
 
 // Index is the column named, -1 when there is none.
@@ -78,8 +85,12 @@ func Read(name string, r io.Reader, other map[string]string, needs string) (*Tab
 		return nil, fmt.Errorf("%s: more than %d MB are no list; did you give a record file?", name, MaxBytes>>20)
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	sep := separator(data)
+	if err := measured(name, data, byte(sep)); err != nil {
+		return nil, err
+	}
 	cr := csv.NewReader(bytes.NewReader(data))
-	cr.Comma, cr.Comment, cr.FieldsPerRecord, cr.TrimLeadingSpace = separator(data), '#', -1, true
+	cr.Comma, cr.Comment, cr.FieldsPerRecord, cr.TrimLeadingSpace = sep, '#', -1, true
 	header, err := cr.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: the file is empty; the first line names the columns, %s", name, needs)
@@ -102,6 +113,33 @@ func Read(name string, r io.Reader, other map[string]string, needs string) (*Tab
 	return t, nil
 }
 
+// measured refuses what is no list that people write before it is taken apart.
+func measured(name string, data []byte, sep byte) error {
+	line := 0
+	for len(data) > 0 {
+		if line++; line > MaxLines {
+			return fmt.Errorf("%s:%d: more than %d lines are no list; did you give a record file?", name, line, MaxLines)
+		}
+		text, rest, _ := bytes.Cut(data, []byte("\n"))
+		if len(text) > maxLine {
+			return fmt.Errorf("%s:%d: a line of %d kB is no list; give one line a drop", name, line, len(text)>>10)
+		}
+		if n := bytes.Count(text, []byte{sep}); n >= MaxColumns {
+			return fmt.Errorf("%s:%d: %d columns are no list (at most %d); give one line a drop", name, line, n+1, MaxColumns)
+		}
+		data = rest
+	}
+	return nil
+}
+
+// Faults is the faults of a table as one error, the first of them one by one; nil when there are none.
+func (t *Table) Faults(list []error) error {
+	if n := len(list) - shownFaults; n > 0 {
+		list = append(list[:shownFaults:shownFaults], fmt.Errorf("%s: %d more lines have faults; mend these first", t.Name, n))
+	}
+	return errors.Join(list...)
+}
+
 func (t *Table) rows(cr *csv.Reader) {
 	for {
 		fields, err := cr.Read()
@@ -109,12 +147,12 @@ func (t *Table) rows(cr *csv.Reader) {
 			return
 		}
 		if err != nil {
-			t.Faults = append(t.Faults, fmt.Errorf("%s: %w", t.Name, err))
+			t.Broken = append(t.Broken, fmt.Errorf("%s: %w", t.Name, err))
 			return
 		}
 		line, _ := cr.FieldPos(0)
 		if len(fields) > len(t.Columns) {
-			t.Faults = append(t.Faults, fmt.Errorf("%s: %d fields where the header has %d; is a decimal comma split by a comma separator?", t.Place(line), len(fields), len(t.Columns)))
+			t.Broken = append(t.Broken, fmt.Errorf("%s: %d fields where the header has %d; is a decimal comma split by a comma separator?", t.Place(line), len(fields), len(t.Columns)))
 			continue
 		}
 		for i := range fields {

@@ -20,8 +20,8 @@ func TestReadTakesHeaderUnitsAndPlaces(t *testing.T) {
 	if len(tab.Rows) != 2 || tab.Rows[1].Line != 5 || tab.Rows[1].Field(2) != "" || tab.Rows[0].Field(1) != "held" {
 		t.Errorf("%+v", tab.Rows)
 	}
-	if len(tab.Faults) != 1 || !strings.HasPrefix(tab.Faults[0].Error(), "x.csv:6: 4 fields") {
-		t.Errorf("%v", tab.Faults)
+	if len(tab.Broken) != 1 || !strings.HasPrefix(tab.Broken[0].Error(), "x.csv:6: 4 fields") {
+		t.Errorf("%v", tab.Broken)
 	}
 }
 

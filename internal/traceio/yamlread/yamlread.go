@@ -16,12 +16,6 @@ import (
 	"github.com/goccy/go-yaml/parser"
 )
 
-// MaxBytes bounds a file; a larger one is refused.
-const MaxBytes = 4 << 20
-
-// maxDepth bounds the nesting.
-const maxDepth = 40
-
 // Places holds where each value stood: "chain[1].knot.slip" -> line and column.
 type Places map[string]Place
 
@@ -61,7 +55,11 @@ func Decode(name string, r io.Reader, into any) (Places, error) {
 	if len(data) > MaxBytes {
 		return nil, fmt.Errorf("%s: the file is larger than %d MB; it should hold a few lines", name, MaxBytes>>20)
 	}
-	file, err := parser.ParseBytes(data, 0)
+	all, err := words(name, data)
+	if err != nil {
+		return nil, err
+	}
+	file, err := parser.Parse(all, 0)
 	if err != nil {
 		return nil, fmt.Errorf("%s%s", name, tidy(err.Error()))
 	}
@@ -109,8 +107,8 @@ func place(n ast.Node) Place {
 }
 
 func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
-	if depth > maxDepth {
-		d.refuse(n, "nested too deeply")
+	if depth > MaxDepth {
+		d.refuse(n, "nested deeper than %d levels; write it flatter", MaxDepth)
 		return
 	}
 	if path != "" {
@@ -120,7 +118,7 @@ func (d *decoder) value(path string, n ast.Node, v reflect.Value, depth int) {
 	}
 	switch n.Type() {
 	case ast.AnchorType, ast.AliasType, ast.MergeKeyType, ast.TagType:
-		d.refuse(n, "anchors, aliases and tags are not used here; write the value out")
+		d.refuse(n, notUsed)
 		return
 	case ast.NullType:
 		if _, ok := v.Addr().Interface().(reader); !ok {

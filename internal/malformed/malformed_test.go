@@ -1,0 +1,140 @@
+package malformed_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"runtime"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/hardcatch/hardcatch/internal/acquire"
+	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
+	"github.com/hardcatch/hardcatch/internal/app/picture"
+	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio"
+	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
+	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
+	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
+	"github.com/hardcatch/hardcatch/internal/traceio/planfile"
+	"github.com/hardcatch/hardcatch/internal/traceio/staircasefile"
+	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
+	"github.com/hardcatch/hardcatch/internal/traceio/wavtrace"
+)
+
+// Most is what a reader may take above idle for an input below largest, in bytes.
+const (
+	most    = 64 << 20
+	largest = 1 << 20
+)
+
+var records = traceio.NewRegistry(csvtrace.Format{}, wavtrace.Format{})
+
+var readers = []struct {
+	name string
+	read func(data []byte) error
+}{
+	{"record", func(b []byte) error {
+		_, err := records.Open(context.Background(), "x.csv", bytes.NewReader(b), traceio.Options{})
+		return err
+	}},
+	{"record with everything stated", func(b []byte) error {
+		o := traceio.Options{Reading: traceio.Reading{Rate: 1e4, ForceUnit: "kN", TimeUnit: "ms", Mass: 80}}
+		_, err := records.Open(context.Background(), "x.csv", bytes.NewReader(b), o)
+		return err
+	}},
+	{"chain", func(b []byte) error { _, _, err := casefile.ReadChain("x.yaml", bytes.NewReader(b)); return err }},
+	{"plan", func(b []byte) error {
+		_, _, err := planfile.Read("x.yaml", bytes.NewReader(b), func(string) ([]byte, error) { return nil, errors.New("none") })
+		return err
+	}},
+	{"source", func(b []byte) error { _, err := sourcefile.Read("x.yaml", bytes.NewReader(b)); return err }},
+	{"drop list", func(b []byte) error { _, err := droplist.Read("x.csv", bytes.NewReader(b)); return err }},
+	{"strengths", func(b []byte) error { _, err := strengthlist.Read("x.csv", bytes.NewReader(b)); return err }},
+	{"staircase", func(b []byte) error { _, err := staircasefile.Read("x.csv", bytes.NewReader(b)); return err }},
+	{"quantity", func(b []byte) error { var q quantity.Force; return q.UnmarshalText(b) }},
+	{"quantity in JSON", func(b []byte) error { var q quantity.Force; return q.UnmarshalJSON(b) }},
+	{"photo", func(b []byte) error { _, err := picture.Prepare("x.jpg", b, true); return err }},
+	{"pattern of lines", func(b []byte) error { _, err := acquire.ParsePattern(string(b)); return err }},
+	{"lines", func(b []byte) error { return decode("{counter},{force kN}", b) }},
+	{"lines without a counter", func(b []byte) error { return decode("{force kN}", b) }},
+}
+
+type nobody struct{}
+
+func (nobody) Samples(*acquire.Block) error      { return nil }
+func (nobody) Event(acquire.Event) error         { return nil }
+func (nobody) Record(acquire.LoggerRecord) error { return nil }
+
+func decode(lines string, b []byte) error {
+	d := &acquire.Description{Kind: acquire.Serial, Address: "x", Baud: 9600, Rate: 1e4, Lines: lines}
+	if err := d.Complete(); err != nil {
+		return err
+	}
+	x, err := acquire.NewDecoder(d, nobody{})
+	if err != nil {
+		return err
+	}
+	at := time.Unix(0, 0)
+	for len(b) > 0 {
+		n := min(1000, len(b))
+		at = at.Add(time.Millisecond)
+		if err := x.Write(b[:n], at); err != nil {
+			return err
+		}
+		b = b[n:]
+	}
+	return x.Close(at)
+}
+
+// peak is the most memory above idle while f runs, in bytes. It is everything that f allocates where that is within the bound, as
+// the heap cannot have been larger; else the heap is looked at again and again, with what is not yet given back.
+func peak(f func()) uint64 {
+	runtime.GC()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	var top atomic.Uint64
+	stop, done := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(done)
+		tick := time.NewTicker(2 * time.Millisecond)
+		defer tick.Stop()
+		var m runtime.MemStats
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+				runtime.ReadMemStats(&m)
+				top.Store(max(top.Load(), m.HeapAlloc))
+			}
+		}
+	}()
+	f()
+	close(stop)
+	<-done
+	runtime.ReadMemStats(&after)
+	all := after.TotalAlloc - before.TotalAlloc
+	if all <= most {
+		return all
+	}
+	return min(all, max(top.Load(), after.HeapAlloc)-before.HeapAlloc)
+}
+
+// No reader takes more memory than its bound, whatever it is given.
+func TestMemoryIsBounded(t *testing.T) {
+	for _, z := range zoo() {
+		if len(z.data) >= largest {
+			t.Fatalf("%s: %d bytes are not below %d", z.name, len(z.data), largest)
+		}
+		for _, r := range readers {
+			if testing.Short() && !z.quick {
+				continue
+			}
+			if n := peak(func() { _ = r.read(z.data) }); n > most {
+				t.Errorf("%s as %s: %d MiB", z.name, r.name, n>>20)
+			}
+		}
+	}
+}
