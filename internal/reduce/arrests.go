@@ -83,23 +83,31 @@ func (w *work) whichArrest(first *arrest) error {
 	if v0 == 0 {
 		return nil
 	}
-	// The mass leaves the first arrest no faster than it came.
-	if len(w.ev.later) > 0 {
-		a := &w.ev.later[0]
-		if flight := float64(a.from-first.to) * w.dt; flight > longerThanFirst*2*v0/w.set.Gravity.SI()+0.05 {
+	// The mass leaves an arrest no faster than it came, and each rebound is weaker than the one before.
+	before, longest := first, longerThanFirst*2*v0/w.set.Gravity.SI()+0.05
+	for k := range w.ev.later {
+		a := &w.ev.later[k]
+		flight := float64(a.from-before.to) * w.dt
+		if late := flight > longest; late || k > 0 && a.peakN > 1.2*before.peakN+8*w.noiseN {
+			why := "the force rises again to more than in the rebound before"
+			if late {
+				why = fmt.Sprintf("the force is gone for %s, longer than any rebound from this height flies, and then comes back", quantity.Duration(flight).Text(3))
+			}
 			if a.peakN > secondDrop*first.peakN {
-				return refuse(fmt.Sprintf("after the first arrest the force is gone for %s, longer than any rebound from this height flies, and then another arrest follows: two drops in one record, or a pull before the drop", quantity.Duration(flight).Text(3)), first, a)
+				return refuse(why+": two drops in one record, or a pull before the drop", first, a)
 			}
-			w.out.warn("what comes %s after the first arrest is no rebound, which would fly no longer than %s: it was left out", quantity.Duration(flight).Text(3), quantity.Duration(2*v0/w.set.Gravity.SI()).Text(3))
-			w.ev.later = w.ev.later[:0]
+			w.out.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, float64(w.clock(float64(a.from)*w.dt)))
+			w.ev.later = w.ev.later[:k]
+			break
 		}
+		before = a
+	}
+	if len(w.ev.later) > 0 {
 		// A pull by hand or hoist gives many times the impulse of a drop.
-		if len(w.ev.later) > 0 {
-			momentum := w.set.Mass.SI() * v0
-			pull, next := w.impulseOver(first, weight)/momentum, w.impulseOver(&w.ev.later[0], weight)/momentum
-			if pull > 4 && next > 0.7 && next < 2.3 {
-				return refuse(fmt.Sprintf("the first takes %.0f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", pull, next), first, &w.ev.later[0])
-			}
+		momentum := w.set.Mass.SI() * v0
+		pull, next := w.impulseOver(first, weight)/momentum, w.impulseOver(&w.ev.later[0], weight)/momentum
+		if pull > 4 && next > 0.7 && next < 2.3 {
+			return refuse(fmt.Sprintf("the first takes %.0f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", pull, next), first, &w.ev.later[0])
 		}
 	}
 	return nil

@@ -89,6 +89,10 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 	}
 	from, to := w.place(u.Stretch)
 	m.Reason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
+	if w.slewed && m.Name != "impact speed" {
+		m.Bound = Nothing
+		return
+	}
 	if of == nil { // a duration: only its ends count
 		for _, u := range w.unseen {
 			if u.From <= w.ev.first || u.To > w.ev.endAt {

@@ -17,6 +17,7 @@ type events struct {
 	handPeak float64 // in samples, where a person set the peak
 	topN     float64 // the force there
 	end      float64
+	endU     float64
 	endAt    int    // last sample of the arrest
 	endKind  string // "slack", "break", "end of record"
 	rise     float64
@@ -104,7 +105,7 @@ func (w *work) findEvents() error {
 	}
 	w.laterArrests()
 	w.out.Taut = w.clock(w.ev.taut)
-	w.out.step("events", map[string]any{"taut_s": float64(w.out.Taut), "taut_u_s": w.ev.tautU, "end": w.ev.endKind, "end_s": float64(w.clock(w.ev.end)), "later_arrests": len(w.ev.later), "floor_N": floor})
+	w.out.step("events", map[string]any{"taut_s": float64(w.out.Taut), "taut_u_s": w.ev.tautU, "end": w.ev.endKind, "end_s": float64(w.clock(w.ev.end)), "end_u_s": w.ev.endU, "later_arrests": len(w.ev.later), "floor_N": floor})
 	return nil
 }
 
@@ -149,6 +150,27 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 	return at * w.dt, u * w.dt / math.Sqrt(3)
 }
 
+// swings is how many samples one and a half swings of the rig's node take.
+func (w *work) swings() int {
+	if f := w.set.RigFrequency.SI(); f > 0 {
+		return int(math.Min(1.5/f/w.dt, 1e6))
+	}
+	return 0
+}
+
+// node is the rig's node in samples.
+func (w *work) node() node {
+	f := w.set.RigFrequency.SI()
+	if f <= 0 || f*w.dt > 0.2 {
+		return node{}
+	}
+	z := w.set.RigDamping.SI()
+	if !(z > 0 && z < 1) {
+		z = 0.03
+	}
+	return node{2 * math.Pi * f * w.dt, z}
+}
+
 // parabolaStart fits a parabola to the raw force from sample j, near 3 % of the peak, up to 40 % of it, and
 // returns where it passes zero before them.
 func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
@@ -191,6 +213,10 @@ func (w *work) firstArrest(a *arrest, top float64, set int) error {
 		start++
 	}
 	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
+	if o := fitOnset(x[:a.to], w.ev.taut/w.dt, peak, w.noiseN, w.swings(), w.node()); o.ok {
+		w.ev.taut, w.ev.tautU = math.Max(o.at, 0)*w.dt, o.u*w.dt
+	}
+	w.ev.tautU = math.Max(w.ev.tautU, 0.5*w.dt)
 	w.ev.taut = min(w.ev.taut, float64(w.ev.peakAt)*w.dt) // a single sample can be all there is of a rise
 	if err := w.handTaut(); err != nil {
 		return err
@@ -244,7 +270,7 @@ func (w *work) endOfArrest(a *arrest) {
 	}
 	if w.ev.collapse > 0 {
 		w.ev.endKind, w.ev.endAt = "break", w.ev.collapse
-		w.ev.end = float64(w.ev.collapse) * w.dt
+		w.ev.end, w.ev.endU = w.breakOff()
 		return
 	}
 	for i := w.ev.peakAt; i < len(x); i++ {
@@ -261,12 +287,51 @@ func (w *work) endOfArrest(a *arrest) {
 		if slope := (x[k] - x[i]) / float64(i-k); i > k && slope > 0 && x[i] > 0 {
 			w.ev.end += math.Min(x[i]/slope, 2e-3/w.dt) * w.dt
 		}
+		w.fitSlack(peak)
 		return
 	}
 	w.ev.endKind, w.ev.endAt, w.ev.end = "end of record", len(x)-1, float64(len(x)-1)*w.dt
 	if a.to < len(x) {
 		w.out.warn("the force does not return to zero after the arrest: the arrest is taken to last to the end of the record")
 	}
+}
+
+// breakOff is the moment at which the force begins to collapse, between the last sample before the fall and the one that shows
+// it. The node answers a force that falls by r a second late: its change stays below the noise n for (18 n/(r w^2))^(1/3), and is
+// taken to last for a quarter of its period at most.
+func (w *work) breakOff() (at, u float64) {
+	at, u = (float64(w.ev.collapse)+0.5)*w.dt, w.dt/math.Sqrt(12)
+	if f := w.set.RigFrequency.SI(); f > 0 {
+		r := 0.8 * w.ev.topN / math.Max(w.ev.fall, w.dt)
+		lag := math.Min(math.Cbrt(18*math.Max(w.noiseN, 1)/(r*sq(2*math.Pi*f))), 0.25/f)
+		at, u = at-1.2*lag, math.Hypot(u, 0.6*lag)
+	}
+	return at, u
+}
+
+// fitSlack fits where the force is gone, as its onset seen backward.
+func (w *work) fitSlack(peak float64) {
+	x := w.forceN
+	after := w.ev.endAt
+	for after < len(x)-1 && after < w.ev.endAt+(w.ev.endAt-w.ev.peakAt) && x[after] < 0.05*peak {
+		after++
+	}
+	back := make([]float64, 0, after-w.ev.peakAt)
+	for i := after; i > w.ev.peakAt; i-- {
+		back = append(back, x[i])
+	}
+	w.ev.endU = w.dt / math.Sqrt(3)
+	if f := w.set.RigFrequency.SI(); f > 0 {
+		// The node rings on where the force is gone, and hides the place by a twentieth of its period (bench/truth).
+		w.ev.endU = math.Hypot(w.ev.endU, 0.05/f)
+		return
+	}
+	o := fitOnset(back, float64(after)-w.ev.end/w.dt, peak, w.noiseN, 0, node{})
+	if !o.ok {
+		return
+	}
+	w.ev.end, w.ev.endU = (float64(after)-o.at)*w.dt, o.u*w.dt
+	w.ev.endAt = min(max(int(math.Ceil(w.ev.end/w.dt)), w.ev.peakAt+1), len(x)-1)
 }
 
 // letGo tells that the mass was still falling fast when the force had gone, at sample fell, and that nothing

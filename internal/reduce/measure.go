@@ -39,7 +39,7 @@ func (w *work) measure() {
 	}
 	w.addMeasure(nil, "arrest duration", "s", o.ArrestDuration.SI(), []uncert.Component{
 		{Label: "moment of taut", Kind: "B", Shape: "rectangular", U: w.ev.tautU, DoF: math.Inf(1), Sensitivity: 1},
-		{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: w.dt / math.Sqrt(3), DoF: math.Inf(1), Sensitivity: 1},
+		{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: math.Max(w.ev.endU, w.dt/math.Sqrt(12)), DoF: math.Inf(1), Sensitivity: 1},
 	})
 	vs := w.variations(w.inputsNow())
 	for _, n := range names {
@@ -94,6 +94,7 @@ func (w *work) variations(in inputs) []variation {
 	vary("zero", "A", "t", w.zeroU, w.zeroDoF, func(i *inputs, d float64) { i.zero += d })
 	vary("mass", "B", "normal", w.set.MassU.SI(), inf, func(i *inputs, d float64) { i.mass += d })
 	vary("fall height", "B", "normal", math.Min(w.set.FallU.SI(), in.fall), inf, func(i *inputs, d float64) { i.fall += d })
+	vary("moment of the end", "B", "rectangular", w.ev.endU, inf, func(i *inputs, d float64) { i.end += d })
 	vary("moment of taut", "B", "rectangular", w.ev.tautU, inf, func(i *inputs, d float64) { i.taut = max(0, i.taut+d) })
 	return out
 }

@@ -8,6 +8,8 @@ type inputs struct {
 	gain                float64 // factor on the force
 	zero                float64 // added to the force, N
 	taut                float64 // s
+	end                 float64 // s, by which the end of the arrest is shifted
+	last                float64 // N: the force at the end, before a break
 }
 
 // motion is the path of the mass from taut to the end of the arrest, by integrating
@@ -80,7 +82,7 @@ func (in inputs) run(forceN []float64, dt float64, end int, endTime, mark float6
 		advance(forceN[i]*in.gain+in.zero, at)
 	}
 	if endTime > t {
-		advance(0, endTime)
+		advance(in.last*in.gain, endTime)
 	}
 	if !marked {
 		m.impulseAt = m.impulse
@@ -100,11 +102,26 @@ func (w *work) inputsNow() inputs {
 }
 
 func (w *work) runMotion(in inputs) motion {
+	return w.motionOver(w.forceN, in)
+}
+
+// motionOver is the motion with a force in place of the record's.
+func (w *work) motionOver(forceN []float64, in inputs) motion {
 	end := w.ev.end
-	if w.ev.endKind != "slack" {
+	if w.ev.endKind == "end of record" {
 		end = float64(w.ev.endAt) * w.dt
 	}
-	return in.run(w.forceN, w.dt, w.ev.endAt, end, end)
+	end += in.end
+	at := w.ev.endAt
+	if w.ev.endKind == "break" {
+		// The force goes on in a straight line from the samples before, to the moment between samples at which it broke off.
+		at = min(max(int(end/w.dt), w.ev.first), len(forceN)-1)
+		in.last = forceN[at]
+		if at > w.ev.first {
+			in.last += (forceN[at] - forceN[at-1]) * (end/w.dt - float64(at))
+		}
+	}
+	return in.run(forceN, w.dt, at, end, end)
 }
 
 // walk tells elongation and downward speed at each sample of the first arrest, by the same rule as the motion.

@@ -36,6 +36,7 @@ type work struct {
 	mask               drop.Mask // what was not measured
 	unseen             []unseen  // of it, in the first arrest
 	rebuilt            *rebuilt
+	slewed             bool   // the flanks show the amplifier, not the force
 	coarse             string // why the sample rate cannot show the peak
 	fillLo, fillHi     motion
 	haveFilled, fillOK bool

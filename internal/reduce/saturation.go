@@ -9,10 +9,13 @@ import (
 
 // Limits of the test for an amplifier that could not follow; from good and spoilt records of bench/truth, see docs/methods.md.
 const (
-	flatRatio  = 0.8 // bend of the top over the bend of the whole pulse: a free top bends at least as much
-	flatSigmas = 4.0 // by so many standard errors
-	slewShare  = 0.4 // of the height of a flank at the largest slope: a free flank has a fifth
+	flatRatio  = 0.8  // bend of the top over the bend of the whole pulse: a free top bends at least as much
+	flatSigmas = 4.0  // by so many standard errors
+	slewShare  = 0.62 // of the height of a flank at the largest slope: a free flank has a fifth
 )
+
+// slewed is why samples of flanks that are too straight are masked.
+const slewed = "a flank as straight as a ruler: the amplifier could not follow"
 
 // shape is how a pulse bends near its top and as a whole, as curvatures of parabolas, N a sample squared.
 type shape struct {
@@ -58,20 +61,24 @@ func topShape(x []float64, from, to, at int, peak, near, far float64) (s shape, 
 // findSaturation looks for the marks of an amplifier or a logger that could not follow in the first arrest, beside equal
 // samples: a top that is flat against the bend of the pulse, and flanks as straight as a ruler.
 func (w *work) findSaturation() {
-	x := w.seenRaw()
+	x := w.forceN
 	from, to := w.ev.first, w.ev.endAt+1
 	if to-from < 16 || w.peakSet() {
 		return
 	}
 	peak := w.ev.topN
+	if w.ev.endKind == "slack" && math.Max(w.straightShare(from, w.ev.peakAt, 1), w.straightShare(w.ev.peakAt, to, -1)) > slewShare {
+		// What stands there is too low on the way up and too high on the way down.
+		w.mask = w.mask.With(drop.Stretch{From: from, To: to, Is: drop.Saturated, Why: slewed})
+		w.slewed = true
+		return
+	}
 	if s, ok := w.flatTop(x, from, to, peak); ok {
 		w.mask = w.mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
 	}
 }
 
 func (w *work) peakSet() bool { return !w.set.Hand.None() && w.set.Hand.Peak != nil }
-
-func (w *work) seenRaw() []float64 { return w.forceN }
 
 // flatTop tells that the top is flat, at any of several levels, and gives the widest stretch that is.
 func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
@@ -99,4 +106,34 @@ func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
 		}
 	}
 	return best, found
+}
+
+// straightShare is the share of the height of a flank over which the force changes at its largest rate, within 4 %.
+func (w *work) straightShare(from, to int, sign float64) float64 {
+	x := w.forceN
+	n := to - from
+	half := max(n/24, 1)
+	if n < 16 {
+		return 0
+	}
+	slope := func(i int) float64 { // of a line through 2 half + 1 samples
+		s, d := 0.0, 0.0
+		for k := -half; k <= half; k++ {
+			s += float64(k) * x[i+k]
+			d += float64(k * k)
+		}
+		return sign * s / d
+	}
+	most := 0.0
+	lo, hi := max(from+half, half), min(to-half, len(x)-half)
+	for i := lo; i < hi; i++ {
+		most = math.Max(most, slope(i))
+	}
+	height := 0.0
+	for i := lo; i < hi; i++ {
+		if s := slope(i); s >= 0.96*most {
+			height += s
+		}
+	}
+	return height / w.ev.topN
 }
