@@ -10,23 +10,15 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/day"
-	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type captureCmd struct {
-	Source    string            `arg:"" help:"Description of the source in YAML."`
-	Out       string            `required:"" placeholder:"FILE" help:"Write the record into this file."`
-	Level     string            `placeholder:"VALUE" help:"Trigger level, for example '500 N'; a bare number is in the channel's unit."`
-	Slope     float64           `placeholder:"NUMBER" help:"Trigger slope, in the channel's unit per second."`
-	Falling   bool              `help:"Trigger on a falling signal."`
-	Hand      bool              `help:"Trigger at once."`
-	Channel   string            `help:"Channel that triggers; the first when not given."`
-	Pre       quantity.Duration `default:"0.5 s" help:"Time kept before the trigger."`
-	Post      quantity.Duration `default:"5 s" help:"Longest time recorded after the trigger."`
-	Quiet     quantity.Duration `placeholder:"TIME" help:"End earlier, when the signal was back below the level for so long."`
-	Spool     string            `placeholder:"FOLDER" help:"Folder that keeps every sample until the record is written; beside the record when not given."`
-	Overwrite bool              `help:"Overwrite the file."`
-	JSON      bool              `name:"json" help:"Print JSON."`
+	Source string `arg:"" help:"Description of the source in YAML."`
+	Out    string `required:"" placeholder:"FILE" help:"Write the record into this file."`
+	Hand   bool   `help:"Trigger at once."`
+	triggerFlags
+	Overwrite bool `help:"Overwrite the file."`
+	JSON      bool `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -54,14 +46,11 @@ func (c *captureCmd) Run(b *day.Bench, s *streams) error {
 	if _, err := os.Stat(c.Out); err == nil && !c.Overwrite {
 		return fmt.Errorf("%s exists already; choose another name, or overwrite it with --overwrite", c.Out)
 	}
-	spool := c.Spool
-	if spool == "" {
-		spool = c.Out + ".spool"
-	}
-	o := day.CaptureOptions{Channel: c.Channel, Level: c.Level, Slope: c.Slope, Falling: c.Falling, Hand: c.Hand, Pre: c.Pre, Post: c.Post, Quiet: c.Quiet, Spool: spool}
+	o := c.options(c.Out)
+	o.Hand = c.Hand
 	x, err := day.Capture(s.ctx, b, c.Source, f, o, func(e acquire.Event) { fmt.Fprintln(s.err, e) }, func(x *acquire.Drop) error { return c.save(s, x) })
 	if c.Spool == "" {
-		err = errors.Join(err, emptied(spool))
+		err = errors.Join(err, emptied(o.Spool))
 	}
 	if err != nil {
 		return err

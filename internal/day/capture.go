@@ -7,25 +7,11 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
-	"github.com/hardcatch/hardcatch/internal/quantity"
 )
-
-// CaptureOptions say when a drop begins and ends.
-type CaptureOptions struct {
-	Channel string            // that triggers; "" = the first
-	Level   string            // "500 N"; a bare number is in the channel's unit
-	Slope   float64           // in the channel's unit per second
-	Falling bool              //
-	Hand    bool              // trigger at once
-	Pre     quantity.Duration //
-	Post    quantity.Duration //
-	Quiet   quantity.Duration //
-	Spool   string            // folder
-}
 
 // Capture takes one drop from a source, and before it what the spool still holds from a capture that was cut off.
 // event is told what happens to the source; save keeps a drop elsewhere, and only then the spool forgets it.
-func Capture(ctx context.Context, b *Bench, name string, r io.Reader, o CaptureOptions, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
+func Capture(ctx context.Context, b *Bench, name string, r io.Reader, o TriggerOptions, event func(acquire.Event), save func(*acquire.Drop) error) (*acquire.Drop, error) {
 	if b.Sources == nil || b.Clock == nil {
 		return nil, fmt.Errorf("this program was built without live sources")
 	}
@@ -103,36 +89,17 @@ func oneDrop(ctx context.Context, s *acquire.Capture, hand bool, event func(acqu
 	return mine, nil
 }
 
-// trigger brings the level into the unit of the channel that triggers.
-func (o CaptureOptions) trigger(d *acquire.Description) (acquire.Trigger, error) {
-	t := acquire.Trigger{Channel: o.Channel, Slope: o.Slope, Falling: o.Falling, Pre: o.Pre, Post: o.Post, Quiet: o.Quiet}
-	if d.Kind == acquire.Folder || d.Finished {
+// trigger is the trigger of a source of which no calibration is known.
+func (o TriggerOptions) trigger(d *acquire.Description) (acquire.Trigger, error) {
+	switch {
+	case d.Kind == acquire.Folder || d.Finished:
 		if o.Level != "" || o.Slope != 0 || o.Hand {
-			return t, fmt.Errorf("the source gives finished records, nothing in them triggers; leave level, slope and hand out")
+			return o.Trigger, fmt.Errorf("the source gives finished records, nothing in them triggers; leave level, slope and hand out")
 		}
-		return t, nil
+	case o.Level != "":
+		return o.inUnit(d)
+	case o.Slope == 0 && !o.Hand:
+		return o.Trigger, fmt.Errorf("nothing would trigger; give a level, for example --level \"500 N\", or a slope, or trigger at once with --hand")
 	}
-	if o.Level == "" {
-		if o.Slope == 0 && !o.Hand {
-			return t, fmt.Errorf("nothing would trigger; give a level, for example --level \"500 N\", or a slope, or trigger at once with --hand")
-		}
-		return t, nil
-	}
-	i, err := d.ChannelAt(o.Channel)
-	if err != nil {
-		return t, err
-	}
-	v, u, bare, err := quantity.ParseAny(o.Level)
-	if err != nil {
-		return t, fmt.Errorf("level: %w", err)
-	}
-	if !bare {
-		own, err := quantity.ParseUnit(d.Channels[i].Unit)
-		if err != nil || own.Dim != u.Dim {
-			return t, fmt.Errorf("level %q: channel %s is in %q, which is not %s; give the level in that unit, as a bare number", o.Level, d.Channels[i].Name, d.Channels[i].Unit, u.Dim)
-		}
-		v /= own.Factor
-	}
-	t.Level = &v
-	return t, nil
+	return o.Trigger, nil
 }

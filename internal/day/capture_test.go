@@ -38,7 +38,7 @@ func TestCaptureFromAFolder(t *testing.T) {
 	defer logger.Wait()
 	defer close(done)
 	var saved []*acquire.Drop
-	x, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader("kind: folder\nquiet: 200 ms\naddress: "+dir), day.CaptureOptions{Spool: t.TempDir()}, func(e acquire.Event) {
+	x, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader("kind: folder\nquiet: 200 ms\naddress: "+dir), day.TriggerOptions{Spool: t.TempDir()}, func(e acquire.Event) {
 		if e.Kind != acquire.Behind { // a slow disk
 			t.Error(e)
 		}
@@ -62,11 +62,11 @@ func TestLevelInAnotherUnit(t *testing.T) {
 		return acquiretest.Source{D: d, Play: play, Clock: clock, Hold: true}, nil
 	}}
 	const source = "kind: tcp\naddress: x\nrate: 1 kHz\nlines: \"{counter},{force kN}\""
-	x, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader(source), day.CaptureOptions{Level: "5000 N", Pre: 0.1, Post: 0.2, Spool: t.TempDir()}, func(acquire.Event) {}, func(*acquire.Drop) error { return nil })
+	x, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader(source), day.TriggerOptions{Level: "5000 N", Trigger: acquire.Trigger{Pre: 0.1, Post: 0.2}, Spool: t.TempDir()}, func(acquire.Event) {}, func(*acquire.Drop) error { return nil })
 	if err != nil || x.Trigger != 500 || x.Len() != 300 {
 		t.Fatalf("%v %+v", err, x)
 	}
-	if _, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader(source), day.CaptureOptions{Level: "50 kN", Post: 0.2, Spool: t.TempDir()}, func(acquire.Event) {}, nil); err == nil || !strings.Contains(err.Error(), "before a drop was complete") {
+	if _, err := day.Capture(t.Context(), a, "s.yaml", strings.NewReader(source), day.TriggerOptions{Level: "50 kN", Trigger: acquire.Trigger{Post: 0.2}, Spool: t.TempDir()}, func(acquire.Event) {}, nil); err == nil || !strings.Contains(err.Error(), "before a drop was complete") {
 		t.Error(err)
 	}
 }

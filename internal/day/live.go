@@ -48,13 +48,3 @@ type Captured struct {
 	// Keep tells the capture that the campaign holds the drop, so that the spool need not.
 	Keep func() error
 }
-
-// LiveOptions say when a drop begins and ends.
-type LiveOptions struct {
-	Channel string         // that triggers and is shown; empty = the first
-	Level   quantity.Force // that triggers; 0 = by hand alone
-	Pre     quantity.Duration
-	Post    quantity.Duration // at most, after the trigger
-	Quiet   quantity.Duration // ends earlier when the force is back below the level for so long; 0 = not
-	Spool   string            // folder to which every sample goes first
-}

@@ -72,7 +72,7 @@ func longDrop(b *testing.B, d *towerDay, seconds int, use func(*day.Captured)) {
 		return src, nil
 	}
 	text := []byte("name: mast\nkind: simulated\nrate: 50 kHz\nchannels:\n  - {name: F, unit: N}\n  - {name: A, unit: m/s2}\n  - {name: X, unit: V}\n  - {name: Y, unit: V}\n")
-	o := day.LiveOptions{Pre: 0.5, Post: quantity.Duration(seconds - 1), Spool: filepath.Join(b.TempDir(), "spool")}
+	o := day.TriggerOptions{Trigger: acquire.Trigger{Pre: 0.5, Post: quantity.Duration(seconds - 1)}, Spool: filepath.Join(b.TempDir(), "spool")}
 	live, err := day.Watch(b.Context(), d.Bench, d.path, "mast.yaml", text, o)
 	if err != nil {
 		b.Fatal(err)

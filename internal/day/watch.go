@@ -23,7 +23,7 @@ import (
 type Sources func(d *acquire.Description, clock acquire.Clock) (acquire.Source, error)
 
 // Watch starts a live source for a campaign. What an earlier run left in the spool comes first.
-func Watch(ctx context.Context, b *Bench, path, name string, description []byte, o LiveOptions) (Live, error) {
+func Watch(ctx context.Context, b *Bench, path, name string, description []byte, o TriggerOptions) (Live, error) {
 	if b.Sources == nil || b.Clock == nil {
 		return nil, fmt.Errorf("%s: this program was built without live sources", name)
 	}
@@ -66,9 +66,9 @@ type capture struct {
 // waiting is how many signals wait for whoever follows; views beyond it are left out.
 const waiting = 256
 
-func startCapture(ctx context.Context, clock acquire.Clock, src acquire.Source, rig drop.Rig, o LiveOptions) (*capture, error) {
+func startCapture(ctx context.Context, clock acquire.Clock, src acquire.Source, rig drop.Rig, o TriggerOptions) (*capture, error) {
 	c := &capture{d: src.Description(), signals: make(chan Signal, waiting), done: make(chan struct{})}
-	t := acquire.Trigger{Channel: o.Channel, Pre: o.Pre, Post: o.Post, Quiet: o.Quiet}
+	t := o.Trigger
 	if len(c.d.Channels) > 0 { // a logger's own records have none
 		var err error
 		if c.channel, err = c.d.ChannelAt(o.Channel); err != nil {
@@ -79,12 +79,18 @@ func startCapture(ctx context.Context, clock acquire.Clock, src acquire.Source, 
 		if ok {
 			c.force = force
 		}
-		switch {
-		case o.Level > 0 && !ok:
-			return nil, fmt.Errorf("source %s: channel %s gives %s, of which the rig's calibration knows no force, so that a level of %s means nothing; enter a calibration in %s, or trigger by hand with a level of 0 N", c.d.Name, c.d.Channels[c.channel].Name, orUnitless(unit), o.Level, orUnitless(unit))
-		case o.Level > 0:
-			level := number(o.Level)
-			t.Level, t.Falling = &level, level < number(0)
+		var stated quantity.Force
+		switch err = stated.UnmarshalText([]byte(o.Level)); {
+		case o.Level == "":
+		case err != nil: // no force
+			if t, err = o.inUnit(c.d); err != nil {
+				return nil, fmt.Errorf("source %s: %w", c.d.Name, err)
+			}
+		case stated > 0 && !ok:
+			return nil, fmt.Errorf("source %s: channel %s gives %s, of which the rig's calibration knows no force, so that a level of %s means nothing; enter a calibration in %s, or trigger by hand with a level of 0 N", c.d.Name, c.d.Channels[c.channel].Name, orUnitless(unit), stated, orUnitless(unit))
+		case stated > 0:
+			level := number(stated)
+			t.Level, t.Falling = &level, level < number(0) != o.Falling
 			t.Hysteresis = math.Abs(level-number(0)) / 10
 		}
 	}

@@ -14,7 +14,6 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
-	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // player is a source that plays forces in mV/V: quiet until go is closed, then the record, then quiet.
@@ -103,13 +102,18 @@ load_cell:
   calibration: {certificate: C, date: 2026-01-01, expires: 2026-12-31, input: mV/V, reference_u: 0.1 %, readings: [{applied: 0 N, shown: 0}, {applied: 25 kN, shown: 1}, {applied: 50 kN, shown: 2.00001}]}
 `
 
-var liveOptions = day.LiveOptions{Level: 500, Pre: 0.5, Post: 4}
+var liveOptions = day.TriggerOptions{Level: "500 N", Trigger: acquire.Trigger{Pre: 0.5, Post: 4}}
 
 func (d *towerDay) watch(p *player, spool string) day.Live {
 	d.t.Helper()
-	d.Clock, d.Sources = acquire.WallClock{}, p.open
 	o := liveOptions
 	o.Spool = spool
+	return d.watchWith(p, o)
+}
+
+func (d *towerDay) watchWith(p *player, o day.TriggerOptions) day.Live {
+	d.t.Helper()
+	d.Clock, d.Sources = acquire.WallClock{}, p.open
 	live, err := day.Watch(d.t.Context(), d.Bench, d.path, "mast.yaml", p.text(), o)
 	if err != nil {
 		d.t.Fatal(err)
@@ -191,6 +195,30 @@ func TestALiveDrop(t *testing.T) {
 	}
 }
 
+// In a campaign a slope triggers, too, and a level in the channel's own unit: by the calibration 0.02 mV/V is 500 N, and 1 mV/V
+// in a second is 25 kN in a second, less than any arrest rises by.
+func TestALiveDropIsTriggeredInTheUnitOfTheChannel(t *testing.T) {
+	for _, o := range []day.TriggerOptions{{Level: "0.02 mV/V"}, {Trigger: acquire.Trigger{Slope: 1}}} {
+		d := newDay(t, plan)
+		if _, err := app.SetRig(t.Context(), d.Access, d.path, "rig.yaml", strings.NewReader(bridgeRig)); err != nil {
+			t.Fatal(err)
+		}
+		p := newPlayer(t, record(t, 3, 1, 0))
+		o.Pre, o.Post, o.Spool = 0.5, 4, filepath.Join(t.TempDir(), "spool")
+		live := d.watchWith(p, o)
+		if err := live.Arm(); err != nil {
+			t.Fatal(err)
+		}
+		close(p.start)
+		if c, seen, _ := wait(t, live); c.Original == nil || seen.Max < 1000 {
+			t.Errorf("%+v: %+v, at most %v", o, c, seen.Max)
+		}
+		if err := live.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
 // What was captured and not entered comes again from the spool, and once it is kept no more.
 func TestALiveDropIsFoundAgain(t *testing.T) {
 	d := newDay(t, plan)
@@ -247,9 +275,9 @@ func TestWatchRefuses(t *testing.T) {
 	d.Clock, d.Sources = acquire.WallClock{}, p.open
 	for _, c := range []struct {
 		channel string
-		level   quantity.Force
+		level   string
 		want    string
-	}{{"", 500, "knows no force"}, {"nosuch", 0, `no channel "nosuch"`}} {
+	}{{"", "500 N", "knows no force"}, {"", "500", "knows no force"}, {"nosuch", "0 N", `no channel "nosuch"`}, {"", "5 mm", `level "5 mm"`}, {"", "much", "level"}} {
 		o := liveOptions
 		o.Channel, o.Level, o.Spool = c.channel, c.level, filepath.Join(t.TempDir(), "s")
 		if _, err := day.Watch(t.Context(), d.Bench, d.path, "x.yaml", p.text(), o); err == nil || !strings.Contains(err.Error(), c.want) {
@@ -261,7 +289,7 @@ func TestWatchRefuses(t *testing.T) {
 	}
 	// By hand it goes, and says that the force is not known.
 	o := liveOptions
-	o.Level, o.Spool = 0, filepath.Join(t.TempDir(), "s")
+	o.Level, o.Spool = "0 N", filepath.Join(t.TempDir(), "s")
 	live, err := day.Watch(t.Context(), d.Bench, d.path, "x.yaml", p.text(), o)
 	if err != nil {
 		t.Fatal(err)

@@ -119,7 +119,7 @@ func aDay(t *testing.T) (started, *tower) {
 		t.Fatal(err, r)
 	}
 	spool := filepath.Join(t.TempDir(), "spool")
-	live, err := day.Watch(t.Context(), b, path, "source.yaml", []byte(source), day.LiveOptions{Level: 500, Pre: 0.6, Post: 1.5, Spool: spool})
+	live, err := day.Watch(t.Context(), b, path, "source.yaml", []byte(source), day.TriggerOptions{Level: "500 N", Trigger: acquire.Trigger{Pre: 0.6, Post: 1.5}, Spool: spool})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -110,7 +110,7 @@ func liveServer(t *testing.T) (started, *simulated) {
 		return p, nil
 	}}
 	text := []byte("name: mast\nkind: simulated\nrate: 5 kHz\nchannels:\n  - {name: force, unit: N}\n")
-	live, err := day.Watch(t.Context(), b, path, "mast.yaml", text, day.LiveOptions{Level: 500, Pre: 0.5, Post: 4, Spool: filepath.Join(t.TempDir(), "spool")})
+	live, err := day.Watch(t.Context(), b, path, "mast.yaml", text, day.TriggerOptions{Level: "500 N", Trigger: acquire.Trigger{Pre: 0.5, Post: 4}, Spool: filepath.Join(t.TempDir(), "spool")})
 	if err != nil {
 		t.Fatal(err)
 	}
