@@ -80,6 +80,14 @@ func (w *work) isCoarse() string {
 // boundOf says how a measure is known where samples of the arrest were not measured. lo, mid and hi are the motions with the
 // force there as low and as high as it may have been.
 func (w *work) bound(m *Measure, of func(motion) float64) {
+	if w.coarse != "" && m.Name != "impact speed" {
+		m.Bound, m.Reason = Nothing, w.coarse
+		if of == nil {
+			// Both ends lie between two samples, or a sample beside them.
+			m.Bound, m.Interval = Between, &[2]float64{math.Max(m.Value-4*w.dt, 0), m.Value + 4*w.dt}
+		}
+		return
+	}
 	if len(w.unseen) == 0 {
 		return
 	}
@@ -89,7 +97,11 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 	}
 	from, to := w.place(u.Stretch)
 	m.Reason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
-	if w.slewed && m.Name != "impact speed" {
+	switch {
+	case m.Name == "impact speed":
+		m.Reason = ""
+		return
+	case w.slewed:
 		m.Bound = Nothing
 		return
 	}
@@ -103,10 +115,6 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 				return
 			}
 		}
-		m.Reason = ""
-		return
-	}
-	if m.Name == "impact speed" {
 		m.Reason = ""
 		return
 	}

@@ -150,6 +150,16 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 	return at * w.dt, u * w.dt / math.Sqrt(3)
 }
 
+// onsetU is what hum and a node whose frequency is stated to a few percent leave open of an onset, s: hum shifts it by the hum over
+// the slope of the flank, of so many samples, and the node by a thirtieth of its period (bench/truth).
+func (w *work) onsetU(samples int, peak float64) float64 {
+	u := 1.5 * w.slowN / peak * float64(max(samples, 1)) * w.dt
+	if f := w.set.RigFrequency.SI(); f > 0 {
+		u = math.Hypot(u, 1/(30*f))
+	}
+	return u
+}
+
 // swings is how many samples one and a half swings of the rig's node take.
 func (w *work) swings() int {
 	if f := w.set.RigFrequency.SI(); f > 0 {
@@ -215,8 +225,10 @@ func (w *work) firstArrest(a *arrest, top float64, set int) error {
 	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
 	if o := fitOnset(x[:a.to], w.ev.taut/w.dt, peak, w.noiseN, w.swings(), w.node()); o.ok {
 		w.ev.taut, w.ev.tautU = math.Max(o.at, 0)*w.dt, o.u*w.dt
+	} else if at, ok := sparseOnset(x[:a.to], w.ev.taut/w.dt, w.ev.peakAt, math.Max(5*w.noiseN, 0.004*peak)); ok {
+		w.ev.taut, w.ev.tautU = at*w.dt, math.Max(w.dt/3, math.Abs(at*w.dt-w.ev.taut)/math.Sqrt(12))
 	}
-	w.ev.tautU = math.Max(w.ev.tautU, 0.5*w.dt)
+	w.ev.tautU = math.Hypot(math.Max(w.ev.tautU, 0.5*w.dt), w.onsetU(w.ev.peakAt-int(w.ev.taut/w.dt), peak))
 	w.ev.taut = min(w.ev.taut, float64(w.ev.peakAt)*w.dt) // a single sample can be all there is of a rise
 	if err := w.handTaut(); err != nil {
 		return err
@@ -300,7 +312,7 @@ func (w *work) endOfArrest(a *arrest) {
 // it. The node answers a force that falls by r a second late: its change stays below the noise n for (18 n/(r w^2))^(1/3), and is
 // taken to last for a quarter of its period at most.
 func (w *work) breakOff() (at, u float64) {
-	at, u = (float64(w.ev.collapse)+0.5)*w.dt, w.dt/math.Sqrt(12)
+	at, u = (float64(w.ev.collapse)+0.5)*w.dt, w.dt/2
 	if f := w.set.RigFrequency.SI(); f > 0 {
 		r := 0.8 * w.ev.topN / math.Max(w.ev.fall, w.dt)
 		lag := math.Min(math.Cbrt(18*math.Max(w.noiseN, 1)/(r*sq(2*math.Pi*f))), 0.25/f)
@@ -328,9 +340,14 @@ func (w *work) fitSlack(peak float64) {
 	}
 	o := fitOnset(back, float64(after)-w.ev.end/w.dt, peak, w.noiseN, 0, node{})
 	if !o.ok {
+		if at, ok := sparseOnset(back, float64(after)-w.ev.end/w.dt, len(back)-1, math.Max(5*w.noiseN, 0.004*peak)); ok {
+			w.ev.end, w.ev.endU = (float64(after)-at)*w.dt, w.dt/3
+			w.ev.endAt = min(max(int(math.Ceil(w.ev.end/w.dt)), w.ev.peakAt+1), len(x)-1)
+		}
 		return
 	}
-	w.ev.end, w.ev.endU = (float64(after)-o.at)*w.dt, o.u*w.dt
+	w.ev.end = (float64(after) - o.at) * w.dt
+	w.ev.endU = math.Hypot(o.u*w.dt, w.onsetU(int(w.ev.end/w.dt)-w.ev.peakAt, peak))
 	w.ev.endAt = min(max(int(math.Ceil(w.ev.end/w.dt)), w.ev.peakAt+1), len(x)-1)
 }
 

@@ -60,6 +60,20 @@ func fitOnset(x []float64, near float64, peak, noise float64, least int, n node)
 	return onset{at: cubic, u: math.Max(u, 0.5), ok: true}
 }
 
+// sparseOnset is where a force of few samples leaves zero: where the line through the first two above low reaches zero, between the
+// last sample below and the first above.
+func sparseOnset(x []float64, near float64, peakAt int, low float64) (at float64, ok bool) {
+	i := max(int(near)-2, 0)
+	for i < peakAt && x[i] <= low {
+		i++
+	}
+	if i < 1 || i+1 > peakAt || i+1 >= len(x) || x[i-1] > low || x[i+1] <= x[i] || peakAt-i > 40 {
+		return 0, false
+	}
+	t := float64(i) - x[i]/(x[i+1]-x[i])
+	return math.Min(math.Max(t, float64(i-1)), float64(i)), true
+}
+
 // node is the load cell's node as it answers a force: omega in radians a sample, 0 = at once.
 type node struct{ omega, zeta float64 }
 
