@@ -181,9 +181,13 @@ func (w *work) curvature(from, to int) {
 	// A half-sine cannot be longer than twice the way up by much; skewed tops are flatter.
 	p.pulse = math.Min(p.pulse, 4*math.Max(p.time-w.ev.taut, w.dt))
 	noise := w.noiseN
+	if w.hasQuiet {
+		noise = w.whiteN
+	}
 	if w.filter && !p.oneSided {
 		noise *= w.q.NoiseGain()
 	}
+	noise = math.Hypot(noise, 2*w.slowN)
 	p.timeU = w.dt / math.Sqrt(12)
 	if p.curvature > 0 {
 		p.timeU = math.Hypot(p.timeU, math.Sqrt(2*noise/p.curvature)/math.Sqrt(12))

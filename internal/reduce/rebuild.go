@@ -1,9 +1,6 @@
 package reduce
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // rebuilt is the part of the arrest that was not measured, won back from what the mass must have done.
 type rebuilt struct {
@@ -12,14 +9,6 @@ type rebuilt struct {
 	lo, hi         float64   // N, of the peak
 	from           string    // what it rests on
 }
-
-// Shares of the largest elongation by which a specimen is longer when it goes slack than when it came taut, and by which it
-// has shrunk again when it comes taut the next time: mean and standard uncertainty (from the starting sets, 2 to 10 %;
-// common practice, no source).
-const (
-	setShare, setShareU       = 0.08, 0.05
-	shrinkShare, shrinkShareU = 0.06, 0.04
-)
 
 // shapeU is the standard uncertainty of a rebuilt top's shape, as a share of its height over what was seen, beside what two
 // shapes through the same edges and impulse differ by. From bench/truth: see docs/methods.md.
@@ -67,12 +56,13 @@ func (w *work) rebuild() *rebuilt {
 	type estimate struct{ e, u float64 }
 	var list []estimate
 	from := ""
+	set, setU := w.setShare()
 	solve := func(xMax float64) (e, eu float64) {
 		list = list[:0]
 		if len(w.out.LaterArrests) > 0 {
 			flight := w.out.LaterArrests[0].Flight.SI()
-			back := g*flight/2 + shrinkShare*xMax/flight
-			backU := math.Hypot(shrinkShareU*xMax/flight, g*w.dt)
+			back := g*flight/2 + set*xMax/flight
+			backU := math.Hypot(setU*xMax/flight, g*w.dt)
 			total := m * (v0 + back + g*length)
 			list = append(list, estimate{m * (base.vEnd + back), math.Hypot(m*math.Hypot(backU, v0U), math.Hypot(gainU, massU)*total)})
 			from = "momentum, with the speed after it from the flight time, and the path"
@@ -80,8 +70,8 @@ func (w *work) rebuild() *rebuilt {
 			from = "momentum and the path"
 		}
 		path := m * (v0*length + g*length*length/2)
-		pathU := math.Hypot(m*math.Hypot(setShareU*xMax, v0U*length), math.Hypot(gainU, massU)*path)
-		list = append(list, estimate{m * (base.xEnd - setShare*xMax) / after, math.Hypot(pathU, m*v0*w.ev.tautU) / after})
+		pathU := math.Hypot(m*math.Hypot(setU*xMax, v0U*length), math.Hypot(gainU, massU)*path)
+		list = append(list, estimate{m * (base.xEnd - set*xMax) / after, math.Hypot(pathU, m*v0*w.ev.tautU) / after})
 		// The record's own bend: a polynomial of third degree through both edges holds this impulse above the line.
 		bend := (u.left.slope - u.right.slope) * span * span / 12
 		list = append(list, estimate{bend, math.Hypot(bendU*bend, math.Hypot(u.left.slopeU, u.right.slopeU)*span*span/12)})
@@ -134,7 +124,7 @@ func (w *work) rebuild() *rebuilt {
 	r.low = append([]float64(nil), fill...)
 	w.bend(u, e+de, fill)
 	r.high = append([]float64(nil), fill...)
-	w.out.step("rebuild", map[string]any{"from_s": float64(w.clock(float64(u.From) * w.dt)), "to_s": float64(w.clock(float64(u.To-1) * w.dt)), "impulse_missing_Ns": e, "u_Ns": eu, "largest_seen_N": seen, "lo_N": r.lo, "hi_N": r.hi, "rests_on": from, "list": fmt.Sprint(list), "herm": (u.left.slope - u.right.slope) * span * span / 12, "D": span, "top": top, "par": parabola, "rise": rise, "slopes": slopes})
+	w.out.step("rebuild", map[string]any{"from_s": float64(w.clock(float64(u.From) * w.dt)), "to_s": float64(w.clock(float64(u.To-1) * w.dt)), "impulse_missing_Ns": e, "u_Ns": eu, "largest_seen_N": seen, "lo_N": r.lo, "hi_N": r.hi, "rests_on": from})
 	return r
 }
 

@@ -68,6 +68,7 @@ type Reduction struct {
 	Evidence        []string           `json:"outcome_evidence"`
 	Audit           []Check            `json:"audit"`
 	AuditVerdict    Verdict            `json:"audit_verdict"`
+	Judgement       *Judgement         `json:"judgement"` // null where the record allows none
 	Findings        []drop.Finding     `json:"findings"`
 	Warnings        []string           `json:"warnings"`
 	Steps           []Step             `json:"steps"`
