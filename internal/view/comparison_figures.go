@@ -264,9 +264,9 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 				}
 			}
 			for _, d := range c.Measured.Values {
-				o := figure.Outcome(d.Outcome)
+				o := d.Outcome
 				if !d.AtLeast {
-					o = figure.Held
+					o = drop.Held
 				}
 				k.Dots = append(k.Dots, figure.Dot{Name: d.Drop, Outcome: o, Value: d.Value * v.Measure.drawn})
 			}
