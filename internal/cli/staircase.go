@@ -64,10 +64,7 @@ func (c *staircaseCmd) Run(a *look.Access, s *streams) error {
 	for _, q := range r.Quantiles {
 		s.say("  %s", wrap(q.Statement, 94, "    "))
 	}
-	s.heading("This rests on")
-	for _, t := range r.Assumptions {
-		s.say("  %s", wrap(t, 94, "    "))
-	}
+	s.restsOn(r.Assumptions)
 	s.warn(r.Warnings)
 	s.cautions()
 	return nil

@@ -281,16 +281,23 @@ func SimulateStaircase(ctx context.Context, a *look.Access, d plan.UpDownDesign,
 }
 
 func series(ctx context.Context, a *look.Access, d plan.UpDownDesign, runs int, seed uint64, before, total int) (*plan.UpDownCharacter, error) {
-	made := make([]plan.UpDownRun, runs)
-	parts := (runs + seriesPerPart - 1) / seriesPerPart
+	made, err := repeated(ctx, runs, seriesPerPart, seed, d.Run, func(done int) { a.Progress("series", before+done, total) })
+	if err != nil {
+		return nil, err
+	}
+	return d.SumUp(made)
+}
+
+// repeated makes runs on all cores, so many a part. Run k draws from its own stream, seeded by the seed and k, whatever worker makes it.
+func repeated[R any](ctx context.Context, runs, perPart int, seed uint64, run func(rand.Source) (R, error), progress func(done int)) ([]R, error) {
+	made := make([]R, runs)
 	count := 0
-	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
+	err := jobs.Local(ctx, (runs+perPart-1)/perPart, func() func(context.Context, int) error {
 		src := rand.NewPCG(0, 0)
-		return func(_ context.Context, part int) error {
-			for k := part * seriesPerPart; k < min((part+1)*seriesPerPart, runs); k++ {
+		return func(_ context.Context, part int) (err error) {
+			for k := part * perPart; k < min((part+1)*perPart, runs); k++ {
 				src.Seed(seed, uint64(k))
-				var err error
-				if made[k], err = d.Run(src); err != nil {
+				if made[k], err = run(src); err != nil {
 					return fmt.Errorf("run %d: %w", k+1, err)
 				}
 			}
@@ -298,13 +305,10 @@ func series(ctx context.Context, a *look.Access, d plan.UpDownDesign, runs int, 
 		}
 	}, func(int) bool {
 		count++
-		a.Progress("series", min(before+count*seriesPerPart, total), total)
+		progress(min(count*perPart, runs))
 		return true
 	})
-	if err != nil {
-		return nil, err
-	}
-	return d.SumUp(made)
+	return made, err
 }
 
 func designOf(c *plan.UpDownCharacter, factor float64) StaircaseDesign {

@@ -3,7 +3,6 @@ package render
 import (
 	"fmt"
 	"html/template"
-	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -192,14 +191,7 @@ type cellRow struct {
 }
 
 func (v *page) cells() {
-	for _, c := range v.Report.Cells {
-		for f := range c.Levels {
-			if !slices.Contains(v.Factors, f) {
-				v.Factors = append(v.Factors, f)
-			}
-		}
-	}
-	drop.SortFactors(v.Factors)
+	v.Factors = view.Factors(v.Report.Cells)
 	for i, c := range v.Report.Cells {
 		row := cellRow{Number: i + 1, CellResult: c, Values: make([]string, len(v.Factors))}
 		var name []string

@@ -231,7 +231,7 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 		for _, d := range c.Measured.Values {
 			top = math.Max(top, d.Value*v.Measure.drawn)
 		}
-		panels.add(restName(c.Levels, v.Along, v.By), c)
+		panels.add(c.Name(v.Along, v.By), c)
 	}
 	var limit []figure.Limit
 	if v.Measure.Name == compare.OfPeak {
@@ -277,21 +277,6 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 	return out
 }
 
-// restName is the levels but for some factors, in one line.
-func restName(levels map[string]string, but ...string) string {
-	var keys, parts []string
-	for f := range levels {
-		if !slices.Contains(but, f) {
-			keys = append(keys, f)
-		}
-	}
-	drop.SortFactors(keys)
-	for _, f := range keys {
-		parts = append(parts, levels[f])
-	}
-	return strings.Join(parts, ", ")
-}
-
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
 func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawing, error) {
 	var panels panels[compare.SpecimenKind]
@@ -300,7 +285,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 		for _, x := range k.Values() {
 			lo, hi = math.Min(lo, x.Force), math.Max(hi, x.Force)
 		}
-		panels.add(restName(k.Levels, v.By), k)
+		panels.add(compare.Cell{Levels: k.Levels}.Name(v.By), k)
 	}
 	var limit []figure.Limit
 	for _, l := range linesFor(st.Results, 3, in) {
