@@ -221,6 +221,13 @@ func (p *panels[T]) add(name string, x T) {
 	(*p)[i].of = append((*p)[i].of, x)
 }
 
+// most are the panels that are drawn; the others are counted.
+func (p panels[T]) most(v *ComparisonView) panels[T] {
+	drawn := p[:min(len(p), mostPanels)]
+	v.Unshown += len(p) - len(drawn)
+	return drawn
+}
+
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
 func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing {
 	var panels panels[ComparedCell]
@@ -238,11 +245,7 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 		limit = linesFor(st.Results, 3, in)
 	}
 	var out []*Drawing
-	for n, p := range panels {
-		if n == mostPanels {
-			v.Unshown += len(panels) - n
-			break
-		}
+	for n, p := range panels.most(v) {
 		f := figure.CellDots{Frame: framed(in, in.Names(p.name)), Axis: v.Measure.axis(in), Along: in.Names(v.Along), By: in.Names(v.By), Lines: limit, Top: 1.04 * top}
 		if f.Title == "" {
 			f.Title = in.Say("Every drop")
@@ -297,11 +300,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 		return !slices.ContainsFunc(p.of, func(k compare.SpecimenKind) bool { return k.Broke > 0 })
 	})
 	var out []*Drawing
-	for n, p := range panels {
-		if n == mostPanels {
-			v.Unshown += len(panels) - n
-			break
-		}
+	for n, p := range panels.most(v) {
 		f := figure.StrengthCurves{Frame: framed(in, in.Names(p.name)), Lines: limit, Coverage: quantity.Percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
 		if f.Title == "" {
 			f.Title = in.Say("Strength")
