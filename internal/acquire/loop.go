@@ -66,11 +66,7 @@ func (s *Capture) loop(ctx context.Context, ended <-chan error) error {
 		s.events.send(e)
 	}
 	for {
-		var to chan<- *Drop
-		var next *Drop
-		if len(s.out) > 0 {
-			to, next = s.drops, s.out[0]
-		}
+		to, next := s.offer()
 		select {
 		case it := <-s.queue:
 			s.take(it)
@@ -111,14 +107,18 @@ func (s *Capture) more() {
 	}
 }
 
+// offer is the drop to hand over next and where to; neither when none waits.
+func (s *Capture) offer() (chan<- *Drop, *Drop) {
+	if len(s.out) == 0 {
+		return nil, nil
+	}
+	return s.drops, s.out[0]
+}
+
 // linger hands over the last drops after the source has ended.
 func (s *Capture) linger(ctx context.Context) error {
 	for len(s.out) > 0 || len(s.open) > 0 || len(s.old) > 0 {
-		var to chan<- *Drop
-		var next *Drop
-		if len(s.out) > 0 {
-			to, next = s.drops, s.out[0]
-		}
+		to, next := s.offer()
 		select {
 		case to <- next:
 			s.out = s.out[1:]

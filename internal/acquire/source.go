@@ -15,6 +15,15 @@ type Source interface {
 	Run(ctx context.Context, out Sink) error
 }
 
+// Made is what every source is made from, and the half of Source that says so.
+type Made struct {
+	D     *Description
+	Clock Clock
+}
+
+// Description is part of Source.
+func (m Made) Description() *Description { return m.D }
+
 // Sink takes what a source delivers. An error ends the source's Run.
 type Sink interface {
 	// Samples takes the next samples. The block is the source's again when the call returns. Blocks come in the

@@ -321,9 +321,12 @@ func (l *link) complete(k int) {
 }
 
 // squareInner is the sum of a[i] a[k-i] for 0 < i < k.
-func squareInner(a *series, k int) float64 {
+func squareInner(a *series, k int) float64 { return squareFrom(a, k, 1) }
+
+// squareFrom is the sum of a[i] a[k-i] for first <= i <= k-first.
+func squareFrom(a *series, k, first int) float64 {
 	s, t := 0.0, 0.0
-	i, j := 1, k-1
+	i, j := first, k-first
 	for ; i+1 < j-1; i, j = i+2, j-2 {
 		s += a[i&maxOrder] * a[j&maxOrder]
 		t += a[(i+1)&maxOrder] * a[(j-1)&maxOrder]

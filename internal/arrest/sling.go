@@ -163,20 +163,5 @@ func squareLate(a *series, k int) float64 {
 		}
 		return 0
 	}
-	s, t := 0.0, 0.0
-	i, j := 2, k-2
-	for ; i+1 < j-1; i, j = i+2, j-2 {
-		s += a[i&maxOrder] * a[j&maxOrder]
-		t += a[(i+1)&maxOrder] * a[(j-1)&maxOrder]
-	}
-	if i < j {
-		s += a[i&maxOrder] * a[j&maxOrder]
-		i, j = i+1, j-1
-	}
-	s += t
-	s += s
-	if i == j {
-		s += a[i&maxOrder] * a[i&maxOrder]
-	}
-	return s + 2*a[1]*a[(k-1)&maxOrder]
+	return squareFrom(a, k, 2) + 2*a[1]*a[(k-1)&maxOrder]
 }

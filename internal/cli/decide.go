@@ -6,14 +6,19 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 )
 
+// onDrop is what every command has that enters something about one drop.
+type onDrop struct {
+	File string `arg:"" help:"Campaign file."`
+	Drop string `arg:"" help:"Drop."`
+	By   string `help:"Who does it: initials or role."`
+	JSON bool   `name:"json" help:"Print JSON."`
+}
+
 type decideCmd struct {
-	File    string `arg:"" help:"Campaign file."`
-	Drop    string `arg:"" help:"Drop."`
+	onDrop
 	Outcome string `arg:"" help:"held, broke, slipped or void."`
 	Reason  string `required:"" help:"Why; kept for ever."`
 	Place   string `help:"Where it broke: body, knot, stitching, edge, connector."`
-	By      string `help:"Who decided: initials or role."`
-	JSON    bool   `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.

@@ -12,15 +12,12 @@ import (
 )
 
 type eventCmd struct {
-	File     string `arg:"" help:"Campaign file."`
-	Drop     string `arg:"" help:"Drop."`
+	onDrop
 	Taut     string `placeholder:"TIME" help:"Moment of taut on the record's clock, for example \"0.8123 s\", or \"record\" to leave it to the record again."`
 	Peak     string `placeholder:"TIME" help:"Place of the peak, likewise; the arrest about it is the first."`
 	End      string `placeholder:"TIME" help:"End of the first arrest, likewise."`
 	Reason   string `help:"What the record shows; kept for ever."`
 	Withdraw bool   `help:"Bring back the events as they stood before they were last moved."`
-	By       string `help:"Who: initials or role."`
-	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.

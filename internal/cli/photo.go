@@ -11,15 +11,12 @@ import (
 )
 
 type photoCmd struct {
-	File         string `arg:"" help:"Campaign file."`
-	Drop         string `arg:"" help:"Drop."`
+	onDrop
 	Picture      string `arg:"" optional:"" help:"JPEG or PNG to attach."`
 	Caption      string `help:"What it shows, for the report and for those who cannot see it."`
 	KeepPosition bool   `help:"Keep the camera's metadata (EXIF), with position and time; else it is removed."`
-	By           string `help:"Who took it: initials or role."`
 	Out          string `type:"path" placeholder:"DIR" help:"Write the drop's photos into this folder instead."`
 	Overwrite    bool   `help:"Overwrite files there."`
-	JSON         bool   `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.

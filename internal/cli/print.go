@@ -60,6 +60,14 @@ func (s *streams) table(rows [][]string) error {
 	return nil
 }
 
+// restsOn lists what an answer assumes.
+func (s *streams) restsOn(assumptions []string) {
+	s.heading("This rests on")
+	for _, t := range assumptions {
+		s.say("  %s", wrap(t, 94, "    "))
+	}
+}
+
 func (s *streams) cautions() {
 	s.heading("Cautions")
 	for i, c := range drop.Cautions() {

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
-	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -92,7 +91,7 @@ func (s *streams) cellTable(r *view.Results) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
-	factors := factorsOf(r.Cells)
+	factors := view.Factors(r.Cells)
 	s.heading("Cells (peaks of those that held; ≥ marks cells in which some broke, so that the arrest force is at least this)")
 	head := append(append([]string{"#"}, factors...), "n", "held", "broke", "slipped", "void", "mean kN", "sd", "95 % interval", "broke at", "break probability")
 	if len(r.Planned) > 0 {
@@ -131,21 +130,6 @@ func (s *streams) cellTable(r *view.Results) error {
 		s.say("  %d. %s", i+1, wrap(c.Statement.String(), 94, "     "))
 	}
 	return nil
-}
-
-func factorsOf(cells []view.CellResult) []string {
-	seen := map[string]bool{}
-	for _, c := range cells {
-		for f := range c.Levels {
-			seen[f] = true
-		}
-	}
-	var out []string
-	for f := range seen {
-		out = append(out, f)
-	}
-	drop.SortFactors(out)
-	return out
 }
 
 func kn(f *quantity.Force) string {

@@ -62,10 +62,7 @@ func (c *sampleSizeCmd) Run(a *look.Access, s *streams) error {
 			s.say("  No number is given: %s.", wrap(k.Why, 94, "  "))
 		}
 	}
-	s.heading("This rests on")
-	for _, t := range r.Assumptions {
-		s.say("  %s", wrap(t, 94, "    "))
-	}
+	s.restsOn(r.Assumptions)
 	s.warn(r.Warnings)
 	s.cautions()
 	return nil

@@ -64,10 +64,7 @@ func (c *staircaseCmd) Run(a *look.Access, s *streams) error {
 	for _, q := range r.Quantiles {
 		s.say("  %s", wrap(q.Statement, 94, "    "))
 	}
-	s.heading("This rests on")
-	for _, t := range r.Assumptions {
-		s.say("  %s", wrap(t, 94, "    "))
-	}
+	s.restsOn(r.Assumptions)
 	s.warn(r.Warnings)
 	s.cautions()
 	return nil
@@ -157,7 +154,7 @@ func (s *streams) outlook(r *foresee.StaircaseOutlook, confidence float64) error
 	for _, d := range r.Designs {
 		for i, cell := range []string{
 			fmt.Sprintf("%s (%g x)", d.Step.Text(3), d.Factor),
-			length(d.DixonMood.Bias), length(d.DixonMood.SD), span(d.DixonMood), share(1 - d.DixonMood.Told),
+			length(d.Classic.Bias), length(d.Classic.SD), span(d.Classic), share(1 - d.Classic.Told),
 			length(d.Half.Bias), length(d.Half.SD), share(1 - d.Half.Told), share(d.Separated),
 			covered(d.HalfIn), unbounded(d.HalfIn),
 			length(d.Low.Bias), span(d.Low), covered(d.LowIn), unbounded(d.LowIn),
@@ -178,7 +175,7 @@ func length(m *float64) string {
 	return strconv.FormatFloat(*m, 'f', 3, 64) + " m"
 }
 
-func span(e foresee.StaircaseEstimates) string {
+func span(e plan.UpDownSpread) string {
 	if e.P05 == nil {
 		return "-"
 	}
@@ -190,14 +187,14 @@ func share(p float64) string {
 	return strconv.FormatFloat(math.Floor(1000*p+0.5+1e-6)/10, 'f', 1, 64) + " %"
 }
 
-func covered(c foresee.StaircaseCoverage) string {
+func covered(c plan.UpDownCoverage) string {
 	if c.Covered == nil {
 		return "-"
 	}
 	return fmt.Sprintf("%.1f %% (%.1f to %.1f)", 100**c.Covered, 100**c.Lo, 100**c.Hi)
 }
 
-func unbounded(c foresee.StaircaseCoverage) string {
+func unbounded(c plan.UpDownCoverage) string {
 	if c.Bounded == nil {
 		return "-"
 	}

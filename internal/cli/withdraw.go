@@ -5,12 +5,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 )
 
-type withdrawCmd struct {
-	File string `arg:"" help:"Campaign file."`
-	Drop string `arg:"" help:"Drop."`
-	By   string `help:"Who takes it back: initials or role."`
-	JSON bool   `name:"json" help:"Print JSON."`
-}
+type withdrawCmd struct{ onDrop }
 
 // Help is shown below the usage.
 func (withdrawCmd) Help() string {

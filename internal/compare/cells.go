@@ -4,6 +4,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -89,27 +90,20 @@ type Cell struct {
 // Key is the cell's levels in one line, factors in their usual order.
 func (c Cell) Key() string { return levelText(c.Levels) }
 
-// Name is the cell's levels without the factors' names.
-func (c Cell) Name() string {
-	var keys, parts []string
-	for k := range c.Levels {
-		keys = append(keys, k)
-	}
-	drop.SortFactors(keys)
-	for _, k := range keys {
-		parts = append(parts, c.Levels[k])
+// Name is the cell's levels without the factors' names, but for some factors.
+func (c Cell) Name(but ...string) string {
+	var parts []string
+	for _, k := range drop.Factors(c.Levels) {
+		if !slices.Contains(but, k) {
+			parts = append(parts, c.Levels[k])
+		}
 	}
 	return strings.Join(parts, ", ")
 }
 
 func levelText(levels map[string]string) string {
-	var keys []string
-	for k := range levels {
-		keys = append(keys, k)
-	}
-	drop.SortFactors(keys)
 	var parts []string
-	for _, k := range keys {
+	for _, k := range drop.Factors(levels) {
 		parts = append(parts, k+" "+levels[k])
 	}
 	return strings.Join(parts, ", ")

@@ -28,7 +28,7 @@ type Contrast struct {
 // LikeForLike makes the contrasts of neighbouring levels of each factor. Counts are sums over the paired cells
 // and are not adjusted further; no test is made here.
 func LikeForLike(cells []Cell) []Contrast {
-	factors := factorsOf(levelsIn(cells))
+	factors := Factors(cells)
 	out := []Contrast{}
 	for _, f := range factors {
 		levels := levelsOf(cells, f)
@@ -41,28 +41,13 @@ func LikeForLike(cells []Cell) []Contrast {
 	return out
 }
 
-// factorsOf are the factors that any row has a level of, in the order in which they are shown.
-func factorsOf(rows []map[string]string) []string {
-	seen := map[string]bool{}
-	var out []string
-	for _, r := range rows {
-		for f := range r {
-			if !seen[f] {
-				seen[f] = true
-				out = append(out, f)
-			}
-		}
-	}
-	drop.SortFactors(out)
-	return out
-}
-
-func levelsIn(cells []Cell) []map[string]string {
+// Factors are those of which any of the cells has a level, in the order in which they are shown.
+func Factors(cells []Cell) []string {
 	rows := make([]map[string]string, len(cells))
 	for i, c := range cells {
 		rows[i] = c.Levels
 	}
-	return rows
+	return drop.Factors(rows...)
 }
 
 // LevelsOf lists a factor's levels among cells, quantities by size and words by the alphabet.

@@ -218,9 +218,8 @@ var ofTheFall = map[string]bool{"fall": true, "fall factor": true, "mass": true,
 func (d *Difference) means(pairs []cellPair, read MeasureReader) {
 	logs, weight, squares, dof, k := 0.0, 0.0, 0.0, 0.0, 0.0
 	for _, p := range pairs {
-		a, okA := shown(p.a, read)
-		b, okB := shown(p.b, read)
-		if !okA || !okB {
+		a, b, ok := p.shown(read)
+		if !ok {
 			continue
 		}
 		x, _ := meanInterval(a, d.Confidence)
@@ -263,12 +262,17 @@ func shown(c Cell, read MeasureReader) ([]float64, bool) {
 	return out, len(out) > 0
 }
 
+func (p cellPair) shown(read MeasureReader) (a, b []float64, ok bool) {
+	a, okA := shown(p.a, read)
+	b, okB := shown(p.b, read)
+	return a, b, okA && okB
+}
+
 func testMeasure(pairs []cellPair, read MeasureReader, rng *rand.Rand) (*ExactTest, error) {
 	var in []exact.Pair
 	for _, p := range pairs {
-		a, okA := shown(p.a, read)
-		b, okB := shown(p.b, read)
-		if !okA || !okB {
+		a, b, ok := p.shown(read)
+		if !ok {
 			continue
 		}
 		for _, x := range [][]float64{a, b} {

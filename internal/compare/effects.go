@@ -148,8 +148,8 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 	}
 	e.Confidence, e.Reference = confidence, map[string]string{}
 	e.Effects, e.Interactions, e.LeftOut, e.Warnings = []Effect{}, []Interaction{}, []message.Sentence{}, []message.Sentence{}
-	obs = e.seenOnly(obs, factorsOf(rowsOf(obs)))
-	factors := varying(rowsOf(obs), factorsOf(rowsOf(obs)))
+	obs = e.seenOnly(obs, drop.Factors(rowsOf(obs)...))
+	factors := varying(rowsOf(obs), drop.Factors(rowsOf(obs)...))
 	terms, dropped := independent(rowsOf(obs), mainTerms(rowsOf(obs), factors))
 	if len(terms) == 0 {
 		e.LeftOut = append(e.LeftOut, message.Say("no factor has two levels at which the %s was seen, so there is nothing to compare by regression", e.Of))

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
@@ -43,7 +44,7 @@ func SpecimenKinds(entries []Entry, o StrengthOptions) ([]SpecimenKind, error) {
 		}
 		byKey[k] = append(byKey[k], o.value)
 	}
-	sortCells(cells, factorsOf(rowsOf(obs)))
+	sortCells(cells, drop.Factors(rowsOf(obs)...))
 	out := []SpecimenKind{}
 	for _, c := range cells {
 		k := SpecimenKind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
@@ -102,7 +103,7 @@ func StrengthRatios(kinds []SpecimenKind, confidence float64) []StrengthRatio {
 	for i, k := range kinds {
 		cells[i].Levels = k.Levels
 	}
-	factors := factorsOf(levelsIn(cells))
+	factors := Factors(cells)
 	out := []StrengthRatio{}
 	for _, f := range factors {
 		levels := levelsOf(cells, f)

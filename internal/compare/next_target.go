@@ -183,19 +183,16 @@ func (s *nextState) effectWidth(data []nextDatum, block []int, second func(int) 
 // levels finds the factor and its two levels.
 func (s *nextState) levels() (factor, a, b string, err error) {
 	at := map[string][]string{}
-	var factors []string
+	var rows []map[string]string
 	for _, k := range s.kinds {
+		rows = append(rows, k.levels)
 		for f, l := range k.levels {
-			if at[f] == nil {
-				factors = append(factors, f)
-			}
 			if !slices.Contains(at[f], l) {
 				at[f] = append(at[f], l)
 			}
 		}
 	}
-	drop.SortFactors(factors)
-	factors = slices.DeleteFunc(factors, func(f string) bool { return len(at[f]) < 2 })
+	factors := slices.DeleteFunc(drop.Factors(rows...), func(f string) bool { return len(at[f]) < 2 })
 	if len(factors) == 0 {
 		return "", "", "", fmt.Errorf("the specimens are all of one kind, so that there is no effect to tell; use --goal strength or --goal slack")
 	}

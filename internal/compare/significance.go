@@ -231,24 +231,18 @@ func strengths(c Cell) []censor.Value {
 	return out
 }
 
-func (r Row) strength() (censor.Value, bool) {
-	switch {
-	case r.Peak == nil || !(r.Peak.SI() > 0):
-		return censor.Value{}, false
-	case r.Outcome == drop.Broke && !r.CutOff:
-		return censor.Exact(r.Peak.SI()), true
-	case r.Outcome == drop.Broke, r.Outcome == drop.Held, r.Outcome == drop.Slipped:
-		return censor.AtLeast(r.Peak.SI()), true
-	}
-	return censor.Value{}, false
-}
+func (r Row) strength() (censor.Value, bool) { return r.peakWhere(drop.Broke) }
 
 // arrest is the drop's arrest force in N: seen where it held, at least the peak where it did not.
-func (r Row) arrest() (censor.Value, bool) {
+func (r Row) arrest() (censor.Value, bool) { return r.peakWhere(drop.Held) }
+
+// peakWhere is the peak in N as a value of what an outcome shows whole: a lower bound of it after any other outcome and where the
+// record is cut off.
+func (r Row) peakWhere(whole drop.Outcome) (censor.Value, bool) {
 	switch {
 	case r.Peak == nil || !(r.Peak.SI() > 0):
 		return censor.Value{}, false
-	case r.Outcome == drop.Held && !r.CutOff:
+	case r.Outcome == whole && !r.CutOff:
 		return censor.Exact(r.Peak.SI()), true
 	case r.Outcome == drop.Broke, r.Outcome == drop.Held, r.Outcome == drop.Slipped:
 		return censor.AtLeast(r.Peak.SI()), true

@@ -28,14 +28,16 @@ type Signal struct {
 
 // LiveView is what the force showed over a short stretch.
 type LiveView struct {
-	State          string // "idle", "armed", "triggered" or "done"
-	At             quantity.Duration
-	Span           quantity.Duration
-	Min, Max, Last quantity.Force
-	Missing        bool   // samples were lost, or none could be read
-	Unit           string // set when the force is not known: Min, Max and Last are numbers of the channel in this unit
+	State   string            `json:"state"` // "idle", "armed", "triggered" or "done"
+	At      quantity.Duration `json:"at_s"`
+	Span    quantity.Duration `json:"-"`
+	Min     quantity.Force    `json:"min_N"`
+	Max     quantity.Force    `json:"max_N"`
+	Last    quantity.Force    `json:"-"`
+	Missing bool              `json:"missing"` // samples were lost, or none could be read
+	Unit    string            `json:"unit"`    // set when the force is not known: Min, Max and Last are numbers of the channel in this unit
 	// Provisional is the largest force since the trigger while the drop is not in the campaign yet; set by Day.
-	Provisional *quantity.Force
+	Provisional *quantity.Force `json:"provisional_N"`
 }
 
 // Captured is a drop as it was captured.

@@ -2,6 +2,8 @@ package drop
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 
@@ -108,14 +110,22 @@ func (d Drop) Validate() error {
 // factorRank puts first what a reader would name first; factors not listed follow in alphabetical order.
 var factorRank = map[string]int{"material": -9, "knot": -8, "conditioning": -7, "fall": -6, "length": -5, "fall factor": -4, "mass": -3, "construction": 1}
 
-// SortFactors puts factors in the order in which they are shown.
-func SortFactors(factors []string) {
+// Factors are those that any of the rows has a level of, in the order in which they are shown.
+func Factors(rows ...map[string]string) []string {
+	all := map[string]bool{}
+	for _, levels := range rows {
+		for f := range levels {
+			all[f] = true
+		}
+	}
+	factors := slices.Collect(maps.Keys(all))
 	sort.Slice(factors, func(i, j int) bool {
 		if a, b := factorRank[factors[i]], factorRank[factors[j]]; a != b {
 			return a < b
 		}
 		return factors[i] < factors[j]
 	})
+	return factors
 }
 
 // VaryingFactors lists the factors that have more than one level among the drops, a missing level
@@ -123,21 +133,12 @@ func SortFactors(factors []string) {
 // material, a fall factor that goes with each fall) only the first is kept.
 func VaryingFactors(drops []Drop) []string {
 	levels := make([]map[string]string, len(drops))
-	all := map[string]bool{}
 	for i, d := range drops {
 		levels[i] = d.Levels()
-		for k := range levels[i] {
-			all[k] = true
-		}
 	}
-	var factors []string
-	for k := range all {
-		factors = append(factors, k)
-	}
-	SortFactors(factors)
 	seen := map[string]bool{}
 	var out []string
-	for _, f := range factors {
+	for _, f := range Factors(levels...) {
 		// Drops numbered by first appearance of their level: equal strings mean equal partitions.
 		number := map[string]int{}
 		var key strings.Builder

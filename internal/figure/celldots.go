@@ -5,13 +5,15 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Dot is one drop: its value, and whether it is only known to be at least that.
 type Dot struct {
 	Name    string
-	Outcome Outcome // as drawn: a drop that broke but shows the value whole is drawn as held
-	Value   float64 // in the unit of the axis, NaN = none
+	Outcome drop.Outcome // as drawn: a drop that broke but shows the value whole is drawn as held
+	Value   float64      // in the unit of the axis, NaN = none
 }
 
 // DotCell is the drops that stand over one place of the axis in one colour.
@@ -102,7 +104,7 @@ func (f CellDots) cell(g *group, l dotLayout, c DotCell) {
 	f.mean(g, l, c, mid)
 	order := make([]int, 0, len(c.Dots))
 	for i, d := range c.Dots {
-		if drawable(d.Value) && d.Value >= l.y.lo && d.Outcome != Void {
+		if drawable(d.Value) && d.Value >= l.y.lo && d.Outcome != drop.Void {
 			order = append(order, i)
 		}
 	}
@@ -193,7 +195,7 @@ func (f CellDots) span() (lo, hi float64) {
 	}
 	for _, c := range f.Cells {
 		for _, d := range c.Dots {
-			if drawable(d.Value) && d.Outcome != Void {
+			if drawable(d.Value) && d.Outcome != drop.Void {
 				hi = max(hi, d.Value)
 			}
 		}
@@ -208,9 +210,9 @@ func (f CellDots) span() (lo, hi float64) {
 }
 
 func (d Dot) words(f CellDots) string {
-	s := d.Name + ", " + d.Outcome.word(f.In)
+	s := d.Name + ", " + word(d.Outcome, f.In)
 	at := ""
-	if d.Outcome == Broke || d.Outcome == Slipped {
+	if d.Outcome == drop.Broke || d.Outcome == drop.Slipped {
 		at = f.In.Say("at least") + " "
 	}
 	return fmt.Sprintf("%s, %s%s", s, at, trimmed(math.Round(d.Value*1000)/1000))
@@ -225,14 +227,14 @@ func (f CellDots) key(p *page) {
 		p.key(items)
 		items = nil
 	}
-	seen := map[Outcome]bool{}
+	seen := map[drop.Outcome]bool{}
 	other, mean := false, false
 	for _, c := range f.Cells {
 		mean = mean || drawable(c.Mean)
 		for _, d := range c.Dots {
 			if drawable(d.Value) {
 				seen[d.Outcome] = true
-				other = other || !d.Outcome.known()
+				other = other || !known(d.Outcome)
 			}
 		}
 	}
@@ -240,8 +242,8 @@ func (f CellDots) key(p *page) {
 		use  bool
 		item keyItem
 	}{
-		{seen[Held], keyItem{text: f.In.Say("held"), outcome: Held, kind: keyUp}}, {seen[Broke], keyItem{text: f.In.Say("broke: at least this"), outcome: Broke, kind: keyUp}},
-		{seen[Slipped], keyItem{text: f.In.Say("slipped: at least this"), outcome: Slipped, kind: keyUp}}, {other, keyItem{text: f.In.Say("not decided"), kind: keyUp}},
+		{seen[drop.Held], keyItem{text: f.In.Say("held"), outcome: drop.Held, kind: keyUp}}, {seen[drop.Broke], keyItem{text: f.In.Say("broke: at least this"), outcome: drop.Broke, kind: keyUp}},
+		{seen[drop.Slipped], keyItem{text: f.In.Say("slipped: at least this"), outcome: drop.Slipped, kind: keyUp}}, {other, keyItem{text: f.In.Say("not decided"), kind: keyUp}},
 		{mean, keyItem{text: f.In.Say("mean and t interval of those that held"), kind: keyBand}},
 	} {
 		if k.use {
@@ -255,10 +257,10 @@ func (f CellDots) describe() string {
 	var b strings.Builder
 	b.WriteString(f.In.Say("%s of every drop.", f.Axis))
 	for _, c := range f.Cells {
-		n := map[Outcome]int{}
+		n := map[drop.Outcome]int{}
 		lo, hi := math.Inf(1), math.Inf(-1)
 		for _, d := range c.Dots {
-			if drawable(d.Value) && d.Outcome != Void {
+			if drawable(d.Value) && d.Outcome != drop.Void {
 				n[d.Outcome]++
 				lo, hi = min(lo, d.Value), max(hi, d.Value)
 			}
@@ -273,7 +275,7 @@ func (f CellDots) describe() string {
 		if len(f.Series) > 1 && c.Series < len(f.Series) {
 			b.WriteString(", " + f.Series[c.Series])
 		}
-		b.WriteString(": " + f.In.Say("%d held, %d broke, %d slipped, from %s to %s.", n[Held], n[Broke], n[Slipped], trimmed(math.Round(lo*100)/100), trimmed(math.Round(hi*100)/100)))
+		b.WriteString(": " + f.In.Say("%d held, %d broke, %d slipped, from %s to %s.", n[drop.Held], n[drop.Broke], n[drop.Slipped], trimmed(math.Round(lo*100)/100), trimmed(math.Round(hi*100)/100)))
 	}
 	return b.String()
 }

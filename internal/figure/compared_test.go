@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -38,9 +39,9 @@ func sampleDots(series int) figure.CellDots {
 		for p := range f.Places {
 			c := figure.DotCell{Place: p, Series: s, Mean: nan, Lo: nan, Hi: nan}
 			for i := range 5 {
-				o := figure.Held
+				o := drop.Held
 				if p == 2 && i > 1 {
-					o, c.AtLeast = figure.Broke, true
+					o, c.AtLeast = drop.Broke, true
 				}
 				c.Dots = append(c.Dots, figure.Dot{Name: "d" + string(rune('1'+i)), Outcome: o, Value: 8 + 5*float64(p) + 0.3*float64(i%3)})
 			}
@@ -163,7 +164,7 @@ func TestComparedEdges(t *testing.T) {
 	inf := math.Inf(1)
 	for _, d := range []figure.Drawing{
 		figure.Intervals{}, figure.Intervals{Log: true, Same: 1, Rows: []figure.Interval{{Value: inf, Lo: 0, Hi: inf, Seen: nan}}}, figure.Intervals{Same: nan, Rows: []figure.Interval{{Value: 3, Lo: 3, Hi: 3, Seen: 3}}},
-		figure.CellDots{}, figure.CellDots{Places: []string{"a"}, Cells: []figure.DotCell{{Dots: []figure.Dot{{Value: inf}, {Value: nan}, {Value: -1, Outcome: figure.Held}}, Mean: inf}}},
+		figure.CellDots{}, figure.CellDots{Places: []string{"a"}, Cells: []figure.DotCell{{Dots: []figure.Dot{{Value: inf}, {Value: nan}, {Value: -1, Outcome: drop.Held}}, Mean: inf}}},
 		figure.StrengthCurves{}, figure.StrengthCurves{Kinds: []figure.Strength{{Broke: []quantity.Force{quantity.Force(inf)}}}},
 	} {
 		if p := parse(t, d.SVG("x")); len(p.attrs) == 0 {

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -19,22 +20,14 @@ const (
 	HalfWidth = 236.0
 )
 
-// Outcome is how a drop ended, with the same words as everywhere else.
-type Outcome string
+// known tells an outcome that has a look of its own. Any other is drawn as not decided.
+func known(o drop.Outcome) bool {
+	return o == drop.Held || o == drop.Broke || o == drop.Slipped || o == drop.Void
+}
 
-// The outcomes that have a look of their own. Any other is drawn as not decided.
-const (
-	Held    Outcome = "held"
-	Broke   Outcome = "broke"
-	Slipped Outcome = "slipped"
-	Void    Outcome = "void"
-)
-
-func (o Outcome) known() bool { return o == Held || o == Broke || o == Slipped || o == Void }
-
-// word is how the outcome is written.
-func (o Outcome) word(in message.Locale) string {
-	if o.known() {
+// word is how an outcome is written.
+func word(o drop.Outcome, in message.Locale) string {
+	if known(o) {
 		return in.Say(string(o))
 	}
 	return in.Say("not decided")

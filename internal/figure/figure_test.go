@@ -14,6 +14,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -72,25 +73,25 @@ func parse(t testing.TB, svg []byte) parsed {
 func (p parsed) says(s string) bool { return strings.Contains(strings.Join(p.texts, "\n"), s) }
 
 func TestEdges(t *testing.T) {
-	lone := record("D01", 9000, 0.06, figure.Held)
-	gaps := record("D02", 9000, 0.06, figure.Held)
+	lone := record("D01", 9000, 0.06, drop.Held)
+	gaps := record("D02", 9000, 0.06, drop.Held)
 	for i := 600; i < 700; i++ {
 		gaps.ForceN[i] = nan
 	}
 	gaps.ForceN[900] = math.Inf(1)
-	all := record("D03", 9000, 0.06, figure.Held)
+	all := record("D03", 9000, 0.06, drop.Held)
 	for i := range all.ForceN {
 		all.ForceN[i] = nan
 	}
 	all.Peak, all.PeakTime, all.End = quantity.Force(nan), quantity.Duration(nan), quantity.Duration(nan)
-	noRate := record("D04", 9000, 0.06, figure.Broke)
+	noRate := record("D04", 9000, 0.06, drop.Broke)
 	noRate.Rate = 0
 	under := record("D05", 9000, 0.06, "")
 	for i := range under.ForceN {
 		under.ForceN[i] = -under.ForceN[i]
 	}
-	one := figure.Record{Name: "D06", Outcome: figure.Held, Rate: 1000, ForceN: []float64{5000}, Peak: 5000, Expanded: 100}
-	zero := figure.Record{Name: "D07", Outcome: figure.Void, Rate: 1000, ForceN: make([]float64, 10)}
+	one := figure.Record{Name: "D06", Outcome: drop.Held, Rate: 1000, ForceN: []float64{5000}, Peak: 5000, Expanded: 100}
+	zero := figure.Record{Name: "D07", Outcome: drop.Void, Rate: 1000, ForceN: make([]float64, 10)}
 	for name, d := range map[string]figure.Drawing{
 		"no records":     figure.ForceTime{},
 		"one drop":       figure.ForceTime{Records: []figure.Record{lone}},
@@ -151,7 +152,7 @@ func TestAccessibleName(t *testing.T) {
 
 // After a break the rig swings: the swing may not take the room of the record, and that it is cut is said.
 func TestSwingIsCut(t *testing.T) {
-	r := record("D01", 9000, 0.06, figure.Broke)
+	r := record("D01", 9000, 0.06, drop.Broke)
 	svg := figure.ForceTime{Records: []figure.Record{r}}.SVG("x")
 	if parse(t, svg).says("beyond the lower edge") {
 		t.Error("a small swing is called cut")
@@ -168,8 +169,8 @@ func TestSwingIsCut(t *testing.T) {
 // What is told by colour must also be told by shape and by word.
 func TestOutcomesDiffer(t *testing.T) {
 	dash := regexp.MustCompile(`stroke-dasharray="([^"]*)"`)
-	looks := map[string]figure.Outcome{}
-	for _, o := range []figure.Outcome{figure.Held, figure.Broke, figure.Slipped, figure.Void, ""} {
+	looks := map[string]drop.Outcome{}
+	for _, o := range []drop.Outcome{drop.Held, drop.Broke, drop.Slipped, drop.Void, ""} {
 		svg := figure.ForceTime{Records: []figure.Record{record("D01", 9000, 0.06, o)}}.SVG("x")
 		look := "solid"
 		if m := dash.FindSubmatch(svg); m != nil {
@@ -187,10 +188,10 @@ func TestOutcomesDiffer(t *testing.T) {
 			t.Errorf("the word %q is missing", word)
 		}
 	}
-	if looks["solid"] != figure.Held {
+	if looks["solid"] != drop.Held {
 		t.Errorf("a solid line means %q", looks["solid"])
 	}
-	broke := parse(t, figure.ForceTime{Records: []figure.Record{record("D01", 9000, 0.06, figure.Broke)}}.SVG("x"))
+	broke := parse(t, figure.ForceTime{Records: []figure.Record{record("D01", 9000, 0.06, drop.Broke)}}.SVG("x"))
 	if !broke.says("≥ ") || !broke.says("at least") {
 		t.Error("the peak of a broken specimen is not marked as a lower bound")
 	}
@@ -214,7 +215,7 @@ func TestHostileNames(t *testing.T) {
 // A spike of one sample among a million must be drawn at its full height.
 func TestThinningKeepsPeaks(t *testing.T) {
 	const n, spike = 1_000_000, 345_678
-	r := figure.Record{Name: "D01", Outcome: figure.Held, Rate: 1e6, ForceN: make([]float64, n), Peak: 9000, PeakTime: spike / 1e6, End: 0.9}
+	r := figure.Record{Name: "D01", Outcome: drop.Held, Rate: 1e6, ForceN: make([]float64, n), Peak: 9000, PeakTime: spike / 1e6, End: 0.9}
 	for i := range r.ForceN {
 		r.ForceN[i] = 1000 + 100*math.Sin(float64(i)/50)
 	}
@@ -246,7 +247,7 @@ func TestThinningKeepsPeaks(t *testing.T) {
 
 func TestAnyRecordsDraw(t *testing.T) {
 	value := rapid.OneOf(rapid.Float64Range(-3e4, 3e4), rapid.SampledFrom([]float64{nan, math.Inf(1), math.Inf(-1), 0, 1e300, -1e300, 5e-324}))
-	outcome := rapid.SampledFrom([]figure.Outcome{figure.Held, figure.Broke, figure.Slipped, figure.Void, "", "odd"})
+	outcome := rapid.SampledFrom([]drop.Outcome{drop.Held, drop.Broke, drop.Slipped, drop.Void, "", "odd"})
 	rapid.Check(t, func(t *rapid.T) {
 		var ft figure.ForceTime
 		var fl figure.ForceElongation
@@ -280,7 +281,7 @@ func TestAnyRecordsDraw(t *testing.T) {
 func BenchmarkForceTimeOfMillions(b *testing.B) {
 	ft := figure.ForceTime{}
 	for i := range 4 {
-		r := figure.Record{Name: strconv.Itoa(i), Outcome: figure.Held, Rate: 1e6, ForceN: make([]float64, 1e6), End: 0.9}
+		r := figure.Record{Name: strconv.Itoa(i), Outcome: drop.Held, Rate: 1e6, ForceN: make([]float64, 1e6), End: 0.9}
 		for k := range r.ForceN {
 			r.ForceN[k] = 9000*math.Sin(float64(k)/4e5) + 50*math.Sin(float64(k)*1.7)
 		}

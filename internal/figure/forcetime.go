@@ -3,13 +3,14 @@ package figure
 import (
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // Record is the force of one drop on an even time base that starts at taut.
 type Record struct {
 	Name     string // drop
-	Outcome  Outcome
+	Outcome  drop.Outcome
 	ForceN   []float64          // N; a value that is not finite leaves a gap
 	Rate     quantity.Frequency // of the samples
 	Start    quantity.Duration  // time of sample 0 after taut, negative before
@@ -121,7 +122,7 @@ func (r Record) endAt() point {
 		return nowhere
 	}
 	i := int(at)
-	if r.Outcome != Broke {
+	if r.Outcome != drop.Broke {
 		return point{r.End.SI() * milli, r.ForceN[i] * kilo}
 	}
 	half := r.Peak.SI() / 2

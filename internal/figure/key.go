@@ -1,6 +1,10 @@
 package figure
 
-import "math"
+import (
+	"math"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+)
 
 type keyKind int
 
@@ -26,7 +30,7 @@ const (
 // keyItem is a sign with its meaning.
 type keyItem struct {
 	text    string
-	outcome Outcome
+	outcome drop.Outcome
 	kind    keyKind
 
 	certainty Certainty
@@ -71,7 +75,7 @@ func (it keyItem) draw(g *group, at point) {
 		g.add(disc{at, 2.4, pen{color: rust, width: 1.2}, paper})
 	case keyUp:
 		color, _ := lookOf(it.outcome)
-		if it.outcome == Broke {
+		if it.outcome == drop.Broke {
 			at.y += 2.4
 		}
 		glyph(g, at, it.outcome, color, upward)

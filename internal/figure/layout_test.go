@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"testing"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -57,7 +58,7 @@ func TestTextHasItsPlace(t *testing.T) {
 	crowd.Limits = nil
 	for i := range 12 {
 		crowd.Limits = append(crowd.Limits, figure.Limit{Name: fmt.Sprintf("limit number %d of a standard, EN %d:2012", i, 300+i), Value: quantity.Force(4000 + 900*i)})
-		crowd.Records = append(crowd.Records, record(fmt.Sprintf("E%02d", i), 9000+300*float64(i), 0.06, []figure.Outcome{figure.Held, figure.Broke}[i%2]))
+		crowd.Records = append(crowd.Records, record(fmt.Sprintf("E%02d", i), 9000+300*float64(i), 0.06, []drop.Outcome{drop.Held, drop.Broke}[i%2]))
 	}
 	strips := sampleStrips(16, 4)
 	strips.Limits = append(strips.Limits, crowd.Limits...)

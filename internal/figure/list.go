@@ -1,9 +1,11 @@
 package figure
 
+import "github.com/hardcatch/hardcatch/internal/drop"
+
 // entry is a line of the list below a plot of curves.
 type entry struct {
 	letter, name, amount string
-	outcome              Outcome
+	outcome              drop.Outcome
 	color                string
 }
 
@@ -40,7 +42,7 @@ func (p *page) list(entries []entry) {
 		_, dash := lookOf(e.outcome)
 		p.root.line(pen{e.color, 1.15, dash}, point{x + letter, mid}, point{x + letter + sampleWidth, mid})
 		at := point{x + letter + sampleWidth/2, mid}
-		if e.outcome == Broke {
+		if e.outcome == drop.Broke {
 			at.y += 3
 		}
 		glyph(&p.root, at, e.outcome, e.color, upward)

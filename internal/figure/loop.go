@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -10,7 +11,7 @@ import (
 // to slack or to the break.
 type Loop struct {
 	Name        string // drop
-	Outcome     Outcome
+	Outcome     drop.Outcome
 	ElongationM []float64 // m
 	ForceN      []float64 // N, as many as ElongationM
 	Peak        quantity.Force

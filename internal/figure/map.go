@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/num/contour"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -19,7 +20,7 @@ type MapAxis struct {
 // MapDrop is a drop at its place on a map.
 type MapDrop struct {
 	Name    string
-	Outcome Outcome
+	Outcome drop.Outcome
 	X, Y    float64
 	Peak    quantity.Force
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 )
 
@@ -122,9 +123,9 @@ func (d *mapDrawing) glyphs() {
 		const gap = 9.0
 		for i, m := range c.drops {
 			p := point{c.at.x + (float64(i%int(columns))-(math.Min(columns, n)-1)/2)*gap, c.at.y + (float64(i/int(columns))-(rows-1)/2)*gap}
-			s := g.sub(fmt.Sprintf("%s %s, %s", m.Name, m.Outcome.word(d.In), kN(m.Peak)))
+			s := g.sub(fmt.Sprintf("%s %s, %s", m.Name, word(m.Outcome, d.In), kN(m.Peak)))
 			s.add(disc{p, 4.6, pen{}, paper})
-			if m.Outcome == Broke {
+			if m.Outcome == drop.Broke {
 				p.y += 2.5
 			}
 			color, _ := lookOf(m.Outcome)
@@ -167,11 +168,11 @@ func (d *mapDrawing) legend() {
 	if d.Asked != nil {
 		items = append(items, keyItem{text: d.In.Say("the fall asked for"), kind: keyCross})
 	}
-	seen := map[Outcome]bool{}
+	seen := map[drop.Outcome]bool{}
 	for _, m := range d.Drops {
 		if !seen[m.Outcome] {
 			seen[m.Outcome] = true
-			items = append(items, keyItem{text: m.Outcome.word(d.In), kind: keyGlyph, outcome: m.Outcome})
+			items = append(items, keyItem{text: word(m.Outcome, d.In), kind: keyGlyph, outcome: m.Outcome})
 		}
 	}
 	for _, c := range d.clusters() {
@@ -210,13 +211,13 @@ func (d *mapDrawing) describe() string {
 		s += " " + d.In.Say("The specimen is predicted to part above %s kN.", short(d.Parts))
 	}
 	s += limitWords(d.In, d.shown)
-	count := map[Outcome]int{}
+	count := map[drop.Outcome]int{}
 	for _, m := range d.Drops {
 		count[m.Outcome]++
 	}
-	for _, o := range []Outcome{Held, Broke, Slipped} {
+	for _, o := range []drop.Outcome{drop.Held, drop.Broke, drop.Slipped} {
 		if count[o] > 0 {
-			s += " " + d.In.Say("Drops that %s: %d.", o.word(d.In), count[o])
+			s += " " + d.In.Say("Drops that %s: %d.", word(o, d.In), count[o])
 		}
 	}
 	return s

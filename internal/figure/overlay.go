@@ -3,6 +3,7 @@ package figure
 import (
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -22,7 +23,7 @@ type overlay struct {
 // curve is one record of an overlay. Places are values of the axes.
 type curve struct {
 	name     string
-	outcome  Outcome
+	outcome  drop.Outcome
 	peak     quantity.Force
 	expanded quantity.Force
 	peakAt   point
@@ -135,7 +136,7 @@ func (o *overlay) draw(g *group, plot box, i int) {
 		s.add(outline{runs: runs, pen: pen{c.color, 1.15, dash}})
 	}
 	at, ok := o.place(c.end)
-	if peak, has := o.place(c.peakAt); has && c.outcome == Broke && abs(at.x-peak.x)+abs(at.y-peak.y) < 9 {
+	if peak, has := o.place(c.peakAt); has && c.outcome == drop.Broke && abs(at.x-peak.x)+abs(at.y-peak.y) < 9 {
 		ok = false // the glyph of the peak stands there and says the same
 	}
 	if ok {
@@ -171,21 +172,21 @@ func (o *overlay) lead(g *group, plot box) {
 
 // words is a curve in words: "D07 broke, peak at least 14.20 kN".
 func (c curve) words(in message.Locale) string {
-	if c.outcome == Broke {
-		return in.Say("%s %s, peak at least %s", c.name, c.outcome.word(in), kN(c.peak))
+	if c.outcome == drop.Broke {
+		return in.Say("%s %s, peak at least %s", c.name, word(c.outcome, in), kN(c.peak))
 	}
-	return in.Say("%s %s, peak %s", c.name, c.outcome.word(in), kN(c.peak))
+	return in.Say("%s %s, peak %s", c.name, word(c.outcome, in), kN(c.peak))
 }
 
 func (o *overlay) entries() []entry {
 	out := make([]entry, len(o.curves))
 	for i, c := range o.curves {
-		out[i] = entry{letters(i), clean(c.name) + " " + c.outcome.word(o.In), amount(o.In, c.outcome, c.peak, c.expanded), c.outcome, c.color}
+		out[i] = entry{letters(i), clean(c.name) + " " + word(c.outcome, o.In), amount(o.In, c.outcome, c.peak, c.expanded), c.outcome, c.color}
 	}
 	return out
 }
 
-func amount(in message.Locale, o Outcome, peak, expanded quantity.Force) string {
+func amount(in message.Locale, o drop.Outcome, peak, expanded quantity.Force) string {
 	if !drawable(peak.SI()) {
 		return in.Say("no peak")
 	}
@@ -193,7 +194,7 @@ func amount(in message.Locale, o Outcome, peak, expanded quantity.Force) string 
 	if expanded > 0 && drawable(expanded.SI()) {
 		s = quantity.WithU(peak, expanded)
 	}
-	if o == Broke {
+	if o == drop.Broke {
 		s = "≥ " + s
 	}
 	return s
@@ -222,8 +223,8 @@ func limitWords(in message.Locale, lines []limitLine) string {
 }
 
 // colorOf is the colour of the i-th curve.
-func colorOf(i int, o Outcome) string {
-	if o == Void {
+func colorOf(i int, o drop.Outcome) string {
+	if o == drop.Void {
 		return slate
 	}
 	return series[i%len(series)]

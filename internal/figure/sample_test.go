@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -30,9 +31,9 @@ func pulse(peakN, lengthS, share, ringN float64) []float64 {
 	return out
 }
 
-func record(name string, peakN, lengthS float64, o figure.Outcome) figure.Record {
+func record(name string, peakN, lengthS float64, o drop.Outcome) figure.Record {
 	share, at, end := 2.0, lengthS/2, lengthS
-	if o == figure.Broke {
+	if o == drop.Broke {
 		share, at, end = 0.41, 0.41*lengthS, 0.41*lengthS
 	}
 	r := figure.Record{
@@ -43,13 +44,13 @@ func record(name string, peakN, lengthS float64, o figure.Outcome) figure.Record
 	return r
 }
 
-func loop(name string, peakN, longM float64, o figure.Outcome) figure.Loop {
+func loop(name string, peakN, longM float64, o drop.Outcome) figure.Loop {
 	l := figure.Loop{Name: name, Outcome: o, Peak: quantity.Force(peakN), Expanded: quantity.Force(0.02 * peakN), PeakAt: quantity.Length(longM)}
 	for i := range 400 {
 		e := float64(i) / 399
 		l.ElongationM, l.ForceN = append(l.ElongationM, longM*e), append(l.ForceN, peakN*(0.45*e+0.55*e*e))
 	}
-	if o == figure.Broke {
+	if o == drop.Broke {
 		return l
 	}
 	for i := range 400 {
@@ -77,8 +78,8 @@ func sampleForceTime() figure.ForceTime {
 		Frame:  figure.Frame{Title: "Polyester webbing, four winters, sewn eyes, fall 0.9 m", Note: invented},
 		Limits: sampleLimits(),
 		Records: []figure.Record{
-			record("D07", 13200, 0.062, figure.Held), record("D19", 13900, 0.060, figure.Held),
-			record("D23", 13600, 0.061, figure.Broke), record("D41", 12800, 0.0635, figure.Slipped),
+			record("D07", 13200, 0.062, drop.Held), record("D19", 13900, 0.060, drop.Held),
+			record("D23", 13600, 0.061, drop.Broke), record("D41", 12800, 0.0635, drop.Slipped),
 		},
 	}
 }
@@ -88,7 +89,7 @@ func sampleLoops() figure.ForceElongation {
 		Frame:  figure.Frame{Title: "Polyester webbing, four winters, sewn eyes, fall 0.9 m", Note: invented},
 		Limits: sampleLimits()[:2],
 		Loops: []figure.Loop{
-			loop("D07", 13200, 0.131, figure.Held), loop("D19", 13900, 0.128, figure.Held), loop("D23", 12900, 0.110, figure.Broke),
+			loop("D07", 13200, 0.131, drop.Held), loop("D19", 13900, 0.128, drop.Held), loop("D23", 12900, 0.110, drop.Broke),
 		},
 	}
 }
@@ -108,22 +109,22 @@ func sampleStrips(cells, each int) figure.StripPlot {
 		sum, n := 0.0, 0
 		for k := range each {
 			d := figure.Specimen{
-				Name: fmt.Sprintf("D%02d", c*each+k+1), Outcome: figure.Held,
+				Name: fmt.Sprintf("D%02d", c*each+k+1), Outcome: drop.Held,
 				Peak: quantity.Force(7000 + 700*float64(c) + 330*math.Sin(float64(7*c+3*k))),
 			}
 			d.Expanded = d.Peak * 0.022
 			switch (c*5 + k*3) % 11 {
 			case 3, 7:
-				d.Outcome = figure.Broke
+				d.Outcome = drop.Broke
 			case 5:
-				d.Outcome = figure.Slipped
+				d.Outcome = drop.Slipped
 			case 9:
-				d.Outcome = figure.Void
+				d.Outcome = drop.Void
 			}
-			if d.Outcome == figure.Held {
+			if d.Outcome == drop.Held {
 				sum, n = sum+d.Peak.SI(), n+1
 			}
-			row.AtLeast = row.AtLeast || d.Outcome == figure.Broke
+			row.AtLeast = row.AtLeast || d.Outcome == drop.Broke
 			row.Specimens = append(row.Specimens, d)
 		}
 		if n > 0 {
@@ -158,7 +159,7 @@ func sampleMap() figure.Map {
 	for f := 2000.0; f <= 20000; f += 2000 {
 		m.Levels = append(m.Levels, quantity.Force(f))
 	}
-	for i, o := range []figure.Outcome{figure.Held, figure.Held, figure.Broke, figure.Slipped, figure.Held} {
+	for i, o := range []drop.Outcome{drop.Held, drop.Held, drop.Broke, drop.Slipped, drop.Held} {
 		m.Drops = append(m.Drops, figure.MapDrop{Name: fmt.Sprintf("D%02d", i+1), Outcome: o, X: 0.5 + 0.5*float64(i/2), Y: 0.9, Peak: quantity.Force(11000 + 2000*i)})
 	}
 	return m

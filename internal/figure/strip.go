@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -11,7 +12,7 @@ import (
 // Specimen is one drop in a strip.
 type Specimen struct {
 	Name     string // drop
-	Outcome  Outcome
+	Outcome  drop.Outcome
 	Peak     quantity.Force // NaN when there is none
 	Expanded quantity.Force // 0 = not given
 }
@@ -93,7 +94,7 @@ func (f StripPlot) top() float64 {
 			}
 		}
 		for _, d := range s.Specimens {
-			if v := (d.Peak.SI() + reachOf(d)) * kilo; drawable(v) && d.Outcome != Void {
+			if v := (d.Peak.SI() + reachOf(d)) * kilo; drawable(v) && d.Outcome != drop.Void {
 				top = max(top, v)
 			}
 		}
@@ -123,7 +124,7 @@ func (f StripPlot) layOut(p *page, bottom, top float64, lines []limitLine) (stri
 	}
 	voidWidth := textWidth(f.In.Say("void"), small, false)
 	for _, s := range f.Strips {
-		voidWidth = max(voidWidth, 7*float64(s.count(Void)))
+		voidWidth = max(voidWidth, 7*float64(s.count(drop.Void)))
 	}
 	countWidth := max(textWidth(f.In.Say("held of"), small, false), textWidth(f.In.Say("valid"), small, false))
 	l.plot.x0 = nameWidth + 12
@@ -171,7 +172,7 @@ func (f StripPlot) limits(g *group, l stripLayout, lines []limitLine) {
 	}
 }
 
-func (s Strip) count(o Outcome) int {
+func (s Strip) count(o drop.Outcome) int {
 	n := 0
 	for _, d := range s.Specimens {
 		if d.Outcome == o {
@@ -189,19 +190,19 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 		g.text(0, first+float64(k)*bodySize*leading+0.35*bodySize, line, bodySize, left)
 	}
 	lane := mid - (l.lanes[i]+s.meanHeight())/2
-	valid := len(s.Specimens) - s.count(Void)
-	g.text(l.count, mid+0.35*bodySize, f.In.Say("%d of %d", s.count(Held), valid), bodySize, left)
-	voids, k := s.count(Void), 0
+	valid := len(s.Specimens) - s.count(drop.Void)
+	g.text(l.count, mid+0.35*bodySize, f.In.Say("%d of %d", s.count(drop.Held), valid), bodySize, left)
+	voids, k := s.count(drop.Void), 0
 	for _, d := range s.Specimens {
-		if d.Outcome == Void {
-			glyph(g.sub(d.words(f.In)), point{l.void + 7*(float64(k)-float64(voids-1)/2), mid}, Void, slate, rightward)
+		if d.Outcome == drop.Void {
+			glyph(g.sub(d.words(f.In)), point{l.void + 7*(float64(k)-float64(voids-1)/2), mid}, drop.Void, slate, rightward)
 			k++
 		}
 	}
 	for j, off := range l.offsets[i] {
 		d := s.Specimens[j]
 		v := d.Peak.SI() * kilo
-		if d.Outcome == Void || !drawable(v) || v < 0 {
+		if d.Outcome == drop.Void || !drawable(v) || v < 0 {
 			continue
 		}
 		color, _ := lookOf(d.Outcome)
@@ -248,11 +249,11 @@ func (s Strip) offsets(x scale) (offsets []float64, lane float64) {
 // reach is how far a specimen's glyph and whisker go to the left and right.
 func (d Specimen) reach(x scale) (a, b float64, ok bool) {
 	v := d.Peak.SI() * kilo
-	if d.Outcome == Void || !drawable(v) {
+	if d.Outcome == drop.Void || !drawable(v) {
 		return 0, 0, false
 	}
 	a, b = x.at(v)-4, x.at(v)+4
-	if d.Outcome == Broke {
+	if d.Outcome == drop.Broke {
 		b += 4
 	}
 	u := reachOf(d) * kilo
@@ -272,7 +273,7 @@ func (f StripPlot) bottom(top float64) float64 {
 	low := top
 	for _, s := range f.Strips {
 		for _, d := range s.Specimens {
-			if v := (d.Peak.SI() - reachOf(d)) * kilo; drawable(v) && d.Outcome != Void {
+			if v := (d.Peak.SI() - reachOf(d)) * kilo; drawable(v) && d.Outcome != drop.Void {
 				low = min(low, v)
 			}
 		}
@@ -321,14 +322,14 @@ func (d Specimen) words(in message.Locale) string {
 
 // key explains the glyphs that occur.
 func (f StripPlot) key(p *page) {
-	seen := map[Outcome]bool{}
+	seen := map[drop.Outcome]bool{}
 	other, mean, least, whisker := false, false, false, false
 	for _, s := range f.Strips {
 		mean = mean || drawable(s.Mean.SI())
 		least = least || s.AtLeast && drawable(s.Mean.SI())
 		for _, d := range s.Specimens {
 			seen[d.Outcome] = true
-			other = other || !d.Outcome.known()
+			other = other || !known(d.Outcome)
 			whisker = whisker || reachOf(d) > 0
 		}
 	}
@@ -337,16 +338,16 @@ func (f StripPlot) key(p *page) {
 		coverage = ", " + coverage
 	}
 	var items []keyItem
-	add := func(use bool, text string, o Outcome, kind keyKind) {
+	add := func(use bool, text string, o drop.Outcome, kind keyKind) {
 		if use {
 			items = append(items, keyItem{text: text, outcome: o, kind: kind})
 		}
 	}
-	add(seen[Held], f.In.Say("held"), Held, keyGlyph)
-	add(seen[Broke], f.In.Say("broke: the arrest force is at least this"), Broke, keyGlyph)
-	add(seen[Slipped], f.In.Say("slipped"), Slipped, keyGlyph)
+	add(seen[drop.Held], f.In.Say("held"), drop.Held, keyGlyph)
+	add(seen[drop.Broke], f.In.Say("broke: the arrest force is at least this"), drop.Broke, keyGlyph)
+	add(seen[drop.Slipped], f.In.Say("slipped"), drop.Slipped, keyGlyph)
 	add(other, f.In.Say("not decided"), "", keyGlyph)
-	add(seen[Void], f.In.Say("void, not counted"), Void, keyGlyph)
+	add(seen[drop.Void], f.In.Say("void, not counted"), drop.Void, keyGlyph)
 	add(whisker, f.In.Say("expanded uncertainty")+coverage, "", keyWhisker)
 	add(mean, f.In.Say("mean of those that held, t interval")+coverage, "", keyMean)
 	add(least, f.In.Say("others broke: at least this"), "", keyLeast)
@@ -357,7 +358,7 @@ func (f StripPlot) describe(lines []limitLine) string {
 	var b strings.Builder
 	b.WriteString(f.In.Say("Peak forces, a row for each cell."))
 	for _, s := range f.Strips {
-		b.WriteString(" " + f.In.Say("%s: %d held, %d broke, %d slipped, %d void", s.Name, s.count(Held), s.count(Broke), s.count(Slipped), s.count(Void)))
+		b.WriteString(" " + f.In.Say("%s: %d held, %d broke, %d slipped, %d void", s.Name, s.count(drop.Held), s.count(drop.Broke), s.count(drop.Slipped), s.count(drop.Void)))
 		if drawable(s.Mean.SI()) {
 			b.WriteString("; " + f.In.Say("mean of those that held %s", kN(s.Mean)))
 		}

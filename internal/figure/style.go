@@ -1,5 +1,7 @@
 package figure
 
+import "github.com/hardcatch/hardcatch/internal/drop"
+
 // Colours are told apart by lightness as well as by hue, and stand at 4.5:1 or more against white; none
 // carries a meaning that is not also in a shape, a line style or a word.
 const (
@@ -25,15 +27,15 @@ const (
 )
 
 // look is how an outcome is drawn: never by colour alone.
-func lookOf(o Outcome) (color string, dash []float64) {
+func lookOf(o drop.Outcome) (color string, dash []float64) {
 	switch o {
-	case Held:
+	case drop.Held:
 		return navy, nil
-	case Broke:
+	case drop.Broke:
 		return rust, []float64{5, 2.2}
-	case Slipped:
+	case drop.Slipped:
 		return plum, []float64{7, 2, 1.2, 2}
-	case Void:
+	case drop.Void:
 		return slate, []float64{0.8, 2}
 	}
 	return slate, []float64{2, 2}

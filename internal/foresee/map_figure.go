@@ -81,7 +81,7 @@ func (m *Map) Figure(width float64, in message.Locale) figure.Map {
 	}
 	for _, d := range m.Drops {
 		if d.Shown {
-			f.Drops = append(f.Drops, figure.MapDrop{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), X: d.Across, Y: d.Up, Peak: d.Measured})
+			f.Drops = append(f.Drops, figure.MapDrop{Name: d.Drop, Outcome: d.Outcome, X: d.Across, Y: d.Up, Peak: d.Measured})
 		}
 	}
 	x, y := m.q.place(m.Asked)

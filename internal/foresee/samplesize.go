@@ -4,10 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
-	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
@@ -224,25 +222,8 @@ func (b *SampleSizeBreaks) say(o SampleSizeOptions, peaks SampleSizePeaks) strin
 }
 
 func compareOften(ctx context.Context, a *look.Access, t plan.CensoredTest, runs int, seed uint64) (*plan.CensoredPower, error) {
-	made := make([]plan.CensoredRun, runs)
-	parts := (runs + comparisonsPerPart - 1) / comparisonsPerPart
-	count := 0
-	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
-		src := rand.NewPCG(0, 0)
-		return func(_ context.Context, part int) error {
-			for k := part * comparisonsPerPart; k < min((part+1)*comparisonsPerPart, runs); k++ {
-				src.Seed(seed, uint64(k))
-				var err error
-				if made[k], err = t.Run(src); err != nil {
-					return fmt.Errorf("run %d: %w", k+1, err)
-				}
-			}
-			return nil
-		}
-	}, func(int) bool {
-		count++
-		a.Progress(fmt.Sprintf("comparisons of %d against %d", t.N, t.N), min(count*comparisonsPerPart, runs), runs)
-		return true
+	made, err := repeated(ctx, runs, comparisonsPerPart, seed, t.Run, func(done int) {
+		a.Progress(fmt.Sprintf("comparisons of %d against %d", t.N, t.N), done, runs)
 	})
 	if err != nil {
 		return nil, err

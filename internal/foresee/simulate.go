@@ -117,7 +117,7 @@ func (s *Simulation) CSV() []byte {
 // SVG draws the force at the load cell over time.
 func (s *Simulation) SVG(title string) []byte {
 	r := figure.Record{
-		Name: "model", Outcome: figure.Outcome(s.Outcome), ForceN: bare(s.Samples.Cell), Rate: s.Samples.Rate, Start: s.Samples.Start,
+		Name: "model", Outcome: s.Outcome, ForceN: bare(s.Samples.Cell), Rate: s.Samples.Rate, Start: s.Samples.Start,
 		Peak: s.PeakForce, PeakTime: s.PeakTime, End: quantity.Duration(math.NaN()),
 	}
 	for _, e := range s.Events {

@@ -29,7 +29,7 @@ type Staircase struct {
 	Reversals   int                 `json:"reversals"`
 	Next        quantity.Length     `json:"next_m"`
 	NextReason  string              `json:"next_reason"`
-	DixonMood   *StaircaseClassic   `json:"dixon_mood"`
+	DixonMood   *plan.DixonMood     `json:"dixon_mood"`
 	NoClassic   string              `json:"dixon_mood_refused,omitempty"`
 	Likelihood  StaircaseFit        `json:"likelihood"`
 	Quantiles   []StaircaseQuantile `json:"quantiles"`
@@ -44,21 +44,6 @@ type StaircaseDrop struct {
 	Specimen string          `json:"specimen,omitempty"`
 	Height   quantity.Length `json:"height_m"`
 	Outcome  drop.Outcome    `json:"outcome"`
-}
-
-// StaircaseClassic is the estimate of Dixon and Mood with the sums it is made from.
-type StaircaseClassic struct {
-	Mean     quantity.Length  `json:"mean_m"`
-	MeanSE   *quantity.Length `json:"mean_se_m"`
-	Spread   *quantity.Length `json:"spread_m"`
-	SpreadSE *quantity.Length `json:"spread_se_m"`
-	Basis    drop.Outcome     `json:"basis"`
-	N        int              `json:"n"`
-	A        int              `json:"a"`
-	B        int              `json:"b"`
-	Ratio    float64          `json:"ratio"`
-	Lowest   quantity.Length  `json:"lowest_m"`
-	Refused  string           `json:"spread_refused,omitempty"`
 }
 
 // StaircaseFit is the tolerance by maximum likelihood.
@@ -116,14 +101,8 @@ func ReadStaircase(a *look.Access, name string, r io.Reader, o StaircaseOptions)
 		out.Drops = append(out.Drops, StaircaseDrop{d.Line, d.Specimen, d.Height, d.Outcome()})
 	}
 	out.next(u)
-	c, err := u.DixonMood()
-	if err != nil {
+	if out.DixonMood, err = u.DixonMood(); err != nil {
 		out.NoClassic = err.Error()
-	} else {
-		out.DixonMood = &StaircaseClassic{
-			Mean: c.Mean, MeanSE: known(c.MeanSE), Spread: known(c.Spread), SpreadSE: known(c.SpreadSE), Basis: c.Basis,
-			N: c.N, A: c.A, B: c.B, Ratio: c.Ratio, Lowest: c.Lowest, Refused: c.Refused,
-		}
 	}
 	f, err := u.Likelihood(o.Shape)
 	if err != nil {
@@ -136,7 +115,7 @@ func ReadStaircase(a *look.Access, name string, r io.Reader, o StaircaseOptions)
 	if err := out.quantiles(f, o); err != nil {
 		return nil, err
 	}
-	out.Warnings = append(out.Warnings, u.Warnings(c, f)...)
+	out.Warnings = append(out.Warnings, u.Warnings(out.DixonMood, f)...)
 	return out, nil
 }
 
@@ -184,13 +163,6 @@ func known(l quantity.Length) *quantity.Length {
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-func finiteOrNil(x float64) *float64 {
-	if !finite(x) {
-		return nil
-	}
-	return &x
-}
-
 // StaircaseOutlook is how planned up-and-down series behave, before a specimen is spent.
 type StaircaseOutlook struct {
 	Start    quantity.Length   `json:"start_m"`
@@ -206,43 +178,11 @@ type StaircaseOutlook struct {
 	Cautions []string          `json:"cautions"`
 }
 
-// StaircaseDesign is the behaviour with one step. Shares are of the runs unless said.
+// StaircaseDesign is the behaviour with one step.
 type StaircaseDesign struct {
-	Step       quantity.Length    `json:"step_m"`
-	Factor     float64            `json:"step_factor"`
-	DixonMood  StaircaseEstimates `json:"dixon_mood"`
-	Half       StaircaseEstimates `json:"likelihood"`
-	Low        StaircaseEstimates `json:"quantile"`
-	SpreadTold float64            `json:"spread_told"`
-	SpreadMean *float64           `json:"spread_mean_m"`
-	Separated  float64            `json:"separated"`
-	OneOutcome float64            `json:"one_outcome"`
-	Flat       float64            `json:"flat"`
-	HalfIn     StaircaseCoverage  `json:"interval_half"`
-	LowIn      StaircaseCoverage  `json:"interval_quantile"`
-	Broken     float64            `json:"broken_mean"`
-	Broken05   int                `json:"broken_p05"`
-	Broken95   int                `json:"broken_p95"`
-}
-
-// StaircaseEstimates is the distribution of an estimate among the runs that gave one.
-type StaircaseEstimates struct {
-	Told float64  `json:"told"`
-	Bias *float64 `json:"bias_m"`
-	SD   *float64 `json:"sd_m"`
-	P05  *float64 `json:"p05_m"`
-	P95  *float64 `json:"p95_m"`
-}
-
-// StaircaseCoverage is how often an interval held the truth, among the intervals given.
-type StaircaseCoverage struct {
-	Intervals int      `json:"intervals"`
-	Covered   *float64 `json:"covered"`
-	Lo        *float64 `json:"covered_lo"`
-	Hi        *float64 `json:"covered_hi"`
-	Bounded   *float64 `json:"bounded"`
-	OpenBelow *float64 `json:"open_below"`
-	OpenAbove *float64 `json:"open_above"`
+	Step   quantity.Length `json:"step_m"`
+	Factor float64         `json:"step_factor"`
+	*plan.UpDownCharacter
 }
 
 // Bounds of a simulation and the size of a part.
@@ -272,7 +212,7 @@ func SimulateStaircase(ctx context.Context, a *look.Access, d plan.UpDownDesign,
 		if err != nil {
 			return nil, err
 		}
-		out.Designs = append(out.Designs, designOf(c, factor))
+		out.Designs = append(out.Designs, StaircaseDesign{c.Design.Step, factor, c})
 		if factor == 1 {
 			out.Warnings = append(out.Warnings, c.Warnings()...)
 		}
@@ -281,16 +221,23 @@ func SimulateStaircase(ctx context.Context, a *look.Access, d plan.UpDownDesign,
 }
 
 func series(ctx context.Context, a *look.Access, d plan.UpDownDesign, runs int, seed uint64, before, total int) (*plan.UpDownCharacter, error) {
-	made := make([]plan.UpDownRun, runs)
-	parts := (runs + seriesPerPart - 1) / seriesPerPart
+	made, err := repeated(ctx, runs, seriesPerPart, seed, d.Run, func(done int) { a.Progress("series", before+done, total) })
+	if err != nil {
+		return nil, err
+	}
+	return d.SumUp(made)
+}
+
+// repeated makes runs on all cores, so many a part. Run k draws from its own stream, seeded by the seed and k, whatever worker makes it.
+func repeated[R any](ctx context.Context, runs, perPart int, seed uint64, run func(rand.Source) (R, error), progress func(done int)) ([]R, error) {
+	made := make([]R, runs)
 	count := 0
-	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
+	err := jobs.Local(ctx, (runs+perPart-1)/perPart, func() func(context.Context, int) error {
 		src := rand.NewPCG(0, 0)
-		return func(_ context.Context, part int) error {
-			for k := part * seriesPerPart; k < min((part+1)*seriesPerPart, runs); k++ {
+		return func(_ context.Context, part int) (err error) {
+			for k := part * perPart; k < min((part+1)*perPart, runs); k++ {
 				src.Seed(seed, uint64(k))
-				var err error
-				if made[k], err = d.Run(src); err != nil {
+				if made[k], err = run(src); err != nil {
 					return fmt.Errorf("run %d: %w", k+1, err)
 				}
 			}
@@ -298,27 +245,8 @@ func series(ctx context.Context, a *look.Access, d plan.UpDownDesign, runs int, 
 		}
 	}, func(int) bool {
 		count++
-		a.Progress("series", min(before+count*seriesPerPart, total), total)
+		progress(min(count*perPart, runs))
 		return true
 	})
-	if err != nil {
-		return nil, err
-	}
-	return d.SumUp(made)
-}
-
-func designOf(c *plan.UpDownCharacter, factor float64) StaircaseDesign {
-	return StaircaseDesign{
-		Step: c.Design.Step, Factor: factor, DixonMood: estimatesOf(c.Classic), Half: estimatesOf(c.Half), Low: estimatesOf(c.Low),
-		SpreadTold: c.SpreadTold, SpreadMean: finiteOrNil(c.SpreadMean), Separated: c.Separated, OneOutcome: c.OneOutcome, Flat: c.Flat,
-		HalfIn: coverageOf(c.HalfIn), LowIn: coverageOf(c.LowIn), Broken: c.Broken, Broken05: c.Broken05, Broken95: c.Broken95,
-	}
-}
-
-func estimatesOf(s plan.UpDownSpread) StaircaseEstimates {
-	return StaircaseEstimates{s.Told, finiteOrNil(s.Bias), finiteOrNil(s.SD), finiteOrNil(s.P05), finiteOrNil(s.P95)}
-}
-
-func coverageOf(c plan.UpDownCoverage) StaircaseCoverage {
-	return StaircaseCoverage{c.Intervals, finiteOrNil(c.Covered), finiteOrNil(c.Lo), finiteOrNil(c.Hi), finiteOrNil(c.Bounded), finiteOrNil(c.OpenBelow), finiteOrNil(c.OpenUp)}
+	return made, err
 }

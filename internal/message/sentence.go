@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"html"
+	"html/template"
 	"reflect"
 	"strings"
 )
@@ -170,6 +171,22 @@ func (l Locale) TellHTML(s Sentence) string {
 // marked escapes a text and marks what is English in it.
 func marked(text string) string {
 	return strings.NewReplacer(englishFrom, `<span lang="en">`, englishTo, `</span>`).Replace(html.EscapeString(text))
+}
+
+// Text says a sentence, a word or a name, for places that hold only text; what the catalogue does not hold stays.
+func (l Locale) Text(english any) string {
+	if said, ok := english.(Sentence); ok {
+		return l.Tell(said)
+	}
+	return l.Word(fmt.Sprint(english))
+}
+
+// Markup is Text escaped; what stays English is marked as English.
+func (l Locale) Markup(english any) template.HTML {
+	if said, ok := english.(Sentence); ok {
+		return template.HTML(l.TellHTML(said)) //nolint:gosec // escaped there
+	}
+	return template.HTML(l.HTML(fmt.Sprint(english))) //nolint:gosec // escaped there
 }
 
 func (l Locale) tell(s Sentence) string {

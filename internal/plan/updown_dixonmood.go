@@ -8,18 +8,19 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// DixonMood is the classic estimate of an up-and-down series on equal steps.
+// DixonMood is the classic estimate of an up-and-down series on equal steps, with the sums it is made from.
 type DixonMood struct {
-	Basis    drop.Outcome    // the rarer outcome, which is counted
-	N        int             // of that outcome
-	A, B     int             // sum i n_i, sum i^2 n_i, i in steps above the lowest level of that outcome
-	Lowest   quantity.Length // that level
-	Ratio    float64         // (N B - A^2)/N^2
-	Mean     quantity.Length // height at which half break
-	MeanSE   quantity.Length // NaN when the spread is refused
-	Spread   quantity.Length // standard deviation of the tolerance; NaN when refused
-	SpreadSE quantity.Length
-	Refused  string // why there is no spread; empty when there is one
+	Mean     quantity.Length  `json:"mean_m"`    // height at which half break
+	MeanSE   *quantity.Length `json:"mean_se_m"` // nil when the spread is refused
+	Spread   *quantity.Length `json:"spread_m"`  // standard deviation of the tolerance; nil when refused
+	SpreadSE *quantity.Length `json:"spread_se_m"`
+	Basis    drop.Outcome     `json:"basis"` // the rarer outcome, which is counted
+	N        int              `json:"n"`     // of that outcome
+	A        int              `json:"a"`     // sum i n_i, i in steps above the lowest level of that outcome
+	B        int              `json:"b"`     // sum i^2 n_i
+	Ratio    float64          `json:"ratio"` // (N B - A^2)/N^2
+	Lowest   quantity.Length  `json:"lowest_m"`
+	Refused  string           `json:"spread_refused,omitempty"` // why there is no spread
 }
 
 // What the method needs. The ratio is Dixon and Mood's; the least count is common practice, no source.
@@ -69,8 +70,6 @@ func (u *UpDown) DixonMood() (*DixonMood, error) {
 	}
 	d.Mean = d.Lowest + quantity.Length(step*(a/n+side))
 	d.Ratio = (n*b - a*a) / (n * n)
-	nan := quantity.Length(math.NaN())
-	d.Spread, d.MeanSE, d.SpreadSE = nan, nan, nan
 	switch {
 	case d.N < leastForSpread:
 		d.Refused = fmt.Sprintf("only %d specimens %s: the spread is not estimated from fewer than %d of the rarer outcome", d.N, d.Basis, leastForSpread)
@@ -78,9 +77,9 @@ func (u *UpDown) DixonMood() (*DixonMood, error) {
 		d.Refused = fmt.Sprintf("(N B - A^2)/N^2 = %.3f is not above %g: the step is too wide for the spread to be told from this series", d.Ratio, leastRatio)
 	default:
 		s := 1.620 * step * (d.Ratio + 0.029)
-		d.Spread = quantity.Length(s)
-		d.MeanSE = quantity.Length((6*s + step) / (7 * math.Sqrt(n)))
-		d.SpreadSE = quantity.Length((1.1*s + 0.3*s*s/step) / math.Sqrt(n))
+		d.Spread = new(quantity.Length(s))
+		d.MeanSE = new(quantity.Length((6*s + step) / (7 * math.Sqrt(n))))
+		d.SpreadSE = new(quantity.Length((1.1*s + 0.3*s*s/step) / math.Sqrt(n)))
 	}
 	return d, nil
 }

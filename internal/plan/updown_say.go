@@ -52,8 +52,8 @@ func (u *UpDown) Warnings(c *DixonMood, f *UpDownFit) []string {
 	if f != nil && f.State == probit.Identified && f.Shape == NormalTolerance {
 		spread = f.Spread
 	}
-	if c != nil && c.Spread > 0 {
-		spread = c.Spread
+	if c != nil && c.Spread != nil {
+		spread = *c.Spread
 	}
 	if spread > 0 {
 		if s := StepDoubt(u.Step, spread); s != "" {
@@ -98,14 +98,14 @@ func (c *UpDownCharacter) Warnings() []string {
 	if c.Separated > 0.2 {
 		w = append(w, fmt.Sprintf("in %s %% of the runs held and broke are separated, so that the likelihood gives no spread and no low quantile: make more drops or a smaller step", percentUp(c.Separated)))
 	}
-	if v := c.LowIn; v.Intervals > 0 && v.Hi < d.Confidence {
-		w = append(w, fmt.Sprintf("the interval of the %g quantile holds the truth in %s %% of the runs, less than the %g %% it claims: with %d drops take it as too narrow", d.Quantile, quantity.Significant(100*v.Covered, 3), 100*d.Confidence, d.N))
+	if v := c.LowIn; v.Intervals > 0 && *v.Hi < d.Confidence {
+		w = append(w, fmt.Sprintf("the interval of the %g quantile holds the truth in %s %% of the runs, less than the %g %% it claims: with %d drops take it as too narrow", d.Quantile, quantity.Significant(100**v.Covered, 3), 100*d.Confidence, d.N))
 	}
-	if c.Low.Bias > unsafeBias*d.SD.SI() {
-		w = append(w, fmt.Sprintf("the estimate of the %g quantile lies above the truth by %s on average, which is the unsafe side: few drops make the spread look too small", d.Quantile, quantity.Length(c.Low.Bias).Text(2)))
+	if c.Low.Bias != nil && *c.Low.Bias > unsafeBias*d.SD.SI() {
+		w = append(w, fmt.Sprintf("the estimate of the %g quantile lies above the truth by %s on average, which is the unsafe side: few drops make the spread look too small", d.Quantile, quantity.Length(*c.Low.Bias).Text(2)))
 	}
-	if v := c.HalfIn; v.Intervals > 0 && v.Hi < d.Confidence {
-		w = append(w, fmt.Sprintf("the interval of the height at which half break holds the truth in %s %% of the runs, less than the %g %% it claims", quantity.Significant(100*v.Covered, 3), 100*d.Confidence))
+	if v := c.HalfIn; v.Intervals > 0 && *v.Hi < d.Confidence {
+		w = append(w, fmt.Sprintf("the interval of the height at which half break holds the truth in %s %% of the runs, less than the %g %% it claims", quantity.Significant(100**v.Covered, 3), 100*d.Confidence))
 	}
 	return w
 }

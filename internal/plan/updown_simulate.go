@@ -86,7 +86,10 @@ func (d UpDownDesign) Run(src rand.Source) (UpDownRun, error) {
 	}
 	r.Classic, r.Spread = math.NaN(), math.NaN()
 	if c, err := u.DixonMood(); err == nil {
-		r.Classic, r.Spread = c.Mean.SI(), c.Spread.SI()
+		r.Classic = c.Mean.SI()
+		if c.Spread != nil {
+			r.Spread = c.Spread.SI()
+		}
 	}
 	f, err := u.Likelihood(NormalTolerance)
 	if err != nil {
@@ -113,40 +116,44 @@ func (d UpDownDesign) holds(f *probit.Fit, p float64) IntervalHit {
 	return h
 }
 
-// UpDownCharacter is how a design behaves over many runs.
+// UpDownCharacter is how a design behaves over many runs. Shares are of the runs unless said; what no run gave is nil.
 type UpDownCharacter struct {
-	Design     UpDownDesign
-	Runs       int
-	Classic    UpDownSpread // Dixon and Mood's height at which half break
-	Half       UpDownSpread // the same by maximum likelihood
-	Low        UpDownSpread // the low quantile by maximum likelihood
-	SpreadTold float64      // share of runs in which Dixon and Mood's method gives a spread
-	SpreadMean float64      // mean of those spreads, m
-	Separated  float64      // share of runs in which the likelihood is separated
-	OneOutcome float64      // share in which all held or all broke
-	Flat       float64      // share in which breaks were not likelier higher up
-	HalfIn     UpDownCoverage
-	LowIn      UpDownCoverage
-	Broken     float64 // mean number of specimens broken
-	Broken05   int     // 5th and 95th percentile
-	Broken95   int
-	Floored    float64 // share of runs in which a height of 0 would have come up
+	Design     UpDownDesign   `json:"-"`
+	Runs       int            `json:"-"`
+	Classic    UpDownSpread   `json:"dixon_mood"`    // Dixon and Mood's height at which half break
+	Half       UpDownSpread   `json:"likelihood"`    // the same by maximum likelihood
+	Low        UpDownSpread   `json:"quantile"`      // the low quantile by maximum likelihood
+	SpreadTold float64        `json:"spread_told"`   // in which Dixon and Mood's method gives a spread
+	SpreadMean *float64       `json:"spread_mean_m"` // of those spreads
+	Separated  float64        `json:"separated"`     // in which the likelihood is separated
+	OneOutcome float64        `json:"one_outcome"`   // in which all held or all broke
+	Flat       float64        `json:"flat"`          // in which breaks were not likelier higher up
+	HalfIn     UpDownCoverage `json:"interval_half"`
+	LowIn      UpDownCoverage `json:"interval_quantile"`
+	Broken     float64        `json:"broken_mean"` // number of specimens broken
+	Broken05   int            `json:"broken_p05"`  // 5th and 95th percentile
+	Broken95   int            `json:"broken_p95"`
+	Floored    float64        `json:"-"` // in which a height of 0 would have come up
 }
 
-// UpDownSpread is the distribution of an estimate over the runs that gave one. Heights in m.
+// UpDownSpread is the distribution of an estimate over the runs that gave one; nil where fewer than two did.
 type UpDownSpread struct {
-	Told     float64 // share of the runs with an estimate
-	Bias, SD float64
-	P05, P95 float64
+	Told float64  `json:"told"`
+	Bias *float64 `json:"bias_m"`
+	SD   *float64 `json:"sd_m"`
+	P05  *float64 `json:"p05_m"`
+	P95  *float64 `json:"p95_m"`
 }
 
-// UpDownCoverage is how often an interval holds the truth, among the runs that gave an interval.
+// UpDownCoverage is how often an interval holds the truth, among the runs that gave an interval; nil where none did.
 type UpDownCoverage struct {
-	Intervals         int
-	Covered           float64
-	Lo, Hi            float64 // exact 95 % interval of Covered, from the number of runs
-	Bounded           float64 // share of the intervals with two ends
-	OpenBelow, OpenUp float64
+	Intervals int      `json:"intervals"`
+	Covered   *float64 `json:"covered"`
+	Lo        *float64 `json:"covered_lo"` // exact 95 % interval of Covered, from the number of runs
+	Hi        *float64 `json:"covered_hi"`
+	Bounded   *float64 `json:"bounded"` // share of the intervals with two ends
+	OpenBelow *float64 `json:"open_below"`
+	OpenAbove *float64 `json:"open_above"`
 }
 
 // SumUp describes the runs of a design. Runs are summed in the order given, so that the same runs give the same bits.
@@ -177,7 +184,9 @@ func (d UpDownDesign) SumUp(runs []UpDownRun) (*UpDownCharacter, error) {
 	c.Classic = spreadOf(classic, d.Mean.SI(), n)
 	c.Half = spreadOf(half, d.Mean.SI(), n)
 	c.Low = spreadOf(low, d.Truth(d.Quantile).SI(), n)
-	c.SpreadTold, c.SpreadMean = float64(len(spread))/n, mean(spread)
+	if c.SpreadTold = float64(len(spread)) / n; len(spread) > 0 {
+		c.SpreadMean = new(mean(spread))
+	}
 	slices.Sort(broken)
 	c.Broken05, c.Broken95 = broken[rank(len(broken), 0.05)], broken[rank(len(broken), 0.95)]
 	var err error
@@ -209,17 +218,15 @@ func rank(n int, p float64) int { return min(int(p*float64(n)), n-1) }
 func spreadOf(v []float64, truth, runs float64) UpDownSpread {
 	s := UpDownSpread{Told: float64(len(v)) / runs}
 	if len(v) < 2 {
-		nan := math.NaN()
-		s.Bias, s.SD, s.P05, s.P95 = nan, nan, nan, nan
 		return s
 	}
-	m := mean(v)
+	m, squares := mean(v), 0.0
 	for _, x := range v {
-		s.SD += (x - m) * (x - m)
+		squares += (x - m) * (x - m)
 	}
-	s.Bias, s.SD = m-truth, math.Sqrt(s.SD/float64(len(v)-1))
+	s.Bias, s.SD = new(m-truth), new(math.Sqrt(squares/float64(len(v)-1)))
 	slices.Sort(v)
-	s.P05, s.P95 = v[rank(len(v), 0.05)], v[rank(len(v), 0.95)]
+	s.P05, s.P95 = &v[rank(len(v), 0.05)], &v[rank(len(v), 0.95)]
 	return s
 }
 
@@ -238,13 +245,12 @@ func coverage(runs []UpDownRun, of func(UpDownRun) IntervalHit) (UpDownCoverage,
 		bounded += count(!h.OpenBelow && !h.OpenAbove)
 	}
 	if c.Intervals == 0 {
-		nan := math.NaN()
-		return UpDownCoverage{Covered: nan, Lo: nan, Hi: nan, Bounded: nan, OpenBelow: nan, OpenUp: nan}, nil
+		return c, nil
 	}
 	b, err := censor.ExactBinomial(covered, c.Intervals, 0.95)
 	n := float64(c.Intervals)
-	c.Covered, c.Lo, c.Hi = b.Estimate, b.Lo, b.Hi
-	c.Bounded, c.OpenBelow, c.OpenUp = float64(bounded)/n, float64(below)/n, float64(above)/n
+	c.Covered, c.Lo, c.Hi = &b.Estimate, &b.Lo, &b.Hi
+	c.Bounded, c.OpenBelow, c.OpenAbove = new(float64(bounded)/n), new(float64(below)/n), new(float64(above)/n)
 	return c, err
 }
 

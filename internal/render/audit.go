@@ -50,7 +50,7 @@ func (v *page) audit() {
 
 // brief is a verdict with the distance in standard uncertainties where there is one.
 func (s say) brief(c reduce.Check) string {
-	mark := s.words(c.Verdict)
+	mark := s.in.Text(c.Verdict)
 	switch c.Verdict {
 	case reduce.Agrees:
 		mark = "✓"

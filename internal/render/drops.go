@@ -94,9 +94,9 @@ func (v *page) evidence() {
 func (s say) condition(d view.ReportedDrop) string {
 	filter, speed, rate, ringing := s.in.Say("not stated"), s.in.Say("not stated"), s.in.Say("not stated"), s.in.Say("not stated")
 	if r := d.Reduction; r != nil {
-		filter, rate, ringing = s.words(r.Settings.Filter), s.stated(r.Rate.SI(), r.Rate), s.stated(r.Settings.RigFrequency.SI(), r.Settings.RigFrequency)
+		filter, rate, ringing = s.in.Text(r.Settings.Filter), s.stated(r.Rate.SI(), r.Rate), s.stated(r.Settings.RigFrequency.SI(), r.Settings.RigFrequency)
 		if r.Settings.SpeedMethod != "" {
-			speed = s.words(r.Settings.SpeedMethod)
+			speed = s.in.Text(r.Settings.SpeedMethod)
 		}
 	}
 	return s.in.Say("sample rate %s; filter %s; rig frequency %s; impact speed %s", rate, filter, ringing, speed)

@@ -95,9 +95,9 @@ func sample(cells, each int) *view.Report {
 			}
 			d.Drops = append(d.Drops, dr)
 			d.Specimens = append(d.Specimens, dr.Entry)
-			strip.Specimens = append(strip.Specimens, figure.Specimen{Name: id, Outcome: figure.Outcome(o), Peak: *dr.Peak, Expanded: *dr.Expanded})
+			strip.Specimens = append(strip.Specimens, figure.Specimen{Name: id, Outcome: o, Peak: *dr.Peak, Expanded: *dr.Expanded})
 			if o != drop.Void {
-				overlay.Records = append(overlay.Records, sampleRecord(id, p, figure.Outcome(o)))
+				overlay.Records = append(overlay.Records, sampleRecord(id, p, o))
 			}
 		}
 		cell.N = cell.Held + cell.Broke
@@ -156,17 +156,17 @@ func sampleLimits(peakN float64) []view.LimitVerdict {
 	return out
 }
 
-func sampleRecord(name string, peakN float64, o figure.Outcome) figure.Record {
+func sampleRecord(name string, peakN float64, o drop.Outcome) figure.Record {
 	const rate, long = 4000, 0.055
 	r := figure.Record{Name: name, Outcome: o, Rate: rate, Start: -0.005, Peak: quantity.Force(peakN), Expanded: quantity.Force(0.02 * peakN), PeakTime: long / 2, End: long}
-	if o == figure.Broke {
+	if o == drop.Broke {
 		r.PeakTime, r.End = 0.024, 0.024
 		r.Peak *= quantity.Force(math.Sin(math.Pi * 0.024 / long))
 	}
 	for i := range 300 {
 		t := float64(i)/rate - 0.005
 		f := 0.0
-		if t > 0 && t < long && (o != figure.Broke || t <= 0.0241) {
+		if t > 0 && t < long && (o != drop.Broke || t <= 0.0241) {
 			f = peakN * math.Sin(math.Pi*t/long)
 		}
 		r.ForceN = append(r.ForceN, f)

@@ -1,7 +1,6 @@
 package render
 
 import (
-	"fmt"
 	"html/template"
 	"math"
 	"strconv"
@@ -27,22 +26,6 @@ func (s say) kN(f *quantity.Force) string {
 		return none
 	}
 	return s.in.Number(decimals(f.SI()/1000, 2))
-}
-
-// text is a sentence or word of the program's, marked where it stays English.
-func (s say) text(english any) template.HTML {
-	if said, ok := english.(message.Sentence); ok {
-		return template.HTML(s.in.TellHTML(said)) //nolint:gosec // escaped there
-	}
-	return template.HTML(s.in.HTML(fmt.Sprint(english))) //nolint:gosec // escaped there
-}
-
-// words is text for places that hold only text.
-func (s say) words(english any) string {
-	if said, ok := english.(message.Sentence); ok {
-		return s.in.Tell(said)
-	}
-	return s.in.Word(fmt.Sprint(english))
 }
 
 // name is what people called something: a level, a material. The catalogue may know it; else it stays.
@@ -95,7 +78,7 @@ func (s say) outcome(o drop.Outcome) string {
 	if o == "" {
 		return s.in.Say("not decided")
 	}
-	return s.words(o)
+	return s.in.Text(o)
 }
 
 // number prints a value of an audit check or budget with its unit.
@@ -136,9 +119,9 @@ func (s say) notStated(text string) string {
 // told is a sentence or word of the program's, or that nothing is stated.
 func (s say) told(text string) template.HTML {
 	if strings.TrimSpace(text) == "" {
-		return s.text("not stated")
+		return s.in.Markup("not stated")
 	}
-	return s.text(text)
+	return s.in.Markup(text)
 }
 
 type printed interface{ Text(digits int) string }

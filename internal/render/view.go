@@ -3,7 +3,6 @@ package render
 import (
 	"fmt"
 	"html/template"
-	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -86,7 +85,7 @@ func rigFacts(s say, r view.ReportedRig) []fact {
 	if g > 0 {
 		gravity = s.in.Number(strings.Replace(g.Text(6), "m/s2", "m/s²", 1))
 		if from != "" {
-			gravity += ", " + s.words(from)
+			gravity += ", " + s.in.Text(from)
 		}
 	}
 	span := s.in.Say("not stated")
@@ -128,11 +127,11 @@ type fact struct{ Name, Value template.HTML }
 
 // fact has a value that is written already.
 func (s say) fact(name, value string) fact {
-	return fact{s.text(name), template.HTML(template.HTMLEscapeString(value))} //nolint:gosec // escaped
+	return fact{s.in.Markup(name), template.HTML(template.HTMLEscapeString(value))} //nolint:gosec // escaped
 }
 
 // statedFact has a value that is still to be said.
-func (s say) statedFact(name, value string) fact { return fact{s.text(name), s.told(value)} }
+func (s say) statedFact(name, value string) fact { return fact{s.in.Markup(name), s.told(value)} }
 
 func methodFacts(s say, m view.Method) []fact {
 	coverage, version, zero, sampling, speed := s.in.Say("not stated"), "", "", "", ""
@@ -148,7 +147,7 @@ func methodFacts(s say, m view.Method) []fact {
 		s.statedFact("Impact speed", speed), s.fact("Coverage of uncertainties and intervals", coverage),
 	}
 	if m.Reduction != nil {
-		out = append(out, fact{s.text("steps shown"), s.text("those of " + m.Record + "; every drop's are kept in the campaign file")})
+		out = append(out, fact{s.in.Markup("steps shown"), s.in.Markup("those of " + m.Record + "; every drop's are kept in the campaign file")})
 	}
 	return out
 }
@@ -192,14 +191,7 @@ type cellRow struct {
 }
 
 func (v *page) cells() {
-	for _, c := range v.Report.Cells {
-		for f := range c.Levels {
-			if !slices.Contains(v.Factors, f) {
-				v.Factors = append(v.Factors, f)
-			}
-		}
-	}
-	drop.SortFactors(v.Factors)
+	v.Factors = view.Factors(v.Report.Cells)
 	for i, c := range v.Report.Cells {
 		row := cellRow{Number: i + 1, CellResult: c, Values: make([]string, len(v.Factors))}
 		var name []string

@@ -305,17 +305,8 @@ func factorLevels(entries []compare.Entry) ([]FactorLevels, error) {
 }
 
 func levelsOf(cells []compare.Cell) []FactorLevels {
-	var names []string
-	for _, c := range cells {
-		for f := range c.Levels {
-			if !slices.Contains(names, f) {
-				names = append(names, f)
-			}
-		}
-	}
-	drop.SortFactors(names)
 	out := []FactorLevels{}
-	for _, f := range names {
+	for _, f := range compare.Factors(cells) {
 		out = append(out, FactorLevels{f, compare.LevelsOf(cells, f)})
 	}
 	return out

@@ -221,6 +221,13 @@ func (p *panels[T]) add(name string, x T) {
 	(*p)[i].of = append((*p)[i].of, x)
 }
 
+// most are the panels that are drawn; the others are counted.
+func (p panels[T]) most(v *ComparisonView) panels[T] {
+	drawn := p[:min(len(p), mostPanels)]
+	v.Unshown += len(p) - len(drawn)
+	return drawn
+}
+
 // dotFigures shows every drop, one drawing for each combination of the factors that are neither along the axis nor asked about.
 func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing {
 	var panels panels[ComparedCell]
@@ -231,18 +238,14 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 		for _, d := range c.Measured.Values {
 			top = math.Max(top, d.Value*v.Measure.drawn)
 		}
-		panels.add(restName(c.Levels, v.Along, v.By), c)
+		panels.add(c.Name(v.Along, v.By), c)
 	}
 	var limit []figure.Limit
 	if v.Measure.Name == compare.OfPeak {
 		limit = linesFor(st.Results, 3, in)
 	}
 	var out []*Drawing
-	for n, p := range panels {
-		if n == mostPanels {
-			v.Unshown += len(panels) - n
-			break
-		}
+	for n, p := range panels.most(v) {
 		f := figure.CellDots{Frame: framed(in, in.Names(p.name)), Axis: v.Measure.axis(in), Along: in.Names(v.Along), By: in.Names(v.By), Lines: limit, Top: 1.04 * top}
 		if f.Title == "" {
 			f.Title = in.Say("Every drop")
@@ -264,9 +267,9 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 				}
 			}
 			for _, d := range c.Measured.Values {
-				o := figure.Outcome(d.Outcome)
+				o := d.Outcome
 				if !d.AtLeast {
-					o = figure.Held
+					o = drop.Held
 				}
 				k.Dots = append(k.Dots, figure.Dot{Name: d.Drop, Outcome: o, Value: d.Value * v.Measure.drawn})
 			}
@@ -277,21 +280,6 @@ func (st *Campaign) dotFigures(v *ComparisonView, in message.Locale) []*Drawing 
 	return out
 }
 
-// restName is the levels but for some factors, in one line.
-func restName(levels map[string]string, but ...string) string {
-	var keys, parts []string
-	for f := range levels {
-		if !slices.Contains(but, f) {
-			keys = append(keys, f)
-		}
-	}
-	drop.SortFactors(keys)
-	for _, f := range keys {
-		parts = append(parts, levels[f])
-	}
-	return strings.Join(parts, ", ")
-}
-
 // curveFigures shows the strengths, kinds that differ only in the factor asked about in one drawing.
 func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawing, error) {
 	var panels panels[compare.SpecimenKind]
@@ -300,7 +288,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 		for _, x := range k.Values() {
 			lo, hi = math.Min(lo, x.Force), math.Max(hi, x.Force)
 		}
-		panels.add(restName(k.Levels, v.By), k)
+		panels.add(compare.Cell{Levels: k.Levels}.Name(v.By), k)
 	}
 	var limit []figure.Limit
 	for _, l := range linesFor(st.Results, 3, in) {
@@ -312,11 +300,7 @@ func (st *Campaign) curveFigures(v *ComparisonView, in message.Locale) ([]*Drawi
 		return !slices.ContainsFunc(p.of, func(k compare.SpecimenKind) bool { return k.Broke > 0 })
 	})
 	var out []*Drawing
-	for n, p := range panels {
-		if n == mostPanels {
-			v.Unshown += len(panels) - n
-			break
-		}
+	for n, p := range panels.most(v) {
 		f := figure.StrengthCurves{Frame: framed(in, in.Names(p.name)), Lines: limit, Coverage: quantity.Percent(v.Confidence), Lo: quantity.Force(0.9 * lo), Hi: quantity.Force(1.1 * hi)}
 		if f.Title == "" {
 			f.Title = in.Say("Strength")

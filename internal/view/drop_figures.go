@@ -113,7 +113,7 @@ func DropFigures(ctx context.Context, s *look.Campaign, id string, in message.Lo
 		c := l.Curves(shownBefore, shownAfter)
 		// A void drop is drawn here all the same: somebody wants to see why.
 		row := line.Row
-		o := figure.Outcome(row.Outcome)
+		o := row.Outcome
 		var peak, u quantity.Force
 		if row.Peak != nil {
 			peak, u = *row.Peak, *row.Expanded

@@ -45,7 +45,7 @@ func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []fi
 		if c == nil || row.Outcome == drop.Void || row.Peak == nil {
 			continue
 		}
-		o := figure.Outcome(row.Outcome)
+		o := row.Outcome
 		ft.Records = append(ft.Records, figure.Record{
 			Name: row.Drop, Outcome: o, ForceN: c.Force, Rate: c.Rate, Start: c.Start, Peak: *row.Peak, Expanded: *row.Expanded, PeakTime: c.Reduction.TimeToPeak, End: c.End,
 		})
@@ -70,7 +70,7 @@ func stripPlot(r *Results, limit []figure.Limit, in message.Locale) figure.Strip
 		}
 		s := figure.Strip{Name: in.Names(c.Name()), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
-			sp := figure.Specimen{Name: d.Drop, Outcome: figure.Outcome(d.Outcome), Peak: or(d.Peak)}
+			sp := figure.Specimen{Name: d.Drop, Outcome: d.Outcome, Peak: or(d.Peak)}
 			if d.Expanded != nil {
 				sp.Expanded = *d.Expanded
 			}

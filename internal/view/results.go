@@ -212,3 +212,12 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 // unknownScale is the share of a peak that a verdict allows for a force scale of which nothing is known. Common
 // practice, no source.
 const unknownScale = 0.05
+
+// Factors are those of which any of the cells has a level, in the order in which they are shown.
+func Factors(cells []CellResult) []string {
+	rows := make([]map[string]string, len(cells))
+	for i, c := range cells {
+		rows[i] = c.Levels
+	}
+	return drop.Factors(rows...)
+}

@@ -15,9 +15,7 @@ import (
 
 // follow passes on what the capture says until it ends.
 func (s *Server) follow(ctx context.Context) {
-	s.day.Follow(ctx, func(v day.LiveView) {
-		s.hub.publish("force", force{v.State, v.At, v.Min, v.Max, v.Missing, v.Unit, v.Provisional})
-	})
+	s.day.Follow(ctx, func(v day.LiveView) { s.hub.publish("force", v) })
 }
 
 // Watch lets the server show a capture; it is called once, before the server answers. Of opts, reader, filter and By are those of every drop.
@@ -34,18 +32,6 @@ func (s *Server) Watch(ctx context.Context, live day.Live, opts day.TakeInput) e
 // liveNow says that the page of the next drop has changed.
 type liveNow struct {
 	Version int `json:"version"`
-}
-
-// force is what the force showed over a short stretch; in the channel's own unit where no force is known.
-type force struct {
-	State   string            `json:"state"`
-	At      quantity.Duration `json:"at_s"`
-	Min     quantity.Force    `json:"min_N"`
-	Max     quantity.Force    `json:"max_N"`
-	Missing bool              `json:"missing"`
-	Unit    string            `json:"unit"`
-	// Provisional is the largest since the trigger while the drop is not in the campaign yet.
-	Provisional *quantity.Force `json:"provisional_N"`
 }
 
 // order is what a person at the tower asks for; what an order does not need is ignored.

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"html/template"
 	"net/http"
 	"strings"
 
@@ -49,23 +48,6 @@ func localeOf(r *http.Request) locale {
 func (l locale) say(english string, args ...any) string { return l.Say(english, args...) }
 func (l locale) count(n int, one, many string) string   { return l.Count(n, one, many) }
 func (l locale) number(v any) string                    { return l.Number(v) }
-
-// word gives a word or sentence of the program's in the language; what the catalogue does not hold stays and is marked
-// as English.
-func (l locale) word(english any) template.HTML {
-	if said, ok := english.(message.Sentence); ok {
-		return template.HTML(l.TellHTML(said)) // escaped there
-	}
-	return template.HTML(l.HTML(fmt.Sprint(english))) // escaped there
-}
-
-// unmarked is word without marks, for places that hold only text.
-func (l locale) unmarked(english any) string {
-	if said, ok := english.(message.Sentence); ok {
-		return l.Tell(said)
-	}
-	return l.Word(fmt.Sprint(english))
-}
 
 // readInto reads a quantity typed into a field; an empty field leaves it.
 func readInto[Q interface{ UnmarshalText([]byte) error }](l locale, field, text string, q Q) error {

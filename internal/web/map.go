@@ -194,7 +194,7 @@ func (v *mapView) over(l locale, at figure.MapPlot, columns, rows int) template.
 		y := v.Map.Up.Place(1 - (float64(j)+0.5)/float64(rows))
 		for i := range columns {
 			x := v.Map.Across.Place((float64(i) + 0.5) / float64(columns))
-			says := fmt.Sprintf("%s %s, %s %s: %s", l.unmarked(v.Map.Across.Quantity.Name()), axisText(l, v.Map.Across.Quantity, x), l.unmarked(v.Map.Up.Quantity.Name()), axisText(l, v.Map.Up.Quantity, y), l.number(v.Map.Read(x, y).Text(3)))
+			says := fmt.Sprintf("%s %s, %s %s: %s", l.Text(v.Map.Across.Quantity.Name()), axisText(l, v.Map.Across.Quantity, x), l.Text(v.Map.Up.Quantity.Name()), axisText(l, v.Map.Up.Quantity, y), l.number(v.Map.Read(x, y).Text(3)))
 			fmt.Fprintf(&b, `<a href="%s" tabindex="-1"><title>%s</title><rect x="%.2f" y="%.2f" width="%.2f" height="%.2f"/></a>`,
 				template.HTMLEscapeString("/model?"+fallQuery(l, v.Map.At(x, y))), template.HTMLEscapeString(says), at.Left+w*float64(i), at.Top+h*float64(j), w, h)
 		}
@@ -265,7 +265,7 @@ func typedAs(l locale, v url.Values, m *foresee.Map) typedMap {
 		X:         v.Get("x"), X0: v.Get("x0"), X1: v.Get("x1"), Y: v.Get("y"), Y0: v.Get("y0"), Y1: v.Get("y1"), Own: v.Get("own"), OwnName: v.Get("ownname"),
 	}
 	if !v.Has("limits") && !v.Has("limit") {
-		t.Own, t.OwnName = l.number("12 kN"), l.unmarked("small chock")
+		t.Own, t.OwnName = l.number("12 kN"), l.Text("small chock")
 	}
 	if m == nil {
 		return t

@@ -5,7 +5,6 @@ import (
 	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
-	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
@@ -22,26 +21,11 @@ func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := resultsView{Campaign: st, Factors: factorsOf(st.Results.Cells)}
+	v := resultsView{Campaign: st, Factors: view.Factors(st.Results.Cells)}
 	if v.Peaks, err = view.AllPeaks(r.Context(), s.s, localeOf(r).Locale); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, "results", v)
-}
-
-func factorsOf(cells []view.CellResult) []string {
-	seen := map[string]bool{}
-	var out []string
-	for _, c := range cells {
-		for f := range c.Levels {
-			if !seen[f] {
-				seen[f] = true
-				out = append(out, f)
-			}
-		}
-	}
-	drop.SortFactors(out)
-	return out
 }
 
 type cellView struct {
@@ -65,7 +49,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !ok {
 		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
-	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: factorsOf(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
+	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: view.Factors(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
 	if v.Figures, err = view.CellFigures(r.Context(), s.s, n, localeOf(r).Locale); err != nil {
 		return err
 	}

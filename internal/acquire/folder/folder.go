@@ -21,18 +21,14 @@ const MaxFile = 1 << 30
 // rescan is how often the folder is read even when the system reports nothing, as it does for network drives.
 const rescan = 2 * time.Second
 
-type source struct {
-	d     *acquire.Description
-	clock acquire.Clock
-}
+type source struct{ acquire.Made }
 
 // New makes a source of kind folder. It gives each file that appears or changes once it is complete: nobody has
 // it open for writing, where the system can tell, and it was unchanged for the description's quiet time. Files
 // that are there from the start are left alone.
-func New(d *acquire.Description, clock acquire.Clock) acquire.Source { return source{d, clock} }
-
-// Description is part of acquire.Source.
-func (s source) Description() *acquire.Description { return s.d }
+func New(d *acquire.Description, clock acquire.Clock) acquire.Source {
+	return source{acquire.Made{D: d, Clock: clock}}
+}
 
 // seen is how a file looked last.
 type seen struct {
@@ -53,13 +49,13 @@ type watch struct {
 func (s source) Run(ctx context.Context, out acquire.Sink) error {
 	w := &watch{source: s, out: out, files: map[string]*seen{}}
 	if err := w.scan(true); err != nil {
-		return fmt.Errorf("%s: the folder cannot be read: %w; look whether it is there", s.d.Name, err)
+		return fmt.Errorf("%s: the folder cannot be read: %w; look whether it is there", s.D.Name, err)
 	}
 	events, errs, stop := s.notices()
 	defer stop()
-	tick, end := s.clock.Tick(acquire.PollInterval)
+	tick, end := s.Clock.Tick(acquire.PollInterval)
 	defer end()
-	last := s.clock.Now()
+	last := s.Clock.Now()
 	for {
 		select {
 		case <-ctx.Done():
@@ -76,7 +72,7 @@ func (s source) Run(ctx context.Context, out acquire.Sink) error {
 			}
 			last = time.Time{}
 		case <-tick:
-			if now := s.clock.Now(); now.Sub(last) >= rescan {
+			if now := s.Clock.Now(); now.Sub(last) >= rescan {
 				last = now
 				if err := w.rescan(); err != nil {
 					return err
@@ -96,7 +92,7 @@ func (s source) notices() (<-chan fsnotify.Event, <-chan error, func()) {
 		return nil, nil, func() {}
 	}
 	stop := func() { _ = n.Close() }
-	if err := n.Add(s.d.Address); err != nil {
+	if err := n.Add(s.D.Address); err != nil {
 		stop()
 		return nil, nil, func() {}
 	}
@@ -109,16 +105,16 @@ func (w *watch) rescan() error {
 	switch {
 	case err != nil && !w.gone:
 		w.gone = true
-		return w.out.Event(acquire.Event{Kind: acquire.Disconnected, At: w.clock.Now(), Text: err.Error()})
+		return w.out.Event(acquire.Event{Kind: acquire.Disconnected, At: w.Clock.Now(), Text: err.Error()})
 	case err == nil && w.gone:
 		w.gone = false
-		return w.out.Event(acquire.Event{Kind: acquire.Reconnected, At: w.clock.Now()})
+		return w.out.Event(acquire.Event{Kind: acquire.Reconnected, At: w.Clock.Now()})
 	}
 	return nil
 }
 
 func (w *watch) scan(first bool) error {
-	entries, err := os.ReadDir(w.d.Address)
+	entries, err := os.ReadDir(w.D.Address)
 	if err != nil {
 		return err
 	}
@@ -134,7 +130,7 @@ func (w *watch) look(name string, first bool) {
 	if strings.HasPrefix(low, ".") || strings.HasPrefix(low, "~") || strings.HasSuffix(low, "~") || strings.HasSuffix(low, ".tmp") || strings.HasSuffix(low, ".part") {
 		return
 	}
-	st, err := os.Stat(filepath.Join(w.d.Address, name))
+	st, err := os.Stat(filepath.Join(w.D.Address, name))
 	if err != nil || !st.Mode().IsRegular() {
 		if errors.Is(err, os.ErrNotExist) {
 			delete(w.files, name)
@@ -148,24 +144,24 @@ func (w *watch) look(name string, first bool) {
 	}
 	if f.size != st.Size() || !f.changed.Equal(st.ModTime()) {
 		f.done = first
-		f.size, f.changed, f.since = st.Size(), st.ModTime(), w.clock.Now()
+		f.size, f.changed, f.since = st.Size(), st.ModTime(), w.Clock.Now()
 	}
 }
 
 // deliver gives the files that are complete.
 func (w *watch) deliver() error {
 	for name, f := range w.files {
-		if f.done || f.size == 0 || w.clock.Now().Sub(f.since).Seconds() < w.d.Quiet.SI() {
+		if f.done || f.size == 0 || w.Clock.Now().Sub(f.since).Seconds() < w.D.Quiet.SI() {
 			continue
 		}
 		w.look(name, false)
-		if w.files[name] != f || w.clock.Now().Sub(f.since).Seconds() < w.d.Quiet.SI() {
+		if w.files[name] != f || w.Clock.Now().Sub(f.since).Seconds() < w.D.Quiet.SI() {
 			continue
 		}
-		path := filepath.Join(w.d.Address, name)
+		path := filepath.Join(w.D.Address, name)
 		if f.size > MaxFile {
 			f.done = true
-			if err := w.out.Event(acquire.Event{Kind: acquire.Garbage, At: w.clock.Now(), Count: 1, Text: fmt.Sprintf("%s is larger than %d MB", name, MaxFile>>20)}); err != nil {
+			if err := w.out.Event(acquire.Event{Kind: acquire.Garbage, At: w.Clock.Now(), Count: 1, Text: fmt.Sprintf("%s is larger than %d MB", name, MaxFile>>20)}); err != nil {
 				return err
 			}
 			continue
@@ -175,7 +171,7 @@ func (w *watch) deliver() error {
 			continue // somebody still has it; the next round tries again
 		}
 		f.done = true
-		if err := w.out.Record(acquire.LoggerRecord{Name: name, Data: data, Arrived: w.clock.Now()}); err != nil {
+		if err := w.out.Record(acquire.LoggerRecord{Name: name, Data: data, Arrived: w.Clock.Now()}); err != nil {
 			return err
 		}
 	}

@@ -108,7 +108,7 @@ func TestABrokerThatAnnouncesTooMuch(t *testing.T) {
 		_, _ = io.Copy(io.Discard, c)
 	}()
 	d := &acquire.Description{Name: "mast", Kind: acquire.MQTT, Address: l.Addr().String(), Topic: "rig", Rate: quantity.Frequency(1000), Lines: "{counter},{force kN}"}
-	_, err = source{d, acquire.WallClock{}}.open(context.Background())
+	_, err = source{acquire.Made{D: d, Clock: acquire.WallClock{}}}.open(context.Background())
 	if err == nil || !strings.HasPrefix(err.Error(), "mast: broker 127.0.0.1:") || !strings.Contains(err.Error(), "1048576 bytes is announced") {
 		t.Error(err)
 	}

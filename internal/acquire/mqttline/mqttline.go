@@ -14,32 +14,28 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
-type source struct {
-	d     *acquire.Description
-	clock acquire.Clock
-}
+type source struct{ acquire.Made }
 
 // New makes a source of kind mqtt. Each message holds one or more whole lines.
-func New(d *acquire.Description, clock acquire.Clock) acquire.Source { return source{d, clock} }
-
-// Description is part of acquire.Source.
-func (s source) Description() *acquire.Description { return s.d }
+func New(d *acquire.Description, clock acquire.Clock) acquire.Source {
+	return source{acquire.Made{D: d, Clock: clock}}
+}
 
 // Run is part of acquire.Source.
 func (s source) Run(ctx context.Context, out acquire.Sink) error {
-	r := acquire.LineReader{D: s.d, Clock: s.clock, Open: s.open, Whole: true}
+	r := acquire.LineReader{D: s.D, Clock: s.Clock, Open: s.open, Whole: true}
 	return r.Run(ctx, out)
 }
 
 const patience = 5 * time.Second
 
 func (s source) open(ctx context.Context) (acquire.Conn, error) {
-	place := func(err error) error { return fmt.Errorf("%s: broker %s: %w", s.d.Name, s.d.Address, err) }
+	place := func(err error) error { return fmt.Errorf("%s: broker %s: %w", s.D.Name, s.D.Address, err) }
 	c := &conn{messages: make(chan []byte, 1024), room: semaphore.NewWeighted(maxWaiting), gone: make(chan struct{})}
 	c.open, c.leave = context.WithCancel(ctx)
-	o := mqtt.NewClientOptions().AddBroker(broker(s.d.Address, s.d.TLS)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
+	o := mqtt.NewClientOptions().AddBroker(broker(s.D.Address, s.D.TLS)).SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(patience).SetCleanSession(true)
 	o.SetProtocolVersion(4) // a second try with 3.1 would hide why the first was refused
-	if err := signIn(o, s.d); err != nil {
+	if err := signIn(o, s.D); err != nil {
 		return nil, place(err)
 	}
 	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) { c.lose(err) })
@@ -49,15 +45,15 @@ func (s source) open(ctx context.Context) (acquire.Conn, error) {
 		return nil, place(err)
 	}
 	if err := settled(c.client.Connect()); err != nil {
-		return fail(explained(err, s.d))
+		return fail(explained(err, s.D))
 	}
-	t := c.client.Subscribe(s.d.Topic, 1, c.take)
+	t := c.client.Subscribe(s.D.Topic, 1, c.take)
 	err := settled(t)
-	if gerr := granted(t, s.d); gerr != nil {
+	if gerr := granted(t, s.D); gerr != nil {
 		return fail(gerr)
 	}
 	if err != nil {
-		return fail(explained(err, s.d))
+		return fail(explained(err, s.D))
 	}
 	return c, nil
 }

@@ -13,30 +13,26 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 )
 
-type source struct {
-	d     *acquire.Description
-	clock acquire.Clock
-}
+type source struct{ acquire.Made }
 
 // New makes a source of kind serial: 8 data bits, no parity, one stop bit.
-func New(d *acquire.Description, clock acquire.Clock) acquire.Source { return source{d, clock} }
-
-// Description is part of acquire.Source.
-func (s source) Description() *acquire.Description { return s.d }
+func New(d *acquire.Description, clock acquire.Clock) acquire.Source {
+	return source{acquire.Made{D: d, Clock: clock}}
+}
 
 // Run is part of acquire.Source.
 func (s source) Run(ctx context.Context, out acquire.Sink) error {
-	r := acquire.LineReader{D: s.d, Clock: s.clock, Open: s.open, MidLine: true, Stay: true}
+	r := acquire.LineReader{D: s.D, Clock: s.Clock, Open: s.open, MidLine: true, Stay: true}
 	return r.Run(ctx, out)
 }
 
 func (s source) open(context.Context) (acquire.Conn, error) {
-	p, err := serial.Open(s.d.Address, &serial.Mode{BaudRate: s.d.Baud})
+	p, err := serial.Open(s.D.Address, &serial.Mode{BaudRate: s.D.Baud})
 	if err != nil {
-		return nil, fmt.Errorf("%s: port %s cannot be opened: %w; %s", s.d.Name, s.d.Address, err, ports())
+		return nil, fmt.Errorf("%s: port %s cannot be opened: %w; %s", s.D.Name, s.D.Address, err, ports())
 	}
 	if err := p.SetReadTimeout(acquire.PollInterval); err != nil {
-		return nil, errors.Join(fmt.Errorf("%s: port %s: %w", s.d.Name, s.d.Address, err), p.Close())
+		return nil, errors.Join(fmt.Errorf("%s: port %s: %w", s.D.Name, s.D.Address, err), p.Close())
 	}
 	return port{p}, nil
 }

@@ -17,10 +17,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/wav"
 )
 
-type source struct {
-	d     *acquire.Description
-	clock acquire.Clock
-}
+type source struct{ acquire.Made }
 
 // New makes a source of kind sound: linear PCM of 8 to 32 bits, of which a number is a share of full scale, from -1 to 1, or
 // floating-point numbers as they are; the rate is the file's. As a stream the file is replayed at its own speed; with finished it is one record.
@@ -40,7 +37,7 @@ func New(d *acquire.Description, clock acquire.Clock) (acquire.Source, error) {
 	case len(d.Channels) > w.Channels:
 		return nil, fmt.Errorf("%s: the file has %d channels, the source describes %d", d.Address, w.Channels, len(d.Channels))
 	}
-	return source{&c, clock}, nil
+	return source{acquire.Made{D: &c, Clock: clock}}, nil
 }
 
 func open(d *acquire.Description) (*os.File, *wav.Reader, error) {
@@ -55,37 +52,34 @@ func open(d *acquire.Description) (*os.File, *wav.Reader, error) {
 	return f, w, nil
 }
 
-// Description is part of acquire.Source.
-func (s source) Description() *acquire.Description { return s.d }
-
 // Run is part of acquire.Source.
 func (s source) Run(ctx context.Context, out acquire.Sink) (err error) {
-	f, w, err := open(s.d)
+	f, w, err := open(s.D)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if s.d.Finished {
+	if s.D.Finished {
 		return s.record(ctx, w, out)
 	}
-	start := s.clock.Now()
+	start := s.Clock.Now()
 	return s.read(ctx, w, out.Event, func(b *acquire.Block) error {
-		end := time.Duration(float64(b.First+int64(b.Len())) / s.d.Rate.SI() * float64(time.Second))
-		if wait := end - s.clock.Now().Sub(start); wait > 0 {
-			if err := s.clock.Sleep(ctx, wait); err != nil {
+		end := time.Duration(float64(b.First+int64(b.Len())) / s.D.Rate.SI() * float64(time.Second))
+		if wait := end - s.Clock.Now().Sub(start); wait > 0 {
+			if err := s.Clock.Sleep(ctx, wait); err != nil {
 				return err
 			}
 		}
-		b.Arrived = s.clock.Now()
+		b.Arrived = s.Clock.Now()
 		return out.Samples(b)
 	})
 }
 
 // record gives the whole file as one record.
 func (s source) record(ctx context.Context, w *wav.Reader, out acquire.Sink) error {
-	base := strings.TrimSuffix(filepath.Base(s.d.Address), filepath.Ext(s.d.Address))
-	now := s.clock.Now()
-	d := &acquire.Drop{ID: base, Description: s.d, Begun: now, By: "the file", Ended: "time", Values: make([][]float64, len(s.d.Channels))}
+	base := strings.TrimSuffix(filepath.Base(s.D.Address), filepath.Ext(s.D.Address))
+	now := s.Clock.Now()
+	d := &acquire.Drop{ID: base, Description: s.D, Begun: now, By: "the file", Ended: "time", Values: make([][]float64, len(s.D.Channels))}
 	event := func(e acquire.Event) error {
 		d.Events = append(d.Events, e)
 		return out.Event(e)
@@ -108,9 +102,9 @@ func (s source) record(ctx context.Context, w *wav.Reader, out acquire.Sink) err
 
 // read gives the file in blocks of 20 ms.
 func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Event) error, put func(*acquire.Block) error) error {
-	n := max(int(s.d.Rate.SI()*0.02), 1)
+	n := max(int(s.D.Rate.SI()*0.02), 1)
 	numbers := make([]float64, n*w.Channels)
-	b := acquire.NewBlock(len(s.d.Channels), n)
+	b := acquire.NewBlock(len(s.D.Channels), n)
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -118,7 +112,7 @@ func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Even
 		got, err := w.Read(numbers)
 		if errors.Is(err, io.EOF) {
 			if why := w.Ended(); why != "" {
-				return event(acquire.Event{Kind: acquire.Unfinished, At: s.clock.Now(), From: b.First, Text: why})
+				return event(acquire.Event{Kind: acquire.Unfinished, At: s.Clock.Now(), From: b.First, Text: why})
 			}
 			return nil
 		} else if err != nil {
@@ -127,7 +121,7 @@ func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Even
 		for c := range b.Values {
 			b.Values[c] = b.Values[c][:got]
 			if over := s.channel(c, b, numbers, w); over.Count > 0 {
-				over.At = s.clock.Now()
+				over.At = s.Clock.Now()
 				if err := event(over); err != nil {
 					return err
 				}
@@ -142,7 +136,7 @@ func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Even
 
 // channel scales one channel of a block, and tells which samples stand at full scale or show no number.
 func (s source) channel(c int, b *acquire.Block, numbers []float64, w *wav.Reader) acquire.Event {
-	ch := s.d.Channels[c]
+	ch := s.D.Channels[c]
 	over := acquire.Event{Kind: acquire.Overload, Channel: ch.Name}
 	for i := range b.Values[c] {
 		number := numbers[i*w.Channels+c]

@@ -1,6 +1,7 @@
 package censor
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -66,15 +67,7 @@ func steps(values []Value, what, way string) ([]step, Counts, error) {
 			return nil, c, failf(ErrValue, "value %d is known only up to %g, which %s does not take; %s", i+1, v.Hi, what, way)
 		}
 	}
-	slices.SortFunc(all, func(a, b step) int {
-		switch {
-		case a.x < b.x:
-			return -1
-		case a.x > b.x:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(all, func(a, b step) int { return cmp.Compare(a.x, b.x) })
 	merged := all[:0]
 	for _, s := range all {
 		if k := len(merged); k > 0 && merged[k-1].x == s.x {

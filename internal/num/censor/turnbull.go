@@ -1,6 +1,7 @@
 package censor
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -29,13 +30,7 @@ const (
 )
 
 func (a edge) compare(b edge) int {
-	switch {
-	case a.x < b.x:
-		return -1
-	case a.x > b.x:
-		return 1
-	}
-	return a.rank - b.rank
+	return cmp.Or(cmp.Compare(a.x, b.x), a.rank-b.rank)
 }
 
 // cells are the innermost intervals, on which all mass lies, and for each different observation the

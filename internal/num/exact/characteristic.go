@@ -78,25 +78,17 @@ func LowerLimit(x []float64, f Family, content, confidence float64) (Characteris
 	return c, nil
 }
 
-// ThreeSigma is the mean less three standard deviations: common practice, no source. It is no quantile of
-// the population; Content is the share above it that the values show at Confidence.
-type ThreeSigma struct {
-	N                   int
-	Mean, SD, Value     float64
-	Content, Confidence float64
-	Warnings            []string
-}
-
-// MeanLessThreeSD is the number that makers print (common practice, no source), with the content it shows
-// at 75 % confidence. Errors as LowerLimit; a warning always says what the number is not.
-func MeanLessThreeSD(x []float64) (ThreeSigma, error) {
+// MeanLessThreeSD is the number that makers print, the mean less three standard deviations (common practice, no source). It is no
+// quantile of the population; Content is the share above it that normal values show at 75 % confidence. Errors as LowerLimit; a
+// warning always says what the number is not.
+func MeanLessThreeSD(x []float64) (Characteristic, error) {
 	mean, sd, err := moments(x, 2)
 	if err != nil {
-		return ThreeSigma{}, err
+		return Characteristic{}, err
 	}
-	t := ThreeSigma{N: len(x), Mean: mean, SD: sd, Value: mean - 3*sd, Confidence: 0.75}
+	t := Characteristic{Family: Normal, N: len(x), Mean: mean, SD: sd, K: 3, Value: mean - 3*sd, Confidence: 0.75}
 	if t.Content, err = ContentShown(len(x), 3, t.Confidence); err != nil {
-		return ThreeSigma{}, err
+		return Characteristic{}, err
 	}
 	t.Warnings = append(t.Warnings, fmt.Sprintf("mean less three standard deviations is common practice without a source: %d normal values show only that %.3g %% of the population lie above it (75 %% confidence)", t.N, 100*t.Content))
 	return t, nil

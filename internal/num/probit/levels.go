@@ -1,6 +1,7 @@
 package probit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/big"
@@ -34,15 +35,7 @@ func gather(levels []Level) []step {
 			steps = append(steps, step{l, int64(math.Round(l.X * first * second))})
 		}
 	}
-	slices.SortStableFunc(steps, func(a, b step) int {
-		switch {
-		case a.n < b.n:
-			return -1
-		case a.n > b.n:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(steps, func(a, b step) int { return cmp.Compare(a.n, b.n) })
 	merged := steps[:0]
 	for _, s := range steps {
 		if k := len(merged) - 1; k >= 0 && merged[k].n == s.n {

@@ -4,7 +4,8 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"sort"
+	"maps"
+	"slices"
 	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -41,18 +42,11 @@ func Write(w io.Writer, drops []drop.Drop, remarks ...string) error {
 }
 
 func factorsOf(drops []drop.Drop) []string {
-	var out []string
-	seen := map[string]bool{}
+	all := map[string]string{}
 	for _, d := range drops {
-		for f := range d.Factors {
-			if !seen[f] {
-				out = append(out, f)
-			}
-			seen[f] = true
-		}
+		maps.Copy(all, d.Factors)
 	}
-	sort.Strings(out)
-	return out
+	return slices.Sorted(maps.Keys(all))
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'g', 9, 64) }
