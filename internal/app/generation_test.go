@@ -88,7 +88,7 @@ func TestACampaignKeepsItsGeneration(t *testing.T) {
 		t.Errorf("%d of %d are repeated by the second generation", got, n)
 	}
 	p := proved(with(first))
-	if p.Repeated != 0 || len(p.Other) != n || !strings.Contains(p.Other[0], "made by reduce/test, this program has reduce/1; repeat it with the program that made it") {
+	if p.Repeated != 0 || len(p.Other) != n || !strings.Contains(p.Other[0], "made by reduce/test, this program has reduce/2; repeat it with the program that made it") {
 		t.Errorf("%+v", p)
 	}
 }

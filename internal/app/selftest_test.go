@@ -36,10 +36,10 @@ func TestSelfTest(t *testing.T) {
 	if err != nil || res.Holds || len(res.Differ) != 2 {
 		t.Fatalf("%+v %v", res, err)
 	}
-	if d := res.Differ[0]; d.Item != "record absorber of reduce/1" || !strings.Contains(d.Found, "no arrest") {
+	if d := res.Differ[0]; d.Item != "record absorber of reduce/2" || !strings.Contains(d.Found, "no arrest") {
 		t.Errorf("%+v", d)
 	}
-	if d := res.Differ[1]; d.Item != "record clipped of reduce/1" || d.Where != "tail_N" || d.Expected != "nothing" || !strings.HasPrefix(d.Found, "90") {
+	if d := res.Differ[1]; d.Item != "record clipped of reduce/2" || d.Where != "tail_N" || d.Expected != "nothing" || !strings.HasPrefix(d.Found, "90") {
 		t.Errorf("%+v", d)
 	}
 	stopped, stop := context.WithCancel(t.Context())

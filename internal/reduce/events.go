@@ -153,7 +153,10 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 // onsetU is what hum and a node whose frequency is stated to a few percent leave open of an onset, s: hum shifts it by the hum over
 // the slope of the flank, of so many samples, and the node by a thirtieth of its period (bench/truth).
 func (w *work) onsetU(samples int, peak float64) float64 {
-	u := 1.5 * w.slowN / peak * float64(max(samples, 1)) * w.dt
+	u := 0.0
+	if peak > 0 {
+		u = 1.5 * w.slowN / peak * float64(max(samples, 1)) * w.dt
+	}
 	if f := w.set.RigFrequency.SI(); f > 0 {
 		u = math.Hypot(u, 1/(30*f))
 	}
@@ -229,7 +232,7 @@ func (w *work) firstArrest(a *arrest, top float64, set int) error {
 		w.ev.taut, w.ev.tautU = at*w.dt, math.Max(w.dt/3, math.Abs(at*w.dt-w.ev.taut)/math.Sqrt(12))
 	}
 	w.ev.tautU = math.Hypot(math.Max(w.ev.tautU, 0.5*w.dt), w.onsetU(w.ev.peakAt-int(w.ev.taut/w.dt), peak))
-	w.ev.taut = min(w.ev.taut, float64(w.ev.peakAt)*w.dt) // a single sample can be all there is of a rise
+	w.ev.taut = max(min(w.ev.taut, float64(w.ev.peakAt)*w.dt), 0) // a single sample can be all there is of a rise
 	if err := w.handTaut(); err != nil {
 		return err
 	}
@@ -318,8 +321,11 @@ func (w *work) breakOff() (at, u float64) {
 		lag := math.Min(math.Cbrt(18*math.Max(w.noiseN, 1)/(r*sq(2*math.Pi*f))), 0.25/f)
 		at, u = at-1.2*lag, math.Hypot(u, 0.6*lag)
 	}
-	return at, u
+	return math.Max(at, math.Min(w.ev.taut+w.dt, float64(w.ev.collapse)*w.dt)), u
 }
+
+// believed is up to which share of the arrest a fitted end may be uncertain to be taken (common practice, no source).
+const believed = 0.02
 
 // fitSlack fits where the force is gone, as its onset seen backward.
 func (w *work) fitSlack(peak float64) {
@@ -339,6 +345,13 @@ func (w *work) fitSlack(peak float64) {
 		return
 	}
 	o := fitOnset(back, float64(after)-w.ev.end/w.dt, peak, w.noiseN, 0, node{})
+	if o.ok && float64(after)-o.at < float64(w.ev.peakAt) {
+		return
+	}
+	if o.ok && o.u*w.dt > believed*(w.ev.end-w.ev.taut)+w.dt {
+		w.ev.endU = math.Max(w.ev.endU, math.Abs((float64(after)-o.at)*w.dt-w.ev.end)/math.Sqrt(12))
+		return
+	}
 	if !o.ok {
 		if at, ok := sparseOnset(back, float64(after)-w.ev.end/w.dt, len(back)-1, math.Max(5*w.noiseN, 0.004*peak)); ok {
 			w.ev.end, w.ev.endU = (float64(after)-at)*w.dt, w.dt/3

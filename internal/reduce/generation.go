@@ -11,7 +11,7 @@ import (
 // new way is a new generation beside it. All generations share the types; a name added to Settings or Reduction must not
 // be written by an earlier one.
 type Generation struct {
-	Version       string // "reduce/1"
+	Version       string // "reduce/2"
 	ForceChannel  func([]drop.Channel, Settings) int
 	Reduce        func(*drop.Trace, Settings) (*Reduction, error)
 	ReduceInPlace func(*drop.Trace, Settings) (*Reduction, error)

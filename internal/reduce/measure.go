@@ -159,9 +159,23 @@ func (w *work) sharpU() float64 {
 	return math.Max(0, w.lowN[i]-(w.lowN[i-1]+w.lowN[i+1])/2) / 8
 }
 
+// topTerms are what makes the top of a peak read wrong.
+func (w *work) topTerms() []uncert.Component {
+	sampling, filter, rig := w.biases()
+	p, inf := w.peak, math.Inf(1)
+	return []uncert.Component{
+		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(filter), Sensitivity: 1, DoF: inf},
+		// The wider filters show a part of the error only: their difference is taken as a standard uncertainty.
+		uncert.Component{Label: "filter, against three and six times its frequency", Kind: "B", Shape: "normal", U: math.Abs(p.opened), Sensitivity: 1, DoF: inf},
+		// Anywhere from nothing to the worst under-read; interpolation leaves less.
+		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(sampling / 2), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(rig), Sensitivity: 1, DoF: inf},
+		uncert.Component{Label: "rig: ringing", Kind: "B", Shape: "arcsine", U: uncert.ArcsineUncertainty(p.ring), Sensitivity: 1, DoF: inf},
+	}
+}
+
 // budget combines the components of the peak's uncertainty.
 func (w *work) budget() {
-	sampling, filter, rig := w.biases()
 	p := w.peak
 	inf := math.Inf(1)
 	gain := 1.0
@@ -205,14 +219,9 @@ func (w *work) budget() {
 			uncert.Component{Label: "hum and wander, as in the quiet stretch", Kind: "A", Shape: "arcsine", U: w.slowN, Sensitivity: 1, DoF: inf},
 			uncert.Component{Label: "sampling, at a top sharper than a parabola", Kind: "B", Shape: "normal", U: w.sharpU(), Sensitivity: 1, DoF: inf})
 	}
-	parts = append(parts,
-		uncert.Component{Label: "filter, as on a half-sine", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(filter), Sensitivity: 1, DoF: inf},
-		// The wider filters show a part of the error only: their difference is taken as a standard uncertainty.
-		uncert.Component{Label: "filter, against three and six times its frequency", Kind: "B", Shape: "normal", U: math.Abs(p.opened), Sensitivity: 1, DoF: inf},
-		// Anywhere from nothing to the worst under-read; interpolation leaves less.
-		uncert.Component{Label: "sampling", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(sampling / 2), Sensitivity: 1, DoF: inf},
-		uncert.Component{Label: "rig: dynamic error", Kind: "B", Shape: "rectangular", U: uncert.RectangularUncertainty(rig), Sensitivity: 1, DoF: inf},
-		uncert.Component{Label: "rig: ringing", Kind: "B", Shape: "arcsine", U: uncert.ArcsineUncertainty(p.ring), Sensitivity: 1, DoF: inf})
+	if !w.out.PeakHidden { // what shifts the top says nothing of a force beside it
+		parts = append(parts, w.topTerms()...)
+	}
 	parts = append(parts, w.placeByHand()...)
 	c, err := uncert.Combine(w.set.Coverage, parts...)
 	if a := w.out.Alone; err == nil && a != nil && a.PeakU.SI() > c.U {

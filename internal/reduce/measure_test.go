@@ -18,7 +18,7 @@ func budgetWork() *work {
 	w.ev = events{first: 150, endAt: 250}
 	w.set.RigFrequency, w.set.GainU = 100, 0.004
 	w.peak = peakResult{value: 1000, raw: 1010, filtered: 990, pulse: 0.05, ring: 7, fitU: 9, fitDoF: 11, opened: -3, slope: 2}
-	w.zeroU, w.zeroDoF, w.stepN, w.noiseN, w.quietN = 2, 14, 6, 5, 100
+	w.zeroU, w.zeroDoF, w.stepN, w.noiseN, w.slowN, w.quietN = 2, 14, 6, 5, 3.5, 100
 	return w
 }
 
@@ -42,14 +42,15 @@ func TestPeakBudget(t *testing.T) {
 	rig := 1000 * (1/(1-r*r) - 1)
 	sum := 0.0
 	for label, want := range map[string]float64{
-		"force scale as stated": 4, "zero": 2, "resolution": 6 / math.Sqrt(12), "noise after the filter": 5, "filter, as on a half-sine": 0,
+		"force scale as stated": 4, "hum and wander, as in the quiet stretch": 3.5, "sampling, at a top sharper than a parabola": 0,
+		"zero": 2, "resolution": 6 / math.Sqrt(12), "noise after the filter": 5, "filter, as on a half-sine": 0,
 		"filter, against three and six times its frequency": 3, "sampling": sampling / 2 / math.Sqrt(3), "rig: dynamic error": rig / math.Sqrt(3), "rig: ringing": 7 / math.Sqrt2,
 	} {
 		got := row(t, w.out, label)
 		near(t, label, got.Contribution, want, 1e-9, 1e-12)
 		sum += want * want
 	}
-	if len(w.out.PeakBudget) != 9 {
+	if len(w.out.PeakBudget) != 11 {
 		t.Errorf("%d rows", len(w.out.PeakBudget))
 	}
 	near(t, "u", w.out.PeakU.SI(), math.Sqrt(sum), 1e-12, 0)

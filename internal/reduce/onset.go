@@ -9,6 +9,7 @@ import (
 // onset is where a force leaves zero, in samples, with its standard uncertainty.
 type onset struct {
 	at, u float64
+	ss    float64 // what the fit leaves over
 	ok    bool
 }
 
@@ -23,7 +24,29 @@ const (
 // first idea of t0 in samples, least the fewest samples the fit must reach beyond it, so that ringing evens out. t0 is the
 // place with the least squares; its uncertainty holds the scatter, and what a fit of lower degree and one over half the flank
 // make of it. A force that jumps (a viscous specimen) has the jump as a fourth term.
+//
+// Where a node is stated, the fit with its answer and the one without stand against each other: a record that does not ring was
+// not shown by that node.
 func fitOnset(x []float64, near float64, peak, noise float64, least int, n node) onset {
+	with := fitOnsetOf(x, near, peak, noise, least, n)
+	if n.omega == 0 {
+		return with
+	}
+	without := fitOnsetOf(x, near, peak, noise, least, node{})
+	best, other := with, without
+	if !with.ok || without.ok && without.ss < with.ss {
+		best, other = without, with
+	}
+	if other.ok && other.ss < 2*best.ss {
+		best.u = math.Hypot(best.u, (best.at-other.at)/math.Sqrt(12))
+	}
+	return best
+}
+
+func fitOnsetOf(x []float64, near float64, peak, noise float64, least int, n node) onset {
+	if !(near >= 0) || int(near) >= len(x) || !(peak > 0) {
+		return onset{}
+	}
 	start := int(near)
 	top := start
 	for top < len(x) && x[top] < onsetLevel*peak {
@@ -47,7 +70,7 @@ func fitOnset(x []float64, near float64, peak, noise float64, least int, n node)
 	short, _, _ := half.best(lo, hi, 3)
 	if jump, sj, bj := full.best(lo, hi, 4); sj < 0.25*ss && bj > 0 {
 		// A jump is seen to a sample or two, but a steep beginning passes for one.
-		return onset{at: jump, u: math.Max(0.6*float64(block), math.Hypot((jump-near)/4, (jump-cubic)/4)), ok: true}
+		return onset{at: jump, u: math.Max(0.6*float64(block), math.Hypot((jump-near)/4, (jump-cubic)/4)), ss: sj, ok: isNumber(jump)}
 	}
 	free := float64(len(full.y) - 4)
 	if !(bend > 0) || free < 4 {
@@ -57,7 +80,7 @@ func fitOnset(x []float64, near float64, peak, noise float64, least int, n node)
 	u := math.Sqrt(3 * math.Max(ss/free, noise*noise/float64(block)) / bend)
 	u = math.Hypot(u, math.Min(math.Abs(cubic-square), 2*math.Abs(cubic-short))/math.Sqrt(3))
 	u = math.Hypot(u, math.Abs(cubic-short)/3)
-	return onset{at: cubic, u: math.Max(u, 0.5), ok: true}
+	return onset{at: cubic, u: math.Max(u, 0.5), ss: ss, ok: isNumber(cubic) && isNumber(u)}
 }
 
 // sparseOnset is where a force of few samples leaves zero: where the line through the first two above low reaches zero, between the

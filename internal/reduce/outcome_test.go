@@ -35,8 +35,8 @@ func TestProposal(t *testing.T) {
 		{"collapse, yet it comes back", func(w *work) { w.ev.endKind, w.ev.later, w.tail.why = "break", later, "?" }, Undecided, false, false, ""},
 		{"the record ends", func(w *work) { w.ev.endKind, w.ev.fall, w.tail.why = "end of record", math.Inf(1), "too short" }, Undecided, false, false, "does not tell: too short"},
 		{"the record ends after unloading", func(w *work) { w.ev.endKind, w.ev.fall, w.tail.why = "end of record", 0.02, "?" }, held, false, false, ""},
-		{"cut off at the top and held", func(w *work) { w.ev.endKind, w.ev.fall, w.tail.rest, w.out.PeakHidden = "slack", 0.02, true, true }, held, true, true, ""},
-		{"cut off at the top and broken", func(w *work) { w.ev.endKind, w.tail.empty, w.out.PeakHidden = "break", true, true }, broke, true, true, ""},
+		{"cut off at the top and held", func(w *work) { w.ev.endKind, w.ev.fall, w.tail.rest, w.out.PeakHidden = "slack", 0.02, true, true }, held, true, false, ""},
+		{"cut off at the top and broken", func(w *work) { w.ev.endKind, w.tail.empty, w.out.PeakHidden = "break", true, true }, broke, true, false, ""},
 	} {
 		w := bare()
 		w.forceN = make([]float64, 1000)

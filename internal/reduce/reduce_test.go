@@ -281,8 +281,15 @@ func TestTroubledRecords(t *testing.T) {
 			tr.Channels[0].Values[i] = math.Min(v, 12000)
 		}
 		r, err := Reduce(tr, wexlerSettings())
-		if err != nil || !contains(r, "cut off at 12.00 kN") || findCheck(r, CheckQuiet).Verdict != Disagrees {
+		if err != nil || !contains(r, "the record is cut off from 0.31") || findCheck(r, CheckQuiet).Verdict != Disagrees {
 			t.Errorf("%v %+v", err, r.Warnings)
+		}
+		if r.PeakBound != Between || !r.PeakHidden || !r.LowerBound || !r.Clipped || r.Mask.Saturated < 100 {
+			t.Errorf("%s %v %+v", r.PeakBound, r.PeakHidden, r.Mask)
+		}
+		near(t, "at least", r.Peak.SI(), 12000, 1e-3, 0)
+		if lo, hi := r.PeakInterval[0].SI(), r.PeakInterval[1].SI(); lo > wexler.peak() || hi < wexler.peak() || hi-lo > 0.1*wexler.peak() {
+			t.Errorf("rebuilt as %g to %g, was %g", lo, hi, wexler.peak())
 		}
 	})
 	t.Run("coarse digits are no clipping", func(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 
 // Version names the generation of the whole reduction. It changes whenever the same record and settings
 // would give other bits.
-const Version = "reduce/1"
+const Version = "reduce/2"
 
 // Settings are everything a reduction depends on beside the trace. Two reductions of one trace with
 // equal settings and Version give the same bits on the same processor architecture.
