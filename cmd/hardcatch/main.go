@@ -26,6 +26,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	formats.Register(wavtrace.Format{})
 	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: version},
 		Clock: acquire.WallClock{}, Sources: drivers.Open, Outlets: outlet.Open}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
@@ -122,6 +123,10 @@ func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, rec
 		return t
 	}
 	unread := func(err error) taken {
+		if strings.Contains(err.Error(), "escapes") { // os.Root has no name for this error
+			t.problem = fmt.Sprintf("drop %s: its record %s lies outside the records folder, to which a path or a link leads; copy the file into the folder, and enter it again", d.ID, d.Record)
+			return t
+		}
 		t.problem = fmt.Sprintf("drop %s: its record %s cannot be read (%v); put the file into the records folder or correct the list, and enter it again", d.ID, d.Record, err)
 		return t
 	}

@@ -30,7 +30,7 @@ func access(formats ...traceio.Format) *look.Access {
 }
 
 // all is what the program has.
-func all() *look.Access { return access(csvtrace.Format{}, wavtrace.Format{}) }
+func all() *look.Access { return access(csvtrace.Format{}, csvtrace.First(), wavtrace.Format{}) }
 
 // other reads delimited text as another reader would: every force comes out twice as large.
 type other struct {
@@ -121,10 +121,10 @@ func stated(t *testing.T, path string) (by map[string]string, result map[string]
 func TestTheReaderIsKept(t *testing.T) {
 	ctx, path := t.Context(), made(t, all())
 	by, before := stated(t, path)
-	if len(by) != 2 || by["d01"] != "csv/1" || by["d02"] != "wav/1" {
+	if len(by) != 2 || by["d01"] != "csv/2" || by["d02"] != "wav/1" {
 		t.Fatal(by)
 	}
-	a := access(other{name: "csv/2"}, csvtrace.Format{}, wavtrace.Format{})
+	a := access(other{name: "csv/3"}, csvtrace.Format{}, csvtrace.First(), wavtrace.Format{})
 	v, err := app.Prove(ctx, a, path, true, nil)
 	if err != nil || !v.Holds || v.Repeated != 2 || len(v.Unstated) != 0 || v.Readers() != nil {
 		t.Fatalf("%+v %v", v, err)
@@ -155,10 +155,10 @@ func TestTheReaderIsKept(t *testing.T) {
 	if _, err := app.WithdrawEvents(ctx, a, path, "d01", "t"); err != nil {
 		t.Fatal(err)
 	}
-	if by, after := stated(t, path); by["d01"] != "csv/1" || !bytes.Equal(after["d01"], before["d01"]) {
+	if by, after := stated(t, path); by["d01"] != "csv/2" || !bytes.Equal(after["d01"], before["d01"]) {
 		t.Errorf("after an event was moved and given back, d01 is read by %s", by["d01"])
 	}
-	if by, _ := stated(t, made(t, a)); by["d01"] != "csv/2" {
+	if by, _ := stated(t, made(t, a)); by["d01"] != "csv/3" {
 		t.Errorf("a new record is read by %s, not by the newest reader", by["d01"])
 	}
 }
@@ -167,7 +167,7 @@ func TestTheReaderIsKept(t *testing.T) {
 // not stated, and states them once its records are reduced again.
 func TestReadersNotStated(t *testing.T) {
 	ctx, path := t.Context(), unnamed(t)
-	a := access(other{name: "csv/2"}, csvtrace.Format{}, wavtrace.Format{})
+	a := access(other{name: "csv/3"}, csvtrace.Format{}, csvtrace.First(), wavtrace.Format{})
 	for _, repeat := range []bool{false, true} {
 		v, err := app.Prove(ctx, a, path, repeat, nil)
 		if err != nil || !v.Holds || repeat != (v.Repeated == 2) || !slices.Equal(v.Unstated, []string{"d01", "d02"}) || !slices.Equal(v.UnstatedBy, []string{"csv/1", "wav/1"}) {
@@ -192,7 +192,7 @@ func TestReadersNotStated(t *testing.T) {
 		t.Errorf("%+v %v", v, err)
 	}
 	// A program without them reads with nothing else.
-	v, err := app.Prove(ctx, access(other{name: "csv/2"}, wavtrace.Format{}), unnamed(t), true, nil)
+	v, err := app.Prove(ctx, access(other{name: "csv/3"}, wavtrace.Format{}), unnamed(t), true, nil)
 	if err != nil || v.Holds || v.Repeated != 1 || len(v.Differ) != 1 || !strings.Contains(v.Differ[0], "no reader knows") {
 		t.Errorf("%+v %v", v, err)
 	}
@@ -262,7 +262,7 @@ func TestARecordThatWasReplaced(t *testing.T) {
 	if err != nil || r.Records != 1 || r.Reduced != 0 || len(r.Problems) != 1 {
 		t.Fatalf("%+v %v", r, err)
 	}
-	if by, _ := stated(t, path); by["d01"] != "csv/1" {
+	if by, _ := stated(t, path); by["d01"] != "csv/2" {
 		t.Fatal(by)
 	}
 	if r, err := app.Redo(ctx, a, path, nil); err != nil || r.Reduced != 1 || len(r.Problems) != 0 {

@@ -45,7 +45,13 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 	case err != nil || !st.IsDir():
 		return fmt.Errorf("%s is not a folder; give the folder that holds the records", c.Records)
 	default:
-		records = os.DirFS(c.Records)
+		// A link that leads out of the folder is not followed: a record is what lies in it.
+		root, err := os.OpenRoot(c.Records)
+		if err != nil {
+			return fmt.Errorf("%s cannot be read: %w; give a folder that can be read", c.Records, err)
+		}
+		defer func() { _ = root.Close() }() // it was only read
+		records = root.FS()
 	}
 	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.reading(0), Filter: c.Filter, Planned: c.Planned})
 	if err != nil {

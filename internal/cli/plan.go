@@ -67,7 +67,7 @@ func (c *planCmd) Run(a *look.Access, s *streams) error {
 		if !filepath.IsAbs(name) {
 			name = filepath.Join(filepath.Dir(c.Plan), name)
 		}
-		return os.ReadFile(name)
+		return s.readInput(name)
 	}
 	r, err := foresee.Plan(s.ctx, a, c.Plan, bytes.NewReader(data), foresee.PlanOptions{Out: c.Out, Open: beside})
 	if err != nil {

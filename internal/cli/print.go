@@ -2,7 +2,9 @@ package cli
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"os"
 	"sort"
 	"strings"
@@ -96,11 +98,21 @@ func wrap(text string, width int, indent string) string {
 	return b.String()
 }
 
+// mostInput bounds what is read at once, in bytes: a photo is the largest.
+const mostInput = 128 << 20
+
 // readInput reads a file named on the command line.
 func (s *streams) readInput(name string) ([]byte, error) {
-	b, err := os.ReadFile(name)
+	f, err := os.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", name, err)
+	}
+	b, err := io.ReadAll(io.LimitReader(f, mostInput+1))
+	if err = errors.Join(err, f.Close()); err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", name, err)
+	}
+	if len(b) > mostInput {
+		return nil, fmt.Errorf("%s is larger than %d MB, which no list, description or photo is; look at the name", name, mostInput>>20)
 	}
 	return b, nil
 }

@@ -23,6 +23,7 @@ import (
 func hardcatch() int {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	formats.Register(wavtrace.Format{})
 	b := &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"},
 		Clock: acquire.WallClock{}, Sources: drivers.Open, Outlets: outlet.Open}

@@ -24,6 +24,7 @@ import (
 func TestServePrintsWhereToOpen(t *testing.T) {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
 	path := filepath.Join(t.TempDir(), "x.hardcatch")
 	st, err := a.Files.Create(context.Background(), path, store.Campaign{Name: "x", Question: "y?"})

@@ -93,6 +93,7 @@ func newPage(t *testing.T) (*towerPage, *hand, *look.Access) {
 	t.Helper()
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC) }}
 	path := filepath.Join(t.TempDir(), "day.hardcatch")
 	_, e1 := app.Begin(t.Context(), a, path, "day", "Does it hold?", "")

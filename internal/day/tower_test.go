@@ -47,6 +47,7 @@ func newDay(t testing.TB, plan string) *towerDay {
 	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	d := &towerDay{t: t, path: filepath.Join(t.TempDir(), "day.hardcatch")}
 	d.Bench = &day.Bench{Access: &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return now }, Version: "test"}}
 	ctx := t.Context()

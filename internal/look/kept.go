@@ -125,7 +125,7 @@ func (r *Record) consume(ctx context.Context, g reduce.Generation) (*reduce.Redu
 	if t.Len() > longTrace {
 		runtime.GC()
 	}
-	red, err := g.ReduceInPlace(t, r.Kept.Reduce)
+	red, err := g.ReduceInPlace(t, r.numbered(t))
 	return red, t, err
 }
 
@@ -154,7 +154,7 @@ func (r *Record) whole(ctx context.Context, g reduce.Generation) (*reduce.WholeR
 	if err != nil {
 		return nil, err
 	}
-	return g.ReduceWhole(t, r.Kept.Reduce)
+	return g.ReduceWhole(t, r.numbered(t))
 }
 
 func (r *Record) read(ctx context.Context, g reduce.Generation) (*drop.Trace, error) {
@@ -163,7 +163,11 @@ func (r *Record) read(ctx context.Context, g reduce.Generation) (*drop.Trace, er
 	if s, ok := r.original.(interface{ Samples() int }); ok {
 		o.Samples = s.Samples()
 	}
-	return store.Read(r.original, func(in io.Reader) (*drop.Trace, error) { return r.readers().Open(ctx, r.Name, in, o) })
+	t, err := store.Read(r.original, func(in io.Reader) (*drop.Trace, error) { return r.readers().Open(ctx, r.Name, in, o) })
+	if err != nil {
+		return nil, err
+	}
+	return t, r.ask(t.Channels, g)
 }
 
 // readers are those that may read the record.

@@ -3,6 +3,7 @@ package look
 import (
 	"encoding/json"
 	"fmt"
+	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -21,6 +22,9 @@ func SettingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, h traceio.Reading) 
 	set := reduce.FromRig(rig, d, f)
 	if h.Channel != "" && set.Channel == "" {
 		set.Channel = h.Channel
+	}
+	if _, err := strconv.Atoi(set.Channel); err == nil && h.Channel == "" {
+		h.Channel = set.Channel // a number is for who reads the record
 	}
 	h.Mass = set.Mass
 	return Kept{Reader: h, Reduce: set}

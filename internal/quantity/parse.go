@@ -25,6 +25,9 @@ func Parse[D dimension](text string) (Of[D], error) {
 // in. bare tells that no unit stood there.
 func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
 	s := strings.TrimSpace(text)
+	if len(s) > longest {
+		return 0, Unit{}, false, fmt.Errorf("a text of %d characters is no number with a unit; write for example 22 kN", len(s))
+	}
 	n := numberEnd(s)
 	if n == 0 {
 		return 0, Unit{}, false, fmt.Errorf("%q does not start with a number; write for example 22 kN", text)
@@ -34,8 +37,8 @@ func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
 		return 0, Unit{}, false, fmt.Errorf("%q: it is not clear whether %s means %s or %s; write one of them", text, s[:n], plain, strings.Replace(s[:n], ",", ".", 1))
 	}
 	v, err := strconv.ParseFloat(strings.Replace(s[:n], ",", ".", 1), 64)
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, Unit{}, false, fmt.Errorf("%q is not a number that can be used; write for example 22 kN", s[:n])
+	if err != nil || math.IsNaN(v) || math.Abs(v) > Largest {
+		return 0, Unit{}, false, fmt.Errorf("%q is too large to be used; look at the number, and write for example 22 kN", s[:n])
 	}
 	name := strings.TrimSpace(s[n:])
 	if name == "" {
@@ -45,8 +48,18 @@ func ParseAny(text string) (si float64, u Unit, bare bool, err error) {
 	if err != nil {
 		return 0, Unit{}, false, fmt.Errorf("%q: %w", text, err)
 	}
-	return v * u.Factor, u, false, nil
+	if si = v * u.Factor; !(math.Abs(si) <= Largest) {
+		return 0, Unit{}, false, fmt.Errorf("%q is too large to be used; look at the number and its unit, and write for example 22 kN", text)
+	}
+	return si, u, false, nil
 }
+
+// Largest is the largest quantity that is read, in SI units: none of a drop is as large, and sums, squares and products of a
+// few such are still numbers.
+const Largest = 1e30
+
+// longest is how many characters a quantity may have.
+const longest = 200
 
 // ambiguousComma tells that a comma may part thousands as well as decimals: one to three digits that do not start
 // with 0, a comma, and exactly three digits.

@@ -38,7 +38,8 @@ func TestWrongDimensionNamesBoth(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "a length") || !strings.Contains(err.Error(), "a force") {
 		t.Fatalf("want both dimensions named, got %v", err)
 	}
-	for _, bad := range []string{"", "kN", "five kN", "5 furlong", "1e999 N", "5 kN/", "NaN N", "1 m^7", "1,800 lbf", "22,000 N"} {
+	for _, bad := range []string{"", "kN", "five kN", "5 furlong", "1e999 N", "5 kN/", "NaN N", "1 m^7", "1,800 lbf", "22,000 N",
+		"1e400", "1e400 kN", "-1e400 N", "inf", "Inf N", "infinity kN", "+Inf", "1e308 kN", "1e31", "1e28 kN", "9" + strings.Repeat("0", 31), "1 N" + strings.Repeat(" m3", 43), strings.Repeat("1", 300)} {
 		if v, err := Parse[force](bad); err == nil {
 			t.Errorf("%q was read as %v", bad, v)
 		}
@@ -89,3 +90,25 @@ func TestJSONKeepsTheBits(t *testing.T) {
 }
 
 type s2 struct{ F Force }
+
+// Whatever the text, there is an error or a quantity that is a number and prints as one that is read again.
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"22 kN", "1,2 m", "-3.5e3kN", "9.80665 m/s^2", "45 deg", "2 mV/V", "1e400 kg", "inf", "1 kN/", "5 %", "+.5 µs", "1 m3/m3/s²", "1\u00a0kN", "1 1/s"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		si, u, bare, err := ParseAny(text)
+		if err != nil {
+			return
+		}
+		if !(math.Abs(si) <= Largest) || !(u.Factor > 0) || math.IsInf(u.Factor, 0) || bare && u.Name != "" {
+			t.Fatalf("%q is %v in %+v", text, si, u)
+		}
+		if u.Dim != DimForce {
+			return
+		}
+		if again, err := Parse[force](Force(si).Text(17)); err != nil || math.Abs(again.SI()-si) > 1e-14*math.Abs(si)+1e-4 {
+			t.Fatalf("%q is %v, printed %q and read as %v: %v", text, si, Force(si).Text(17), again, err)
+		}
+	})
+}

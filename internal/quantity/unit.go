@@ -65,6 +65,9 @@ var prefixes = map[string]float64{
 	"k": 1e3, "M": 1e6, "G": 1e9,
 }
 
+// longestUnit bounds a unit, in bytes, so that its exponents stay within their range.
+const longestUnit = 40
+
 // ParseUnit reads a unit such as "kN", "MN/m", "N s/m", "m/s2", "m/s^2" or "mV/V". Factors after
 // the slash divide. "" is the unit of a ratio.
 func ParseUnit(text string) (Unit, error) {
@@ -72,6 +75,9 @@ func ParseUnit(text string) (Unit, error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return u, nil
+	}
+	if len(text) > longestUnit {
+		return Unit{}, fmt.Errorf("unit %q...: more than %d characters are no unit; write for example MN/m", text[:8], longestUnit)
 	}
 	sign := int8(1)
 	for i, part := range strings.Split(text, "/") {

@@ -121,18 +121,38 @@ func (g *Registry) Open(ctx context.Context, name string, r io.Reader, o Options
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: reading the record: %w", name, err)
 	}
+	inside, packed, err := unpacked(name, head, buffered)
+	if err != nil {
+		return nil, err
+	}
+	content := buffered
+	if packed {
+		o.Size = 0
+		content = bufio.NewReaderSize(inside.r, SniffLen)
+		if head, err = content.Peek(SniffLen); err != nil && !errors.Is(err, io.EOF) {
+			return nil, fmt.Errorf("%s: unpacking the record: %w", name, err)
+		}
+		if n := kindOfPack(head); n != "" {
+			return nil, fmt.Errorf("%s: a %s file stands inside another; unpack it first", name, n)
+		}
+	}
 	by := o.By
 	if by == "" {
-		if by = g.Best(head, name); by == "" {
+		if by = g.Best(head, inside.name); by == "" {
 			return nil, fmt.Errorf("%s: no reader knows this kind of file (readers: %s); export the record as text with one line per sample",
 				name, strings.Join(g.Names(), ", "))
 		}
 	} else if err := g.Need(by); err != nil {
 		return nil, fmt.Errorf("%s: the record %w", name, err)
 	}
-	t, err := g.named(by).Read(ctx, name, buffered, o)
+	t, err := g.named(by).Read(ctx, name, content, o)
 	if err != nil {
 		return nil, err
+	}
+	if packed {
+		if _, err := io.Copy(io.Discard, content); err != nil { // up to the checksum
+			return nil, fmt.Errorf("%s: unpacking the record: %w; copy it again", name, err)
+		}
 	}
 	if _, err := io.Copy(io.Discard, buffered); err != nil {
 		return nil, fmt.Errorf("%s: reading the record: %w", name, err)

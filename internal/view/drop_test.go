@@ -25,6 +25,7 @@ func demonstration(t testing.TB) (*look.Access, string) {
 	t.Helper()
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	a := &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: time.Now, Version: "test"}
 	path := filepath.Join(t.TempDir(), "demo.hardcatch")
 	if _, err := app.Demo(context.Background(), a, path); err != nil {

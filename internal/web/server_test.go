@@ -23,6 +23,7 @@ var today = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 func newApp() *look.Access {
 	formats := traceio.NewRegistry()
 	formats.Register(csvtrace.Format{})
+	formats.Register(csvtrace.First())
 	return &look.Access{Files: sqlstore.Files{}, Formats: formats, Now: func() time.Time { return today }, Version: "test"}
 }
 

@@ -100,7 +100,10 @@ func (s source) record(ctx context.Context, w *wav.Reader, out acquire.Sink) err
 	return out.Record(acquire.LoggerRecord{Name: base + ".csv", Data: text, Arrived: now})
 }
 
-// read gives the file in blocks of 20 ms.
+// mostNumbers bounds a block, all channels of the file together: a header may claim any rate.
+const mostNumbers = 1 << 18
+
+// read gives the file in blocks of 20 ms, or shorter ones where those would be too large.
 func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Event) error, put func(*acquire.Block) error) error {
 	n := max(int(s.D.Rate.SI()*0.02), 1)
 	numbers := make([]float64, n*w.Channels)

@@ -33,19 +33,20 @@ type column struct {
 type plan struct {
 	dialect
 	header
-	cols   []column
-	timeAt int // column of the time, -1 = none
-	time   timeScale
-	rate   float64 // Hz, stated by the options or the preamble; 0 = none
-	stated statedRate
-	sci    bool // the times are written with exponents
+	cols     []column
+	timeAt   int // column of the time, -1 = none
+	time     timeScale
+	rate     float64 // Hz, stated by the options or the preamble; 0 = none
+	stated   statedRate
+	unitless unitless
+	sci      bool // the times are written with exponents
 	// decimals of the last column that is read, when all rows of the head have the same; else -1
 	decimals int
 }
 
 // makePlan decides what each column is, from the names and the rows of the head.
 func makePlan(f *finder, lines [][]byte, d dialect, o traceio.Options) (*plan, error) {
-	p := &plan{dialect: d, header: readHeader(lines, d), timeAt: -1, time: timeScale{"s", 0, 1}}
+	p := &plan{dialect: d, header: readHeader(lines, d), timeAt: -1, time: timeScale{"s", 0, 1}, unitless: unitless{finding: -1}}
 	if err := p.checkCommas(f, lines); err != nil {
 		return nil, err
 	}
@@ -94,7 +95,7 @@ func (p *plan) checkCommas(f *finder, lines [][]byte) error {
 			return nil
 		}
 		for k := 1; k < len(row); k++ {
-			if both := string(row[k-1]) + "," + string(row[k]); len(row) < 2*names && hasThousands([]byte(both)) {
+			if both := string(row[k-1]) + "," + string(row[k]); len(row) < 2*names && hasThousands([]byte(both), p.old) {
 				return thousandsError(f.name, p.first+1, []byte(both))
 			}
 		}
@@ -131,14 +132,14 @@ func sampleColumns(lines [][]byte, d dialect) []seen {
 			continue
 		}
 		for k, f := range fields {
-			switch kindOf(f, d.mark) {
+			switch d.kindOf(f) {
 			case kindClock:
 				s[k].clocks++
 			case kindDate:
 				s[k].dates++
 			case kindWords:
 				s[k].words++
-				if s[k].grouped == nil && hasThousands(f) {
+				if s[k].grouped == nil && hasThousands(f, d.old) {
 					s[k].grouped, s[k].groupedLine = f, d.first+i+1
 				}
 			case kindNumber:
@@ -273,6 +274,7 @@ func (p *plan) timeColumn(f *finder, s []seen, o traceio.Options) error {
 		given = o.TimeUnit
 	}
 	if given == "" {
+		p.unitless = unitless{c.name, max(p.line, 1), len(f.all)}
 		f.once(drop.Warning, "time-unit", max(p.line, 1), fmt.Sprintf("the time column %q has no unit; seconds were taken", c.name), "state the unit, for example --time-unit ms, if it is another")
 		return nil
 	}

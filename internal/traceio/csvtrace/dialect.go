@@ -10,6 +10,7 @@ import (
 
 // dialect is how the rows of a file are written, found from its head.
 type dialect struct {
+	old       bool // the rules of csv/1 count
 	sep, mark byte
 	cols      int    // fields of a row, with an empty one behind a trailing separator
 	text      []bool // the column holds words
@@ -42,9 +43,10 @@ func splitLines(text []byte, whole bool) [][]byte {
 
 // findDialect looks for the separator and decimal sign under which most lines of the head are rows: fields
 // of one pattern of numbers and words, at least one of them a number. ok is false when no line is.
-func findDialect(lines [][]byte, o traceio.Options) (best dialect, ok bool) {
+func findDialect(lines [][]byte, old bool, o traceio.Options) (best dialect, ok bool) {
 	most := 0
 	for _, c := range candidates {
+		c.old = old
 		if c.sep != ' ' && !appears(lines, c.sep) && (c.sep != '\t') {
 			continue
 		}
@@ -74,12 +76,12 @@ func findDialect(lines [][]byte, o traceio.Options) (best dialect, ok bool) {
 		return dialect{}, false
 	}
 	if best.sep == ',' && best.mark == '.' && best.cols == 2 && oneColumn(lines, best, o) {
-		if d, rows := tryDialect(lines, dialect{sep: ';', mark: ','}); rows > 0 {
+		if d, rows := tryDialect(lines, dialect{old: old, sep: ';', mark: ','}); rows > 0 {
 			best = d
 		}
 	}
 	if o.DecimalComma && best.mark == '.' && best.sep != ',' && best.cols > 0 && !pointInRows(lines, best) {
-		if d, rows := tryDialect(lines, dialect{sep: best.sep, mark: ','}); rows > 0 {
+		if d, rows := tryDialect(lines, dialect{old: old, sep: best.sep, mark: ','}); rows > 0 {
 			best = d
 		}
 	}
@@ -111,7 +113,7 @@ func tryDialect(lines [][]byte, d dialect) (dialect, int) {
 		if fields = splitFields(fields, line, d.sep); len(fields) > mostColumns {
 			continue
 		}
-		p := patternOf(fields, d.mark)
+		p := patternOf(fields, d)
 		if p == "" {
 			continue
 		}
@@ -185,12 +187,12 @@ func isComment(line []byte, sep byte) bool {
 }
 
 // patternOf writes 'w' for words, 'e' for an empty last field and 'n' for all else, "" when no field is a number.
-func patternOf(fields [][]byte, mark byte) string {
+func patternOf(fields [][]byte, d dialect) string {
 	p := make([]byte, len(fields))
 	numbers := false
 	for k, f := range fields {
 		p[k] = 'n'
-		switch kindOf(f, mark) {
+		switch d.kindOf(f) {
 		case kindNumber:
 			numbers = true
 		case kindWords:
@@ -250,13 +252,13 @@ func pointInRows(lines [][]byte, d dialect) bool {
 }
 
 // noRows is the error for a head without any row.
-func noRows(name string, lines [][]byte) error {
+func noRows(name string, lines [][]byte, old bool) error {
 	var fields [][]byte
 	for i, line := range lines {
 		for _, sep := range []byte{'\t', ';', ',', ' '} {
 			fields = splitFields(fields, line, sep)
 			for _, f := range fields {
-				if hasThousands(f) {
+				if hasThousands(f, old) {
 					return thousandsError(name, i+1, f)
 				}
 			}

@@ -17,17 +17,17 @@ const (
 	kindWords
 )
 
-func kindOf(f []byte, mark byte) fieldKind {
+func (d dialect) kindOf(f []byte) fieldKind {
 	if len(f) == 0 {
 		return kindEmpty
 	}
-	if end, _ := grammar(f, mark); end == len(f) {
+	if end, _ := grammar(f, d.mark); end == len(f) {
 		return kindNumber
 	}
 	if isMissing(f) {
 		return kindMissing
 	}
-	if _, ok := clockField(f); ok {
+	if _, ok := clockField(f, d.old); ok {
 		return kindClock
 	}
 	if _, n := dateAt(f); n == len(f) {
@@ -143,9 +143,16 @@ func commentText(line []byte, sep byte) (text []byte, ok bool) {
 	return nil, false
 }
 
+// groupMarks part digits by threes: besides the signs of a keyboard the no-break space, the narrow and the thin space (U+00A0, U+202F,
+// U+2009), the no-break space of Latin-1, and the right quotation mark (U+2019).
+var groupMarks = [][]byte{{','}, {'.'}, {'\''}, {' '}, []byte("\u00a0"), []byte("\u202f"), []byte("\u2009"), {0xa0}, []byte("\u2019")}
+
+// oldMarks is how many of them csv/1 knew.
+const oldMarks = 4
+
 // hasThousands tells that a field that is no number in the dialect would be one with the digits before the
 // decimal sign grouped by threes: 1,234.5 or 1.234,5 or 1'234.
-func hasThousands(f []byte) bool {
+func hasThousands(f []byte, old bool) bool {
 	i := 0
 	if len(f) > 0 && (f[0] == '-' || f[0] == '+') {
 		i = 1
@@ -157,19 +164,28 @@ func hasThousands(f []byte) bool {
 		}
 		return i - from
 	}
-	if n := run(); n < 1 || n > 3 || i >= len(f) || bytes.IndexByte([]byte(",.' "), f[i]) < 0 {
+	if n := run(); n < 1 || n > 3 {
 		return false
 	}
-	group := f[i]
+	var group []byte
+	for k, m := range groupMarks {
+		if bytes.HasPrefix(f[i:], m) && (k < oldMarks || !old) {
+			group = m
+			break
+		}
+	}
+	if group == nil {
+		return false
+	}
 	groups := 0
-	for i < len(f) && f[i] == group {
-		i++
+	for bytes.HasPrefix(f[i:], group) {
+		i += len(group)
 		if run() != 3 {
 			return false
 		}
 		groups++
 	}
-	if i < len(f) && (f[i] == '.' || f[i] == ',') && f[i] != group {
+	if i < len(f) && (f[i] == '.' || f[i] == ',') && f[i] != group[0] {
 		i++
 		run()
 	}

@@ -10,6 +10,7 @@ import (
 // finder gathers findings of one record. Of many of one kind it keeps the first with their count.
 type finder struct {
 	name string
+	old  bool // the rules of csv/1 count
 	all  []found
 	at   map[string]int
 }

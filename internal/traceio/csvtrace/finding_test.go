@@ -216,7 +216,7 @@ func TestRefusals(t *testing.T) {
 		{"Force [N]\n" + rowsOf("%d\n"), traceio.Options{}, `drop17.csv:2: there is no time column, and no line before the samples names the sample rate; state the rate, for example --rate "10 kHz"`},
 		{"n,Force [N]\n" + rowsOf("%d,1\n"), traceio.Options{}, `drop17.csv:2: column "n" numbers the samples, but no line before them names the sample rate; state the rate, for example --rate "10 kHz"`},
 		{"Time [s]\n" + rowsOf("%d\n"), traceio.Options{}, "drop17.csv:2: there is no column of values beside the time; export the force as well"},
-		{"Time [s],Force [N]\n" + many("0.5,1\n"), traceio.Options{}, "drop17.csv:2: the times do not rise (0.5 s throughout or falling); check the time column"},
+		{"Time [s],Force [N]\n" + many("0.5,1\n"), traceio.Options{}, "drop17.csv:2: the times do not rise (0.5 s throughout or falling); check the time column, or leave it out and state the rate, for example --rate \"1 kHz\""},
 		{"Time [s];Force [N]\n" + rowsOf("%d;1.234,5\n"), traceio.Options{}, "drop17.csv:2: the number 1.234,5 has thousands separators, which cannot be told from decimal signs; export the record without them"},
 		{"Time [s];Force [N]\n" + rowsOf("%d;5.5\n") + "21;1,234.5\n", traceio.Options{}, "drop17.csv:22: the number 1,234.5 has thousands separators, which cannot be told from decimal signs; export the record without them"},
 		{"Time [s],Force [N]\n" + rowsOf("%d,\"1,234.5\"\n"), traceio.Options{}, "drop17.csv:2: the number 1,234.5 has thousands separators, which cannot be told from decimal signs; export the record without them"},

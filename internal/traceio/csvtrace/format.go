@@ -14,48 +14,85 @@ import (
 )
 
 // Format reads delimited text.
-type Format struct{}
+type Format struct{ old bool }
+
+// First is the reader of the first version, for the records that it has read: it takes every time without a unit for seconds, and knows
+// no clock times with AM or PM or of minutes and seconds alone, no UTF-16 without a mark, and fewer marks between thousands.
+func First() Format { return Format{old: true} }
 
 // Name is the reader with the version of its rules.
-func (Format) Name() string { return "csv/1" }
+func (x Format) Name() string {
+	if x.old {
+		return "csv/1"
+	}
+	return "csv/2"
+}
 
 // Sniff looks for rows of numbers.
-func (Format) Sniff(head []byte, name string) int {
+func (x Format) Sniff(head []byte, name string) int {
 	named := 0
 	switch strings.ToLower(path.Ext(name)) {
 	case ".csv", ".txt", ".tsv", ".dat", ".asc", ".tab", ".prn":
 		named = 20
 	}
-	text, _ := decoded(head)
+	text, _, _ := decoded(head, x.old)
 	if !isText(text) {
 		return 0
 	}
 	if returnsOnly(text) {
 		text = bytes.ReplaceAll(text, []byte{'\r'}, []byte{'\n'})
 	}
-	if _, ok := findDialect(headLines(text), traceio.Options{}); ok {
+	if _, ok := findDialect(headLines(text), x.old, traceio.Options{}); ok {
 		return 60 + named
 	}
 	return named / 2
 }
 
-// decoded is a head as UTF-8.
-func decoded(head []byte) (text []byte, was string) {
-	switch {
-	case bytes.HasPrefix(head, utf8Mark):
-		return head[len(utf8Mark):], ""
-	case bytes.HasPrefix(head, utf16Little), bytes.HasPrefix(head, utf16Big):
-		big := head[0] == utf16Big[0]
-		text, err := io.ReadAll(newWide(bytes.NewReader(head[2:]), big))
+// decoded is a head as UTF-8, what it was, and how many bytes of it are a mark.
+func decoded(head []byte, old bool) (text []byte, was string, mark int) {
+	wide := func(big bool) ([]byte, string, int) {
+		text, err := io.ReadAll(newWide(bytes.NewReader(head[mark:]), big))
 		if err != nil {
-			return nil, ""
+			return nil, "", 0
 		}
 		if big {
-			return text, "UTF-16BE"
+			return text, "UTF-16BE", mark
 		}
-		return text, "UTF-16LE"
+		return text, "UTF-16LE", mark
 	}
-	return head, ""
+	switch {
+	case bytes.HasPrefix(head, utf8Mark):
+		return head[len(utf8Mark):], "", len(utf8Mark)
+	case bytes.HasPrefix(head, utf16Little), bytes.HasPrefix(head, utf16Big):
+		mark = 2
+		return wide(head[0] == utf16Big[0])
+	case old:
+	case widths(head) > 0:
+		return wide(true)
+	case widths(head) < 0:
+		return wide(false)
+	}
+	return head, "", 0
+}
+
+// widths tells text in UTF-16 that has no mark by its zeros, which stand in the upper byte of nearly every sign of a table: 1 when they
+// come first, -1 when they come second, 0 when it is none.
+func widths(head []byte) int {
+	var zeros [2]int
+	for i, c := range head {
+		if c == 0 {
+			zeros[i&1]++
+		}
+	}
+	half := len(head) / 2
+	switch {
+	case half < 4:
+	case zeros[0] >= half*9/10 && zeros[1] == 0:
+		return 1
+	case zeros[1] >= half*9/10 && zeros[0] == 0:
+		return -1
+	}
+	return 0
 }
 
 const (
@@ -80,6 +117,7 @@ func headLines(text []byte) [][]byte {
 // Read reads a record.
 func (x Format) Read(ctx context.Context, name string, r io.Reader, o traceio.Options) (t *drop.Trace, err error) {
 	f := newFinder(name)
+	f.old = x.old
 	text, n, src, err := start(f, r, o)
 	if err != nil {
 		return nil, err
@@ -125,9 +163,9 @@ func start(f *finder, r io.Reader, o traceio.Options) (text []byte, n int, src i
 		return nil, 0, nil, fmt.Errorf("%s: reading the record: %w", f.name, err)
 	}
 	src = r
-	switch head, was := decoded(text[:n]); {
+	switch head, was, mark := decoded(text[:n], f.old); {
 	case was != "":
-		src = newWide(io.MultiReader(bytes.NewReader(bytes.Clone(text[2:n])), r), was == "UTF-16BE")
+		src = newWide(io.MultiReader(bytes.NewReader(bytes.Clone(text[mark:n])), r), was == "UTF-16BE")
 		if n, _, err = fill(src, text[:headSize]); err != nil {
 			return nil, 0, nil, fmt.Errorf("%s: reading the record: %w", f.name, err)
 		}
@@ -159,16 +197,16 @@ func findRows(f *finder, text []byte, n int, src io.Reader, o traceio.Options) (
 		lines := headLines(text[:n])
 		room := len(text) - pad
 		last := n < room || room >= longestHead || len(lines) == mostHeadLines
-		d, ok := findDialect(lines, o)
+		d, ok := findDialect(lines, f.old, o)
 		if !ok && last {
 			lines = splitLines(text[:n], true)
-			d, ok = findDialect(lines, o)
+			d, ok = findDialect(lines, f.old, o)
 		}
 		switch {
 		case ok && (last || endsInRow(lines, d)):
 			return text, n, lines, d, nil
 		case last:
-			return nil, 0, nil, dialect{}, noRows(f.name, lines)
+			return nil, 0, nil, dialect{}, noRows(f.name, lines, f.old)
 		}
 		longer := make([]byte, min(4*room, longestHead)+pad)
 		copy(longer, text[:n])

@@ -127,7 +127,7 @@ func fitCells(cells []string, d dialect) []string {
 // namesIn tells that at least one cell is a word.
 func namesIn(cells []string) bool {
 	for _, c := range cells {
-		if k := kindOf([]byte(c), '.'); k == kindWords && kindOf([]byte(c), ',') == kindWords {
+		if k := (dialect{mark: '.', old: true}).kindOf([]byte(c)); k == kindWords && (dialect{mark: ',', old: true}).kindOf([]byte(c)) == kindWords {
 			return true
 		}
 	}

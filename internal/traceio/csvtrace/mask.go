@@ -54,6 +54,9 @@ func (r *reader) note(slot, row int, is drop.Evidence, why string) {
 // maskOf says which samples of a channel were not measured. It replaces numbers that stand for no number by NaN.
 func (r *reader) maskOf(slot int, x []float64, s *settled) drop.Mask {
 	var m drop.Mask
+	if n := len(r.marks[slot]); n > 0 {
+		m = make(drop.Mask, 0, n)
+	}
 	for _, k := range r.marks[slot] {
 		from, to := r.samplesOf(s, k.from, k.to)
 		m = m.With(drop.Stretch{From: from, To: min(to, len(x)), Is: k.is, Why: k.why})

@@ -114,7 +114,7 @@ func (r *reader) fieldsOfRow() int {
 func (r *reader) tooMany(f [][]byte, row int) error {
 	if r.sep == ',' && r.mark == '.' {
 		for k := 1; k < len(f); k++ {
-			if both := append(append(bytes.Clone(f[k-1]), ','), f[k]...); hasThousands(both) {
+			if both := append(append(bytes.Clone(f[k-1]), ','), f[k]...); hasThousands(both, r.old) {
 				return thousandsError(r.f.name, r.line, both)
 			}
 		}
@@ -128,11 +128,11 @@ func (r *reader) tooMany(f [][]byte, row int) error {
 
 func (r *reader) anyNumber(f [][]byte) bool {
 	for k := range f {
-		switch kindOf(f[k], r.mark) {
+		switch r.kindOf(f[k]) {
 		case kindNumber, kindMissing, kindClock:
 			return true
 		}
-		if hasThousands(f[k]) {
+		if hasThousands(f[k], r.old) {
 			return true
 		}
 	}
@@ -145,7 +145,7 @@ func (r *reader) value(k int, field []byte, row int) (float64, error) {
 	if n.ok && !math.IsInf(n.value*x.scale, 0) {
 		return n.value * x.scale, nil
 	}
-	if !n.ok && hasThousands(field) {
+	if !n.ok && hasThousands(field, r.old) {
 		return 0, thousandsError(r.f.name, r.line, field)
 	}
 	say := func(kind, what, wayOut string) {
@@ -167,7 +167,7 @@ func (r *reader) value(k int, field []byte, row int) (float64, error) {
 
 func (r *reader) time(role role, field []byte, row int) (float64, error) {
 	if role == roleClock {
-		if m, ok := clockField(field); ok {
+		if m, ok := clockField(field, r.old); ok {
 			r.base.low, r.base.high = min(r.base.low, m.exp), max(r.base.high, m.exp)
 			return r.sinceFirstDay(m), nil
 		}
@@ -176,7 +176,7 @@ func (r *reader) time(role role, field []byte, row int) (float64, error) {
 			r.base.low, r.base.high = min(r.base.low, n.exp), max(r.base.high, n.exp)
 		}
 		return n.value, nil
-	} else if !n.ok && hasThousands(field) {
+	} else if !n.ok && hasThousands(field, r.old) {
 		return 0, thousandsError(r.f.name, r.line, field)
 	}
 	text := sample(field)
@@ -197,7 +197,7 @@ func (r *reader) cut(f [][]byte) bool {
 		return false
 	}
 	end := f[len(f)-1]
-	switch kindOf(end, r.mark) {
+	switch r.kindOf(end) {
 	case kindWords:
 		g, _ := grammar(end, r.mark)
 		return len(f)-1 == k && (g == 0 && (string(end) == "-" || string(end) == "+" || string(end) == string(r.mark)) || g > 0 && g < len(end) && end[g]|0x20 == 'e')

@@ -211,7 +211,7 @@ rows:
 			default:
 				after := fieldEnd(buf, j, sep)
 				if x.role == roleClock {
-					m, ok := clockField(bytes.TrimRight(buf[j:after], " \r"))
+					m, ok := clockField(bytes.TrimRight(buf[j:after], " \r"), r.old)
 					if !ok {
 						break rows
 					}

@@ -51,6 +51,10 @@ func (r *reader) settle() (*settled, error) {
 		}
 	}
 	if b.even {
+		l := b.fitted()
+		if err := r.settleUnit(l.step, l.step*float64(r.rows-1)); err != nil {
+			return nil, err
+		}
 		f := fit{line: b.fitted(), even: true, strict: b.strict, spread: b.spread, odd: b.odd}
 		if b.strict {
 			f.start = b.line.start
@@ -59,11 +63,17 @@ func (r *reader) settle() (*settled, error) {
 		return r.onLine(f)
 	}
 	f := fitLine(b.times, b.resolution())
+	if err := r.settleUnit(b.meanStep()); err != nil {
+		return nil, err
+	}
+	if s, err := r.counted(); s != nil || err != nil {
+		return s, err
+	}
 	if f.even {
 		return r.onLine(f)
 	}
 	if !(f.median > 0) {
-		return nil, fmt.Errorf("%s:%d: the times do not rise (%s throughout or falling); check the time column", r.f.name, r.first+1, r.show(b.times[0]))
+		return nil, fmt.Errorf("%s:%d: the times do not rise (%s throughout or falling); check the time column, or leave it out and state the rate, for example --rate \"1 kHz\"", r.f.name, r.first+1, r.show(b.times[0]))
 	}
 	return r.disordered(f)
 }

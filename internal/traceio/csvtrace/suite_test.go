@@ -51,7 +51,11 @@ func FuzzRead(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	for _, g := range append(graves, "testdata/head-impact-silverman-1985.csv") {
+	zoo, err := filepath.Glob("testdata/zoo/*.csv*")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, g := range append(append(graves, zoo...), "testdata/head-impact-silverman-1985.csv") {
 		data, err := os.ReadFile(g)
 		if err != nil {
 			f.Fatal(err)

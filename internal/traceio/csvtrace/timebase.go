@@ -300,6 +300,19 @@ func narrowest(t []float64, l line, q float64) (line, float64) {
 	return best, width / 2
 }
 
+// meanStep is the mean step of the times that were read and the time from the first of them to the last.
+func (b *timeBase) meanStep() (step, span float64) {
+	from, to := 0, len(b.times)-1
+	for from < to && math.IsNaN(b.times[from]) {
+		from++
+	}
+	for from < to && math.IsNaN(b.times[to]) {
+		to--
+	}
+	span = b.times[to] - b.times[from]
+	return span / float64(max(to-from, 1)), span
+}
+
 // medianStep is the median of the rising steps, from at most 2^16 of them spread over t; 0 when none rises.
 func medianStep(t []float64) float64 {
 	stride := max(1, len(t)>>16)

@@ -144,7 +144,7 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte, hints byte) {
 		o := traceio.Options{MaxSamples: 1 << 16}
 		if hints&1 != 0 {
-			o.FullScale = "1e300 kN"
+			o.FullScale = "1e30 N"
 		}
 		if hints&2 != 0 {
 			o.Channel = "2"
