@@ -119,36 +119,33 @@ func Demo(ctx context.Context, a *look.Access, path string) (*DemoResult, error)
 // confirm plays the person who looks at every record: the mishaps are voided with a reason, everything
 // else is confirmed as the record proposes.
 func confirm(ctx context.Context, a *look.Access, path string, all []simulated, res *DemoResult) error {
-	s, err := a.Files.Open(ctx, path)
-	return look.Within(s, err, func(s store.Store) error {
-		return s.Update(ctx, func(tx store.Tx) error {
-			for _, m := range all {
-				r, err := tx.Reduction(ctx, m.listed.ID)
-				if err != nil {
-					return err
-				}
-				red, err := look.ReadReduction(r.Value)
-				if err != nil {
-					return err
-				}
-				d := drop.Decision{Drop: m.listed.ID, By: "bench (invented)", Outcome: drop.Outcome(red.Outcome), Reason: "looked at, as proposed"}
-				if m.void != "" {
-					d.Outcome, d.Reason = drop.Void, m.void
-					res.Voided = append(res.Voided, m.listed.ID)
-				} else if red.Outcome == reduce.Undecided {
-					continue
-				}
-				if d.Outcome == drop.Broke {
-					d.Place = drop.Body
-					if m.listed.Specimen.Knot == "figure-eight" {
-						d.Place = drop.Knot
-					}
-				}
-				if _, err := tx.Decide(ctx, d); err != nil {
-					return err
+	return a.Change(ctx, path, func(tx store.Tx) error {
+		for _, m := range all {
+			r, err := tx.Reduction(ctx, m.listed.ID)
+			if err != nil {
+				return err
+			}
+			red, err := look.ReadReduction(r.Value)
+			if err != nil {
+				return err
+			}
+			d := drop.Decision{Drop: m.listed.ID, By: "bench (invented)", Outcome: drop.Outcome(red.Outcome), Reason: "looked at, as proposed"}
+			if m.void != "" {
+				d.Outcome, d.Reason = drop.Void, m.void
+				res.Voided = append(res.Voided, m.listed.ID)
+			} else if red.Outcome == reduce.Undecided {
+				continue
+			}
+			if d.Outcome == drop.Broke {
+				d.Place = drop.Body
+				if m.listed.Specimen.Knot == "figure-eight" {
+					d.Place = drop.Knot
 				}
 			}
-			return nil
-		})
+			if _, err := tx.Decide(ctx, d); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }

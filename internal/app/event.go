@@ -94,51 +94,48 @@ func handText(h *reduce.EventsByHand) string {
 }
 
 func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error)) (out look.Receipt, err error) {
-	s, err := a.Files.Open(ctx, path)
-	err = look.Within(s, err, func(s store.Store) error {
-		return s.Update(ctx, func(tx store.Tx) error {
-			if _, err := tx.Drop(ctx, id); err != nil {
-				return err
-			}
-			hist, err := tx.ReductionHistory(ctx, id)
-			if err != nil {
-				return err
-			}
-			if len(hist) == 0 {
-				return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
-			}
-			var hands []*reduce.EventsByHand
-			for _, h := range hist {
-				k, err := look.ReadKept(h.Value)
-				if err != nil {
-					return err
-				}
-				hands = append(hands, k.Reduce.Hand)
-			}
-			set, note, err := choose(hands)
-			if err != nil {
-				return err
-			}
-			t, original, err := tx.Trace(ctx, id)
-			if err != nil {
-				return err
-			}
-			rec, err := a.Held(t.Value, original, &hist[len(hist)-1].Value)
-			if err != nil {
-				return err
-			}
-			rec.Kept = rec.Kept.WithHand(set)
-			_, r, err := rec.Entry(ctx)
-			if err != nil {
-				return err
-			}
-			if _, err := tx.AddNote(ctx, store.Note{Drop: id, Text: note, By: by}); err != nil {
-				return err
-			}
-			receipt, err := tx.AddReduction(ctx, r)
-			out = look.ReceiptOf(receipt)
+	err = a.Change(ctx, path, func(tx store.Tx) error {
+		if _, err := tx.Drop(ctx, id); err != nil {
 			return err
-		})
+		}
+		hist, err := tx.ReductionHistory(ctx, id)
+		if err != nil {
+			return err
+		}
+		if len(hist) == 0 {
+			return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
+		}
+		var hands []*reduce.EventsByHand
+		for _, h := range hist {
+			k, err := look.ReadKept(h.Value)
+			if err != nil {
+				return err
+			}
+			hands = append(hands, k.Reduce.Hand)
+		}
+		set, note, err := choose(hands)
+		if err != nil {
+			return err
+		}
+		t, original, err := tx.Trace(ctx, id)
+		if err != nil {
+			return err
+		}
+		rec, err := a.Held(t.Value, original, &hist[len(hist)-1].Value)
+		if err != nil {
+			return err
+		}
+		rec.Kept = rec.Kept.WithHand(set)
+		_, r, err := rec.Entry(ctx)
+		if err != nil {
+			return err
+		}
+		if _, err := tx.AddNote(ctx, store.Note{Drop: id, Text: note, By: by}); err != nil {
+			return err
+		}
+		receipt, err := tx.AddReduction(ctx, r)
+		out = look.ReceiptOf(receipt)
+		return err
 	})
 	return out, err
 }

@@ -89,24 +89,21 @@ type PhotoFile struct {
 
 // Photos gives back the photos of a drop, oldest first, checked against their SHA-256.
 func Photos(ctx context.Context, a *look.Access, path, dropID string) (out []PhotoFile, err error) {
-	s, err := a.Files.OpenReadOnly(ctx, path)
-	return out, look.Within(s, err, func(s store.Store) error {
-		return s.View(ctx, func(r store.Reader) error {
-			if _, err := r.Drop(ctx, dropID); err != nil {
-				return err
-			}
-			photos, err := r.DropPhotos(ctx, dropID)
+	return out, a.Read(ctx, path, func(r store.Reader) error {
+		if _, err := r.Drop(ctx, dropID); err != nil {
+			return err
+		}
+		photos, err := r.DropPhotos(ctx, dropID)
+		if err != nil {
+			return err
+		}
+		for _, p := range photos {
+			b, err := r.PhotoBytes(ctx, p.Value.SHA256)
 			if err != nil {
-				return err
+				return fmt.Errorf("drop %s: %w", dropID, err)
 			}
-			for _, p := range photos {
-				b, err := r.PhotoBytes(ctx, p.Value.SHA256)
-				if err != nil {
-					return fmt.Errorf("drop %s: %w", dropID, err)
-				}
-				out = append(out, PhotoFile{Photo: p.Value, JPEG: b})
-			}
-			return nil
-		})
+			out = append(out, PhotoFile{Photo: p.Value, JPEG: b})
+		}
+		return nil
 	})
 }

@@ -13,29 +13,26 @@ import (
 // Withdraw takes the last decision on a drop back by a new one: what stood before it stands again, and where nothing
 // stood the decision is withdrawn. Withdrawn twice, the decision stands again. Nothing is deleted.
 func Withdraw(ctx context.Context, a *look.Access, path, id, by string) (out look.Receipt, d drop.Decision, err error) {
-	s, err := a.Files.Open(ctx, path)
-	err = look.Within(s, err, func(s store.Store) error {
-		return s.Update(ctx, func(tx store.Tx) error {
-			hist, err := tx.DecisionHistory(ctx, id)
-			if err != nil {
+	err = a.Change(ctx, path, func(tx store.Tx) error {
+		hist, err := tx.DecisionHistory(ctx, id)
+		if err != nil {
+			return err
+		}
+		n := len(hist)
+		if n == 0 {
+			if _, err := tx.Drop(ctx, id); err != nil {
 				return err
 			}
-			n := len(hist)
-			if n == 0 {
-				if _, err := tx.Drop(ctx, id); err != nil {
-					return err
-				}
-				return message.Say("drop %s: there is no decision to withdraw", message.Own(id)).Error()
-			}
-			d = drop.Decision{Drop: id, By: by, Withdrawn: true, Reason: fmt.Sprintf("withdrawn: %q", hist[n-1].Value.Reason)}
-			if n > 1 && !hist[n-2].Value.Withdrawn {
-				d = hist[n-2].Value
-				d.By = by
-			}
-			r, err := tx.Decide(ctx, d)
-			out = look.ReceiptOf(r)
-			return err
-		})
+			return message.Say("drop %s: there is no decision to withdraw", message.Own(id)).Error()
+		}
+		d = drop.Decision{Drop: id, By: by, Withdrawn: true, Reason: fmt.Sprintf("withdrawn: %q", hist[n-1].Value.Reason)}
+		if n > 1 && !hist[n-2].Value.Withdrawn {
+			d = hist[n-2].Value
+			d.By = by
+		}
+		r, err := tx.Decide(ctx, d)
+		out = look.ReceiptOf(r)
+		return err
 	})
 	return out, d, err
 }

@@ -37,11 +37,7 @@ func (c *compareCmd) Run(a *look.Access, s *streams) error {
 }
 
 func (s *streams) comparison(r *view.Comparison) error {
-	if r.Invented {
-		s.say("INVENTED SCENARIO: simulated records, no real product.")
-	}
-	s.say("%s", r.Campaign)
-	s.say("Question: %s", wrap(r.Question, 90, "  "))
+	s.campaign(r.Invented, r.Campaign, r.Question)
 	if err := s.strengths(r); err != nil {
 		return err
 	}

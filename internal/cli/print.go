@@ -42,6 +42,15 @@ func (s *streams) remark(kind string, list []string) {
 	}
 }
 
+// campaign says of what the answer is.
+func (s *streams) campaign(invented bool, name, question string) {
+	if invented {
+		s.say("INVENTED SCENARIO: simulated records, no real product.")
+	}
+	s.say("%s", name)
+	s.say("Question: %s", wrap(question, 90, "  "))
+}
+
 // heading prints a title, bold on a terminal.
 func (s *streams) heading(text string) {
 	if s.styled {

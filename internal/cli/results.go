@@ -42,11 +42,7 @@ func unplanned(p *look.PlanProgress) string {
 }
 
 func (s *streams) results(r *view.Results) error {
-	if r.Invented {
-		s.say("INVENTED SCENARIO: simulated records, no real product.")
-	}
-	s.say("%s", r.Campaign)
-	s.say("Question: %s", wrap(r.Question, 90, "  "))
+	s.campaign(r.Invented, r.Campaign, r.Question)
 	if r.Rig != "" {
 		s.say("Rig: %s", r.Rig)
 	}

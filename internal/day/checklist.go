@@ -45,29 +45,26 @@ const (
 // the rest is for the person at the tower. Nothing is stored.
 func ProposeChecklist(ctx context.Context, a *look.Access, path string, in ChecklistInput) (list drop.Checklist, err error) {
 	list = drop.NewChecklist(in.Drop.ID)
-	s, err := a.Files.OpenReadOnly(ctx, path)
-	return list, look.Within(s, err, func(s store.Store) error {
-		return s.View(ctx, func(r store.Reader) error {
-			rig, err := r.Rig(ctx)
-			if err != nil && !errors.Is(err, store.ErrNotFound) {
+	return list, a.Read(ctx, path, func(r store.Reader) error {
+		rig, err := r.Rig(ctx)
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		runs, err := look.ReadRunList(ctx, r)
+		if err != nil {
+			return err
+		}
+		today := a.Now().Format("2006-01-02")
+		expected, from := in.Predicted, "predicted"
+		if expected <= 0 {
+			if expected, from, err = largestPeak(ctx, r, runs, in.Drop); err != nil {
 				return err
 			}
-			runs, err := look.ReadRunList(ctx, r)
-			if err != nil {
-				return err
-			}
-			today := a.Now().Format("2006-01-02")
-			expected, from := in.Predicted, "predicted"
-			if expected <= 0 {
-				if expected, from, err = largestPeak(ctx, r, runs, in.Drop); err != nil {
-					return err
-				}
-			}
-			loadCellItem(list.Item(drop.LoadCellReady), rig.Value, today, expected, from)
-			zeroItem(list.Item(drop.ZeroStable), in.Quiet, rig.Value.LoadCell.Capacity, expected)
-			checkDropItem(list.Item(drop.CheckDropDone), runs, today, in.Drop)
-			return nil
-		})
+		}
+		loadCellItem(list.Item(drop.LoadCellReady), rig.Value, today, expected, from)
+		zeroItem(list.Item(drop.ZeroStable), in.Quiet, rig.Value.LoadCell.Capacity, expected)
+		checkDropItem(list.Item(drop.CheckDropDone), runs, today, in.Drop)
+		return nil
 	})
 }
 

@@ -38,18 +38,13 @@ type SampleSizePeaks struct {
 
 // SampleSizeBreaks is the same comparison by simulation when a share breaks.
 type SampleSizeBreaks struct {
-	Break      float64 `json:"break_probability"`
-	Runs       int     `json:"runs"`
-	Seed       uint64  `json:"seed"`
-	Power      float64 `json:"power"`
-	Lo         float64 `json:"power_lo"`
-	Hi         float64 `json:"power_hi"`
-	FalseAlarm float64 `json:"false_alarm"` // of the uncorrected likelihood ratio
-	Nothing    float64 `json:"tells_nothing"`
-	Broke      float64 `json:"broken_mean"`
-	N          *int    `json:"n_needed"` // null: beyond what is searched
-	AtN        float64 `json:"power_at_n_needed"`
-	Statement  string  `json:"statement"`
+	Break float64 `json:"break_probability"`
+	Runs  int     `json:"runs"`
+	Seed  uint64  `json:"seed"`
+	*plan.CensoredPower
+	N         *int    `json:"n_needed"` // null: beyond what is searched
+	AtN       float64 `json:"power_at_n_needed"`
+	Statement string  `json:"statement"`
 }
 
 // SampleSizeCounts is Fisher's test of break counts.
@@ -173,9 +168,7 @@ func withBreaks(ctx context.Context, a *look.Access, t plan.PeakTest, o SampleSi
 	if err != nil {
 		return err
 	}
-	b := &SampleSizeBreaks{
-		Break: o.Break, Runs: o.Runs, Seed: o.Seed, Power: p.Power, Lo: p.Lo, Hi: p.Hi, FalseAlarm: p.FalseAlarm, Nothing: p.Nothing, Broke: p.Broke,
-	}
+	b := &SampleSizeBreaks{Break: o.Break, Runs: o.Runs, Seed: o.Seed, CensoredPower: p}
 	low, high := 1, min(s.Peaks.N, mostInCensoredGroup)
 	for {
 		if p, err = at(high); err != nil {

@@ -67,6 +67,18 @@ func Within(s store.Store, err error, fn func(store.Store) error) error {
 	return err
 }
 
+// Read runs fn on one state of a campaign that is not changed.
+func (a *Access) Read(ctx context.Context, path string, fn func(store.Reader) error) error {
+	s, err := a.Files.OpenReadOnly(ctx, path)
+	return Within(s, err, func(s store.Store) error { return s.View(ctx, fn) })
+}
+
+// Change runs fn on a campaign; what it enters is entered as a whole or not at all.
+func (a *Access) Change(ctx context.Context, path string, fn func(store.Tx) error) error {
+	s, err := a.Files.Open(ctx, path)
+	return Within(s, err, func(s store.Store) error { return s.Update(ctx, fn) })
+}
+
 // Receipt tells what a change did and where the logbook now ends.
 type Receipt struct {
 	Effect string `json:"effect"`

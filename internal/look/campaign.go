@@ -90,15 +90,12 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 
 // View loads a campaign for reading.
 func (a *Access) View(ctx context.Context, path string, fn func(*Entered, store.Reader) error) error {
-	s, err := a.Files.OpenReadOnly(ctx, path)
-	return Within(s, err, func(s store.Store) error {
-		return s.View(ctx, func(r store.Reader) error {
-			c, err := load(ctx, r)
-			if err != nil {
-				return err
-			}
-			return fn(c, r)
-		})
+	return a.Read(ctx, path, func(r store.Reader) error {
+		c, err := load(ctx, r)
+		if err != nil {
+			return err
+		}
+		return fn(c, r)
 	})
 }
 

@@ -93,14 +93,15 @@ func gain(a, b []censor.Value) (float64, error) {
 
 // CensoredPower is what many runs of a comparison show.
 type CensoredPower struct {
-	Test       CensoredTest
-	Runs       int
-	Power      float64 // share found with Cut
-	Lo, Hi     float64 // exact 95 % interval of Power, from the number of runs
-	Cut        float64 // of the gain: no more than alpha of the runs without a difference lie above
-	FalseAlarm float64 // share of the runs without a difference above the chi-squared cut of large samples
-	Nothing    float64 // share of the runs in which the likelihood tells nothing
-	Broke      float64 // mean number broken of both groups
+	Test       CensoredTest `json:"-"`
+	Runs       int          `json:"-"`
+	Power      float64      `json:"power"`    // share found with Cut
+	Lo         float64      `json:"power_lo"` // exact 95 % interval of Power, from the number of runs
+	Hi         float64      `json:"power_hi"`
+	Cut        float64      `json:"-"`             // of the gain: no more than alpha of the runs without a difference lie above
+	FalseAlarm float64      `json:"false_alarm"`   // share of the runs without a difference above the chi-squared cut of large samples
+	Nothing    float64      `json:"tells_nothing"` // share of the runs in which the likelihood tells nothing
+	Broke      float64      `json:"broken_mean"`   // of both groups
 }
 
 // SumUp counts the runs. A run in which the likelihood tells nothing finds nothing.

@@ -30,19 +30,16 @@ type DropView struct {
 
 // DropIn shows one drop with its reduction, record and decisions.
 func DropIn(ctx context.Context, a *look.Access, path, id string) (v *DropView, err error) {
-	s, err := a.Files.OpenReadOnly(ctx, path)
-	err = look.Within(s, err, func(s store.Store) error {
-		return s.View(ctx, func(r store.Reader) error {
-			if v, err = dropView(ctx, r, id); err != nil {
-				return err
-			}
-			t, _, err := r.Trace(ctx, id)
-			if errors.Is(err, store.ErrNotFound) {
-				return nil
-			}
-			v.Trace = &t.Value
+	err = a.Read(ctx, path, func(r store.Reader) error {
+		if v, err = dropView(ctx, r, id); err != nil {
 			return err
-		})
+		}
+		t, _, err := r.Trace(ctx, id)
+		if errors.Is(err, store.ErrNotFound) {
+			return nil
+		}
+		v.Trace = &t.Value
+		return err
 	})
 	return v, err
 }

@@ -36,13 +36,10 @@ type liveNow struct {
 
 // order is what a person at the tower asks for; what an order does not need is ignored.
 type order struct {
-	Item    int    `json:"item"`    // number of a question, from 1
-	Skip    string `json:"skip"`    // why it is skipped; empty goes round its answers
-	Outcome string `json:"outcome"` // empty confirms what is proposed
-	Place   string `json:"place"`
-	Reason  string `json:"reason"`
-	Drop    string `json:"drop"` // to which a found record belongs; empty leaves it in the spool
-	By      string `json:"by"`
+	Item     int    `json:"item"` // number of a question, from 1
+	Skip     string `json:"skip"` // why it is skipped; empty goes round its answers
+	Drop     string `json:"drop"` // to which a found record belongs; empty leaves it in the spool
+	decision        // whose empty outcome confirms what is proposed
 }
 
 // orders are what can be asked for, by the last part of the address.
@@ -118,7 +115,7 @@ func orderOf(r *http.Request) (order, error) {
 		return order{}, err
 	}
 	f := r.PostForm.Get
-	o := order{Skip: f("skip"), Outcome: f("outcome"), Place: f("place"), Reason: f("reason"), Drop: f("drop"), By: f("by")}
+	o := order{Skip: f("skip"), Drop: f("drop"), decision: decision{f("outcome"), f("place"), f("reason"), f("by")}}
 	if text := f("item"); text != "" {
 		var err error
 		if o.Item, err = strconv.Atoi(text); err != nil {
