@@ -12,15 +12,19 @@ import (
 func (s *streams) reduction(r *reduce.Reduction) error {
 	bound := ""
 	switch {
-	case r.Clipped:
-		bound = "  (the record is cut off: the true peak is higher)"
+	case r.PeakHidden:
+		bound = "  (" + r.PeakWords() + ")"
 	case r.LowerBound:
 		bound = fmt.Sprintf("  (the specimen %s: a lower bound of the arrest force)", r.Outcome)
 	}
 	if !r.ScaleKnown {
 		bound += "  (± leaves the force scale out: it is not known)"
 	}
-	s.say("%s: peak %s, k = %.3g, %g %% coverage%s", r.Record, quantity.WithU(r.Peak, r.PeakExpanded), r.PeakK, 100*r.Coverage, bound)
+	lead := ""
+	if r.PeakHidden {
+		lead = "at least "
+	}
+	s.say("%s: peak %s%s, k = %.3g, %g %% coverage%s", r.Record, lead, quantity.WithU(r.Peak, r.PeakExpanded), r.PeakK, 100*r.Coverage, bound)
 	s.say("outcome proposed: %s", r.Outcome)
 	for _, e := range r.Evidence {
 		s.say("  - %s", wrap(e, 96, "    "))
@@ -33,7 +37,11 @@ func (s *streams) reduction(r *reduce.Reduction) error {
 		{"peak force", r.Peak.String(), r.PeakU.Text(2)}, {"time to peak", r.TimeToPeak.Text(4), ""},
 		{"rise rate", r.RiseRate.Text(3), ""}, {"secant stiffness", r.SecantStiffness.Text(3), ""}, {"tangent stiffness", r.TangentStiff.Text(3), ""}}
 	for _, m := range r.Measures {
-		rows = append(rows, []string{m.Name, strings.TrimSpace(quantity.Significant(m.Value, 4) + " " + m.Unit), strings.TrimSpace(quantity.Significant(m.U, 2) + " " + m.Unit)})
+		u := strings.TrimSpace(quantity.Significant(m.U, 2) + " " + m.Unit)
+		if m.Bound != reduce.Value {
+			u = m.Reason
+		}
+		rows = append(rows, []string{m.Name, m.Text(), u})
 	}
 	if r.Tail != nil {
 		rows = append(rows, []string{"tail at rest", r.Tail.String(), ""})

@@ -139,7 +139,7 @@ func (s *streams) dropTable(r *view.Results) error {
 	if len(r.Cells) == 0 {
 		return nil
 	}
-	s.heading("Drops (≥: the specimen let go or the record is cut off, the arrest force is at least this; ± expanded uncertainty, 95 %)")
+	s.heading("Drops (≥: the specimen let go or the record does not show the peak, the arrest force is at least this; ± expanded uncertainty, 95 %)")
 	rows := [][]string{{"cell", "drop", "specimen", "outcome", "peak", "audit", "reason"}}
 	for i, c := range r.Cells {
 		for _, d := range c.Drops {
@@ -155,6 +155,9 @@ func dropCells(d compare.Row) []string {
 		peak = quantity.WithU(*d.Peak, *d.Expanded)
 		if d.LowerBound {
 			peak = "≥ " + peak
+		}
+		if d.Rebuilt != nil {
+			peak = fmt.Sprintf("%s to %s (rebuilt; %s)", d.Rebuilt[0].Text(3), d.Rebuilt[1].Text(3), peak)
 		}
 		if d.NoScale {
 			peak += " (force scale not known)"

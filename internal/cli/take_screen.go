@@ -330,7 +330,7 @@ func (p *towerPage) sayPeak(say func(string, ...any)) {
 	say("Peak %s, k = %.3g, %g %%%s; %s, %s, rigid mass on this rig", quantity.WithU(*t.Peak, *t.Expanded), t.K, 100*t.Coverage, scale, t.Rate.Text(3), t.Filter)
 	switch {
 	case t.CutOff:
-		say("  The record is cut off: the true peak is higher.")
+		say("  The record does not show the peak: it is higher than this.")
 	case t.LowerBound:
 		say("  The specimen let go: its arrest force is at least this.")
 	}

@@ -24,33 +24,35 @@ type Entry struct {
 	Reason   string         // of a void drop or an override
 	Peak     quantity.Force // NaN when there is no reduction
 	Expanded quantity.Force
-	Audit    string // verdict of the audit
-	Trusted  bool   // the audit does not disagree
-	CutOff   bool   // the record is clipped: even the peak is a lower bound
-	NoScale  bool   // the uncertainty of the force scale is not known
-	Planned  bool   // planned, not taken: it makes its cell known and is only counted
+	Audit    string             // verdict of the audit
+	Trusted  bool               // the audit does not disagree
+	CutOff   bool               // the record does not show its peak: even the peak is a lower bound
+	Rebuilt  *[2]quantity.Force // where the top was rebuilt from the motion of the mass: the peak lies between them
+	NoScale  bool               // the uncertainty of the force scale is not known
+	Planned  bool               // planned, not taken: it makes its cell known and is only counted
 }
 
 // Row is one drop in a cell.
 type Row struct {
-	Drop       string          `json:"drop"`
-	Specimen   string          `json:"specimen"`
-	Outcome    drop.Outcome    `json:"outcome"`
-	Decided    bool            `json:"decided"`
-	Reason     string          `json:"reason,omitempty"`
-	Peak       *quantity.Force `json:"peak_N"`
-	Expanded   *quantity.Force `json:"u_N"` // expanded uncertainty
-	LowerBound bool            `json:"lower_bound"`
-	CutOff     bool            `json:"cut_off"`
-	NoScale    bool            `json:"force_scale_unknown"` // u_N leaves the force scale out
-	Audit      string          `json:"audit_verdict"`
+	Drop       string             `json:"drop"`
+	Specimen   string             `json:"specimen"`
+	Outcome    drop.Outcome       `json:"outcome"`
+	Decided    bool               `json:"decided"`
+	Reason     string             `json:"reason,omitempty"`
+	Peak       *quantity.Force    `json:"peak_N"`
+	Expanded   *quantity.Force    `json:"u_N"` // expanded uncertainty
+	LowerBound bool               `json:"lower_bound"`
+	CutOff     bool               `json:"cut_off"`                   // the record does not show its peak
+	Rebuilt    *[2]quantity.Force `json:"peak_interval_N,omitempty"` // where the top was rebuilt
+	NoScale    bool               `json:"force_scale_unknown"`       // u_N leaves the force scale out
+	Audit      string             `json:"audit_verdict"`
 }
 
 // Row is the entry as it is shown.
 func (e Entry) Row() Row {
 	r := Row{
 		Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit,
-		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, NoScale: e.NoScale,
+		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, Rebuilt: e.Rebuilt, NoScale: e.NoScale,
 	}
 	if p := e.Peak.SI(); !math.IsNaN(p) && !math.IsInf(p, 0) {
 		r.Peak, r.Expanded = &e.Peak, &e.Expanded
@@ -186,7 +188,7 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 			c.Held++
 			if e.CutOff {
 				cut++
-				c.Warnings = append(c.Warnings, message.Say("the record of drop %s is cut off: its peak is left out of the mean; void it with a reason", message.Own(e.Drop.ID)))
+				c.Warnings = append(c.Warnings, message.Say("the record of drop %s does not show its peak, which is left out of the mean; repeat the drop, or void it with a reason", message.Own(e.Drop.ID)))
 			} else if usable {
 				held = append(held, e.Peak.SI())
 			}

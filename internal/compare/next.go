@@ -210,6 +210,9 @@ func nextRead(kind int, e Entry) nextDatum {
 	p := e.Peak.SI()
 	d := nextDatum{kind: kind, logFall: math.Log(e.Drop.Fall.SI()), peakN: p, strength: censor.AtLeast(p), arrest: censor.AtLeast(p)}
 	if e.CutOff {
+		if e.Outcome == drop.Held && e.Rebuilt != nil {
+			d.arrest = censor.Between(e.Rebuilt[0].SI(), e.Rebuilt[1].SI())
+		}
 		return d
 	}
 	switch e.Outcome {

@@ -237,13 +237,15 @@ func (r Row) strength() (censor.Value, bool) { return r.peakWhere(drop.Broke) }
 func (r Row) arrest() (censor.Value, bool) { return r.peakWhere(drop.Held) }
 
 // peakWhere is the peak in N as a value of what an outcome shows whole: a lower bound of it after any other outcome and where the
-// record is cut off.
+// record does not show it; an interval where its top was rebuilt.
 func (r Row) peakWhere(whole drop.Outcome) (censor.Value, bool) {
 	switch {
 	case r.Peak == nil || !(r.Peak.SI() > 0):
 		return censor.Value{}, false
 	case r.Outcome == whole && !r.CutOff:
 		return censor.Exact(r.Peak.SI()), true
+	case r.Outcome == whole && r.Rebuilt != nil && r.Rebuilt[0] > 0 && r.Rebuilt[1] > r.Rebuilt[0]:
+		return censor.Between(r.Rebuilt[0].SI(), r.Rebuilt[1].SI()), true
 	case r.Outcome == drop.Broke, r.Outcome == drop.Held, r.Outcome == drop.Slipped:
 		return censor.AtLeast(r.Peak.SI()), true
 	}

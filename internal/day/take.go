@@ -221,7 +221,7 @@ func (t *Taken) read(r *reduce.Reduction) {
 		return
 	}
 	t.Peak, t.Expanded, t.K, t.Coverage = &r.Peak, &r.PeakExpanded, r.PeakK, r.Coverage
-	t.LowerBound, t.CutOff, t.ScaleKnown = r.LowerBound, r.Clipped, r.ScaleKnown
+	t.LowerBound, t.CutOff, t.ScaleKnown = r.LowerBound, r.PeakHidden, r.ScaleKnown
 	t.Rate, t.Filter, t.SpeedMethod = r.Rate, r.Settings.Filter.String(), r.Settings.SpeedMethod
 	t.Outcome, t.Audit = r.Outcome, r.AuditVerdict
 	t.Evidence = append(t.Evidence, r.Evidence...)
@@ -273,7 +273,7 @@ func (t *Taken) stand(others []quantity.Force) error {
 	case t.Peak == nil:
 		c.Text = message.Say("there is no peak to set beside the others")
 	case t.CutOff:
-		c.Text = message.Say("the record is cut off: its peak is a lower bound and is not set beside the others")
+		c.Text = message.Say("the record does not show its peak: it is a lower bound and is not set beside the others")
 	case t.Outcome == reduce.Undecided:
 		c.Text = message.Say("the record does not tell its outcome: once it is decided it counts among the others")
 	case t.Outcome != reduce.Proposal(drop.Held):

@@ -123,7 +123,8 @@ func (c *Entered) Entry(d drop.Drop) compare.Entry {
 		e.Reason = c.Decisions[d.ID][n-1].Reason
 	}
 	if r != nil {
-		e.Peak, e.Expanded, e.Audit, e.Trusted, e.CutOff = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees, r.Clipped
+		e.Peak, e.Expanded, e.Audit, e.Trusted, e.CutOff = r.Peak, r.PeakExpanded, string(r.AuditVerdict), r.AuditVerdict != reduce.Disagrees, r.PeakHidden
+		e.Rebuilt = r.PeakInterval
 		e.NoScale = !r.ScaleKnown
 	}
 	return e

@@ -88,10 +88,24 @@ func reads(c *look.Entered, m Measured) compare.MeasureReader {
 	}
 	return func(row compare.Row) (censor.Value, bool) {
 		r := c.Reduction[row.Drop]
-		if r == nil || row.CutOff && m.LetGo != showsAll {
+		if r == nil || row.CutOff && m.LetGo == showsNothing && m.Key != "duration" && m.Key != "loss" {
 			return censor.Value{}, false
 		}
 		v, ok := m.of(r)
+		if known, is := r.Known(m.Name); is && m.LetGo != showsAll {
+			switch {
+			case known.Bound == reduce.Nothing || !(v > 0) || row.Outcome == drop.Void || row.Outcome == "":
+				return censor.Value{}, false
+			case known.Bound == reduce.Between && row.Outcome == drop.Held:
+				return censor.Between(known.Interval[0], known.Interval[1]), known.Interval[0] > 0
+			case known.Bound == reduce.AtLeast && m.LetGo == showsBound:
+				return censor.AtLeast(v), true
+			case known.Bound == reduce.AtMost && row.Outcome == drop.Held:
+				return censor.AtMost(v), true
+			case known.Bound != reduce.Value:
+				return censor.Value{}, false
+			}
+		}
 		switch {
 		case !ok || !(v > 0):
 			return censor.Value{}, false

@@ -178,7 +178,7 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
 			continue
 		}
-		if top == nil || *r.Peak > *top.Peak {
+		if top == nil || highEnd(r) > highEnd(top) {
 			top = r
 		}
 		bound = bound || r.LowerBound
@@ -193,11 +193,15 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 	if top.NoScale {
 		u += unknownScale * *top.Peak
 	}
+	peak := *top.Peak
+	if top.Rebuilt != nil {
+		peak, u = (top.Rebuilt[0]+top.Rebuilt[1])/2, u+(top.Rebuilt[1]-top.Rebuilt[0])/2
+	}
 	for _, l := range limits.For(drops[top.Drop]) {
 		if l.Name == limits.Rating && below != nil {
 			continue
 		}
-		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(*top.Peak, u, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded, LowerBound: bound})
+		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(peak, u, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded, LowerBound: bound})
 	}
 	if below != nil {
 		for _, l := range limits.For(drops[below.Drop]) {
@@ -207,6 +211,14 @@ func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
 		}
 	}
 	return out
+}
+
+// highEnd is how high a peak may be by its record: the upper end where the top was rebuilt.
+func highEnd(r *compare.Row) quantity.Force {
+	if r.Rebuilt != nil {
+		return max(r.Rebuilt[1], *r.Peak)
+	}
+	return *r.Peak
 }
 
 // unknownScale is the share of a peak that a verdict allows for a force scale of which nothing is known. Common
