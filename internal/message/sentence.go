@@ -275,7 +275,7 @@ func (l Locale) blanksOf(p part) []string {
 }
 
 func (l Locale) argument(verb string, arg any) string {
-	text := ""
+	var text string
 	switch a := arg.(type) {
 	case Sentence:
 		text = l.tell(a)
