@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/bench/truth"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
@@ -41,8 +42,12 @@ func TestReadings(t *testing.T) {
 	if p := peakOf(r); p.Form != plain {
 		t.Errorf("%+v", p)
 	}
-	r.Clipped = true
+	r.PeakBound = reduce.AtLeast
 	if p := peakOf(r); p.Form != atLeast || !p.holds(12000) || p.holds(8000) {
+		t.Errorf("%+v", p)
+	}
+	r.PeakBound, r.PeakInterval = reduce.Between, &[2]quantity.Force{9500, 10500}
+	if p := peakOf(r); p.Form != interval || !p.holds(10000) || p.holds(9400) || p.holds(10600) {
 		t.Errorf("%+v", p)
 	}
 	if m := measured("impulse")(r); math.Abs(m.U-2*1.959964) > 1e-5 { // normal factor at 95 %
@@ -60,7 +65,7 @@ func TestRun(t *testing.T) {
 	if err := run(context.Background(), args, &out, io.Discard); err != nil {
 		t.Fatal(err)
 	}
-	if s := out.String(); !strings.Contains(s, "| zener, 1000 Hz | 3 | ") || !strings.Contains(s, "| clip on zener, 1000 Hz | 3 | 0 | 0 | 0 | 0 | 3 | 3 |") {
+	if s := out.String(); !strings.Contains(s, "| zener, 1000 Hz | 3 | ") || !strings.Contains(s, "| clip on zener, 1000 Hz | 3 | 0 | 0 | 0 | 0 | 1 | 1 | 2 | 2 |") {
 		t.Error(s)
 	}
 	out.Reset()
@@ -75,7 +80,7 @@ func TestRun(t *testing.T) {
 		if err := d.Decode(&j); err != nil {
 			t.Fatal(err)
 		}
-		if r := j.Readings["peak"]; math.Abs(r.Value/j.Record.Truth.Peak-1) > 0.05 && j.Record.Fault == "" || (r.Form == atLeast) != (j.Record.Fault == "clip") {
+		if r := j.Readings["peak"]; math.Abs(r.Value/j.Record.Truth.Peak-1) > 0.05 && j.Record.Fault == "" || (r.Form == atLeast || r.Form == interval) != (j.Record.Fault == "clip") {
 			t.Errorf("%+v of %+v", r, j.Record)
 		}
 	}
