@@ -2,9 +2,11 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -90,20 +92,52 @@ func handText(h *reduce.EventsByHand) string {
 	if h.Slack != nil {
 		parts = append(parts, fmt.Sprintf("end of the arrest set by hand at %.5f s", h.Slack.SI()))
 	}
+	if h.From != nil || h.To != nil {
+		part := "the drop lies in the part of the record"
+		if h.From != nil {
+			part += fmt.Sprintf(" from %.4f s", h.From.SI())
+		}
+		if h.To != nil {
+			part += fmt.Sprintf(" to %.4f s", h.To.SI())
+		}
+		parts = append(parts, part)
+	}
 	return strings.Join(parts, ", ")
+}
+
+// recordOf is the record of a drop with the settings of its last reduction, or with those that its rig asks for when none could be made.
+func recordOf(ctx context.Context, a *look.Access, tx store.Tx, d drop.Drop, hist []store.Revision[store.Reduction]) (*look.Record, error) {
+	t, original, err := tx.Trace(ctx, d.ID)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, fmt.Errorf("drop %s has no record whose events could be moved; enter its record first", d.ID)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(hist) > 0 {
+		return a.Held(t.Value, original, &hist[len(hist)-1].Value)
+	}
+	rec, err := a.Held(t.Value, original, nil)
+	if err != nil {
+		return nil, err
+	}
+	rig, err := tx.Rig(ctx)
+	if err != nil {
+		return nil, err
+	}
+	rec.Kept = look.SettingsFor(rig.Value, d, rec.Kept.Reduce.Filter, rec.Kept.Reader)
+	return rec, nil
 }
 
 func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error)) (out look.Receipt, err error) {
 	err = a.Change(ctx, path, func(tx store.Tx) error {
-		if _, err := tx.Drop(ctx, id); err != nil {
+		d, err := tx.Drop(ctx, id)
+		if err != nil {
 			return err
 		}
 		hist, err := tx.ReductionHistory(ctx, id)
 		if err != nil {
 			return err
-		}
-		if len(hist) == 0 {
-			return fmt.Errorf("drop %s has no reduction whose events could be moved; enter its record first", id)
 		}
 		var hands []*reduce.EventsByHand
 		for _, h := range hist {
@@ -113,15 +147,14 @@ func moveEvents(ctx context.Context, a *look.Access, path, id, by string, choose
 			}
 			hands = append(hands, k.Reduce.Hand)
 		}
+		if len(hist) == 0 {
+			hands = append(hands, nil) // the record was refused: what is named now may tell it
+		}
 		set, note, err := choose(hands)
 		if err != nil {
 			return err
 		}
-		t, original, err := tx.Trace(ctx, id)
-		if err != nil {
-			return err
-		}
-		rec, err := a.Held(t.Value, original, &hist[len(hist)-1].Value)
+		rec, err := recordOf(ctx, a, tx, d.Value, hist)
 		if err != nil {
 			return err
 		}

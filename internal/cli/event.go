@@ -16,6 +16,8 @@ type eventCmd struct {
 	Taut     string `placeholder:"TIME" help:"Moment of taut on the record's clock, for example \"0.8123 s\", or \"record\" to leave it to the record again."`
 	Peak     string `placeholder:"TIME" help:"Place of the peak, likewise; the arrest about it is the first."`
 	End      string `placeholder:"TIME" help:"End of the first arrest, likewise."`
+	From     string `placeholder:"TIME" help:"The drop lies in the part of the record from here, likewise; for a record that holds more than the drop."`
+	To       string `placeholder:"TIME" help:"To here, likewise."`
 	Reason   string `help:"What the record shows; kept for ever."`
 	Withdraw bool   `help:"Bring back the events as they stood before they were last moved."`
 }
@@ -29,12 +31,12 @@ The drop is reduced again with the events set; what is not named stays as it is.
 
 // Run reduces the drop with the events set.
 func (c *eventCmd) Run(a *look.Access, s *streams) error {
-	asked := c.Taut != "" || c.Peak != "" || c.End != ""
+	asked := c.Taut != "" || c.Peak != "" || c.End != "" || c.From != "" || c.To != ""
 	switch {
 	case c.Withdraw && (asked || c.Reason != ""):
 		return fmt.Errorf("drop %s: --withdraw goes alone or with --by", c.Drop)
 	case !c.Withdraw && !asked:
-		return fmt.Errorf("drop %s: name the event to set: --taut, --peak or --end, each with a time or \"record\"", c.Drop)
+		return fmt.Errorf("drop %s: name the event to set: --taut, --peak, --end, --from or --to, each with a time or \"record\"", c.Drop)
 	}
 	r, err := c.enter(a, s)
 	if err != nil {
@@ -72,7 +74,7 @@ func (c *eventCmd) enter(a *look.Access, s *streams) (look.Receipt, error) {
 	for _, e := range []struct {
 		flag, text string
 		to         **quantity.Duration
-	}{{"--taut", c.Taut, &h.Taut}, {"--peak", c.Peak, &h.Peak}, {"--end", c.End, &h.Slack}} {
+	}{{"--taut", c.Taut, &h.Taut}, {"--peak", c.Peak, &h.Peak}, {"--end", c.End, &h.Slack}, {"--from", c.From, &h.From}, {"--to", c.To, &h.To}} {
 		switch e.text {
 		case "":
 		case "record":

@@ -25,6 +25,8 @@ type reduceCmd struct {
 	RigFreq  quantity.Frequency    `placeholder:"FREQUENCY" name:"rig-frequency" help:"Natural frequency of the load cell with its node."`
 	Gravity  quantity.Acceleration `placeholder:"GRAVITY" help:"Gravity, standard when not given."`
 	Taken    string                `help:"Date of the drop, for the expiry of the certificate: 2026-03-31."`
+	From     *quantity.Duration    `placeholder:"TIME" help:"The drop lies in the part of the record from here, on the record's clock; for a record that holds more than the drop."`
+	To       *quantity.Duration    `placeholder:"TIME" help:"To here."`
 	Coverage float64               `default:"0.95" help:"Coverage probability of the expanded uncertainty."`
 	JSON     bool                  `name:"json" help:"Print JSON."`
 	readerFlags
@@ -94,6 +96,9 @@ func (c *reduceCmd) settings() (reduce.Settings, error) {
 	override(&set.RigFrequency, c.RigFreq)
 	override(&set.Gravity, c.Gravity)
 	set.Coverage = c.Coverage
+	if c.From != nil || c.To != nil {
+		set.Hand = &reduce.EventsByHand{From: c.From, To: c.To}
+	}
 	if set.Mass <= 0 {
 		return set, fmt.Errorf("the mass is missing; give it with --mass \"100 kg\", or in a rig file with --rig")
 	}

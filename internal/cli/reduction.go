@@ -35,7 +35,7 @@ func (s *streams) reduction(r *reduce.Reduction) error {
 	rows := [][]string{{"measure", "value", "standard uncertainty"},
 		{"peak force, raw", r.PeakRaw.String(), ""}, {"peak force, filtered", r.PeakFiltered.String(), ""},
 		{"peak force", r.Peak.String(), r.PeakU.Text(2)}, {"time to peak", r.TimeToPeak.Text(4), ""},
-		{"rise rate", r.RiseRate.Text(3), ""}, {"secant stiffness", r.SecantStiffness.Text(3), ""}, {"tangent stiffness", r.TangentStiff.Text(3), ""}}
+		{"rise rate", shownOf(r.RiseRate), ""}, {"secant stiffness", shownOf(r.SecantStiffness), ""}, {"tangent stiffness", shownOf(r.TangentStiff), ""}}
 	for _, m := range r.Measures {
 		u := strings.TrimSpace(quantity.Significant(m.U, 2) + " " + m.Unit)
 		if m.Bound != reduce.Value {
@@ -85,6 +85,14 @@ func (s *streams) reduction(r *reduce.Reduction) error {
 	}
 	s.warn(r.Warnings)
 	return nil
+}
+
+// shownOf prints a quantity, or a dash where the record does not show it.
+func shownOf[Q interface{ Text(int) string }](q *Q) string {
+	if q == nil {
+		return "-"
+	}
+	return (*q).Text(3)
 }
 
 func number(v *float64, unit string) string {

@@ -358,6 +358,9 @@ func (w *work) auditQuiet() Check {
 }
 
 func (w *work) auditPeak() Check {
+	if w.out.PeakHidden {
+		return notPossible(CheckPeak, "", "the record does not show the peak")
+	}
 	total := 0.0
 	text := ""
 	for _, b := range w.out.Bias {

@@ -13,8 +13,11 @@ func (w *work) measure() {
 	o.ImpactSpeed = quantity.Speed(m.impactV)
 	o.ArrestEnd, o.ArrestDuration = w.ev.endKind, quantity.Duration(w.ev.end-w.ev.taut)
 	o.Impulse, o.EnergyAbsorbed, o.MaxElongation = quantity.Impulse(m.impulse), quantity.Energy(m.absorbed), quantity.Length(m.xMax)
-	o.RiseRate = quantity.ForceRate(0.8 * w.peak.value / math.Max(w.ev.rise, w.dt))
-	w.stiffness()
+	if !o.PeakHidden {
+		rate := quantity.ForceRate(0.8 * w.peak.value / math.Max(w.ev.rise, w.dt))
+		o.RiseRate = &rate
+		w.stiffness()
+	}
 	names := []measured{
 		{"impulse", "N s", m.impulse, func(m motion) float64 { return m.impulse }},
 		{"energy absorbed", "J", m.absorbed, func(m motion) float64 { return m.absorbed }},
@@ -142,10 +145,12 @@ func (w *work) stiffness() {
 		}
 	})
 	if x > 0 {
-		w.out.SecantStiffness = quantity.Stiffness(w.peak.value / x)
+		k := quantity.Stiffness(w.peak.value / x)
+		w.out.SecantStiffness = &k
 	}
 	if d := n*sxx - sx*sx; n >= 3 && d > 0 {
-		w.out.TangentStiff = quantity.Stiffness((n*sxf - sx*sf) / d)
+		k := quantity.Stiffness((n*sxf - sx*sf) / d)
+		w.out.TangentStiff = &k
 	}
 }
 

@@ -83,7 +83,8 @@ func (w *work) peakAtLeast() {
 	if at < 0 {
 		return
 	}
-	p.value, p.time = math.Min(top, w.largestMeasured()), float64(at)*w.dt
+	p.raw = w.largestMeasured()
+	p.value, p.filtered, p.time = math.Min(top, p.raw), top, float64(at)*w.dt
 	p.oneSided, p.unfitted = false, false
 }
 

@@ -41,37 +41,37 @@ type Reduction struct {
 	Mask       drop.EvidenceCounts `json:"mask"`                 // of the samples of the first arrest
 	Unmeasured drop.Mask           `json:"unmeasured,omitempty"` // stretches of the record that were not measured
 
-	Rate            quantity.Frequency `json:"rate_Hz"`
-	Taut            quantity.Duration  `json:"taut_s"` // on the record's clock
-	TimeToPeak      quantity.Duration  `json:"time_to_peak_s"`
-	ArrestEnd       string             `json:"arrest_end"` // "slack", "break" or "end of record"
-	ArrestDuration  quantity.Duration  `json:"arrest_duration_s"`
-	RiseRate        quantity.ForceRate `json:"rise_rate_Nps"`
-	Impulse         quantity.Impulse   `json:"impulse_Ns"`
-	EnergyAbsorbed  quantity.Energy    `json:"energy_absorbed_J"`
-	EnergyReturned  *quantity.Energy   `json:"energy_returned_J"`
-	MaxElongation   quantity.Length    `json:"max_elongation_m"`
-	SecantStiffness quantity.Stiffness `json:"secant_stiffness_Npm"`
-	TangentStiff    quantity.Stiffness `json:"tangent_stiffness_Npm"`
-	LossFactor      *quantity.Ratio    `json:"loss_factor"` // (absorbed - returned)/absorbed
-	ReboundSpeed    *quantity.Speed    `json:"rebound_speed_mps"`
-	ImpactSpeed     quantity.Speed     `json:"impact_speed_mps"`
-	Tail            *quantity.Force    `json:"tail_N"`
-	LaterArrests    []LaterArrest      `json:"later_arrests"`
-	Zero            quantity.Force     `json:"zero_N"`
-	NoiseSD         quantity.Force     `json:"noise_N"`
-	PulseLength     quantity.Duration  `json:"pulse_length_s"` // half-sine of the same peak and curvature
-	Measures        []Measure          `json:"measures"`
-	PeakBudget      []BudgetRow        `json:"peak_budget"`
-	Bias            []BiasTerm         `json:"peak_bias"`
-	Outcome         Proposal           `json:"outcome"`
-	Evidence        []string           `json:"outcome_evidence"`
-	Audit           []Check            `json:"audit"`
-	AuditVerdict    Verdict            `json:"audit_verdict"`
-	Judgement       *Judgement         `json:"judgement"` // null where the record allows none
-	Findings        []drop.Finding     `json:"findings"`
-	Warnings        []string           `json:"warnings"`
-	Steps           []Step             `json:"steps"`
+	Rate            quantity.Frequency  `json:"rate_Hz"`
+	Taut            quantity.Duration   `json:"taut_s"` // on the record's clock
+	TimeToPeak      quantity.Duration   `json:"time_to_peak_s"`
+	ArrestEnd       string              `json:"arrest_end"` // "slack", "break" or "end of record"
+	ArrestDuration  quantity.Duration   `json:"arrest_duration_s"`
+	RiseRate        *quantity.ForceRate `json:"rise_rate_Nps"` // null, as the two stiffnesses, where the record does not show the peak
+	Impulse         quantity.Impulse    `json:"impulse_Ns"`
+	EnergyAbsorbed  quantity.Energy     `json:"energy_absorbed_J"`
+	EnergyReturned  *quantity.Energy    `json:"energy_returned_J"`
+	MaxElongation   quantity.Length     `json:"max_elongation_m"`
+	SecantStiffness *quantity.Stiffness `json:"secant_stiffness_Npm"`
+	TangentStiff    *quantity.Stiffness `json:"tangent_stiffness_Npm"`
+	LossFactor      *quantity.Ratio     `json:"loss_factor"` // (absorbed - returned)/absorbed
+	ReboundSpeed    *quantity.Speed     `json:"rebound_speed_mps"`
+	ImpactSpeed     quantity.Speed      `json:"impact_speed_mps"`
+	Tail            *quantity.Force     `json:"tail_N"`
+	LaterArrests    []LaterArrest       `json:"later_arrests"`
+	Zero            quantity.Force      `json:"zero_N"`
+	NoiseSD         quantity.Force      `json:"noise_N"`
+	PulseLength     quantity.Duration   `json:"pulse_length_s"` // half-sine of the same peak and curvature
+	Measures        []Measure           `json:"measures"`
+	PeakBudget      []BudgetRow         `json:"peak_budget"`
+	Bias            []BiasTerm          `json:"peak_bias"`
+	Outcome         Proposal            `json:"outcome"`
+	Evidence        []string            `json:"outcome_evidence"`
+	Audit           []Check             `json:"audit"`
+	AuditVerdict    Verdict             `json:"audit_verdict"`
+	Judgement       *Judgement          `json:"judgement"` // null where the record allows none
+	Findings        []drop.Finding      `json:"findings"`
+	Warnings        []string            `json:"warnings"`
+	Steps           []Step              `json:"steps"`
 }
 
 // LaterArrest is an arrest after the first.

@@ -36,6 +36,16 @@ func always[Q interface{ SI() float64 }](of func(*reduce.Reduction) Q) func(*red
 	return func(r *reduce.Reduction) (float64, bool) { return of(r).SI(), true }
 }
 
+// where is a measure that not every record shows.
+func where[Q interface{ SI() float64 }](of func(*reduce.Reduction) *Q) func(*reduce.Reduction) (float64, bool) {
+	return func(r *reduce.Reduction) (float64, bool) {
+		if q := of(r); q != nil {
+			return (*q).SI(), true
+		}
+		return 0, false
+	}
+}
+
 // measures are those that the comparison knows, the peak force first.
 var measures = []Measured{
 	{"peak", compare.OfPeak, "kN", showsBound, 1e-3, always(func(r *reduce.Reduction) quantity.Force { return r.Peak })},
@@ -44,14 +54,9 @@ var measures = []Measured{
 	{"impulse", "impulse", "N s", showsBound, 1, always(func(r *reduce.Reduction) quantity.Impulse { return r.Impulse })},
 	{"time", "time to peak", "ms", showsNothing, 1e3, always(func(r *reduce.Reduction) quantity.Duration { return r.TimeToPeak })},
 	{"duration", "arrest duration", "ms", showsNothing, 1e3, always(func(r *reduce.Reduction) quantity.Duration { return r.ArrestDuration })},
-	{"rise", "rise rate", "kN/s", showsNothing, 1e-3, always(func(r *reduce.Reduction) quantity.ForceRate { return r.RiseRate })},
-	{"stiffness", "secant stiffness", "kN/m", showsNothing, 1e-3, always(func(r *reduce.Reduction) quantity.Stiffness { return r.SecantStiffness })},
-	{"loss", "loss factor", "", showsNothing, 1, func(r *reduce.Reduction) (float64, bool) {
-		if r.LossFactor == nil {
-			return 0, false
-		}
-		return r.LossFactor.SI(), true
-	}},
+	{"rise", "rise rate", "kN/s", showsNothing, 1e-3, where(func(r *reduce.Reduction) *quantity.ForceRate { return r.RiseRate })},
+	{"stiffness", "secant stiffness", "kN/m", showsNothing, 1e-3, where(func(r *reduce.Reduction) *quantity.Stiffness { return r.SecantStiffness })},
+	{"loss", "loss factor", "", showsNothing, 1, where(func(r *reduce.Reduction) *quantity.Ratio { return r.LossFactor })},
 	{"speed", "impact speed", "m/s", showsAll, 1, always(func(r *reduce.Reduction) quantity.Speed { return r.ImpactSpeed })},
 }
 

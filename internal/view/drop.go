@@ -21,7 +21,9 @@ type DropView struct {
 	ByHand    map[int64]bool    `json:"-"`         // entries of reductions with events set by hand
 	Reduction *reduce.Reduction `json:"reduction"` // null when the record could not be reduced
 	Trace     *store.Trace      `json:"trace"`
-	Planned   bool              `json:"planned"` // planned, not taken
+	// NotReduced is why the record gives no reduction, where it gives none.
+	NotReduced string `json:"not_reduced,omitempty"`
+	Planned    bool   `json:"planned"` // planned, not taken
 	// Checklists are what was asked and answered before the drop, oldest first.
 	Checklists []drop.Checklist `json:"checklists"`
 	Photos     []store.Photo    `json:"photos"`
@@ -38,8 +40,11 @@ func DropIn(ctx context.Context, a *look.Access, path, id string) (v *DropView, 
 		if errors.Is(err, store.ErrNotFound) {
 			return nil
 		}
+		if err != nil {
+			return err
+		}
 		v.Trace = &t.Value
-		return err
+		return v.whyNot(ctx, a, r)
 	})
 	return v, err
 }
@@ -86,6 +91,29 @@ func dropView(ctx context.Context, r store.Reader, id string) (*DropView, error)
 	return v, v.tower(ctx, r)
 }
 
+// whyNot reduces a record that has no reduction, to say why.
+func (v *DropView) whyNot(ctx context.Context, a *look.Access, r store.Reader) error {
+	if v.Reduction != nil || v.Trace == nil {
+		return nil
+	}
+	rig, err := r.Rig(ctx)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	rec, err := a.Streamed(ctx, r, *v.Trace, nil)
+	if err != nil {
+		return err
+	}
+	rec.Kept = look.SettingsFor(rig.Value, v.Drop, rec.Kept.Reduce.Filter, rec.Kept.Reader)
+	if _, _, err := rec.Entry(ctx); err != nil {
+		v.NotReduced = err.Error()
+	}
+	return nil
+}
+
 // tower reads checklists and photos.
 func (v *DropView) tower(ctx context.Context, r store.Reader) error {
 	lists, err := r.ChecklistHistory(ctx, v.Drop.ID)
@@ -115,7 +143,7 @@ func Drop(ctx context.Context, s *look.Campaign, id string) (v *DropView, err er
 		if t, ok := st.Entered.Trace[id]; ok {
 			v.Trace = &t
 		}
-		return nil
+		return v.whyNot(ctx, s.Access, r)
 	})
 	return v, err
 }

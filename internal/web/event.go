@@ -24,6 +24,12 @@ func (s *Server) moveEvents(w http.ResponseWriter, r *http.Request) error {
 		err = moment(l, "end of the arrest", r.PostForm.Get("slack"), &h.Slack)
 	}
 	if err == nil {
+		err = moment(l, "from", r.PostForm.Get("from"), &h.From)
+	}
+	if err == nil {
+		err = moment(l, "to", r.PostForm.Get("to"), &h.To)
+	}
+	if err == nil {
 		_, err = app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), h, r.PostForm.Get("reason"), r.PostForm.Get("by"))
 	}
 	if err != nil {
@@ -59,6 +65,8 @@ type moved struct {
 	Taut   *quantity.Duration `json:"taut_s"` // on the record's clock; null = as the record gives it
 	Peak   *quantity.Duration `json:"peak_s"`
 	Slack  *quantity.Duration `json:"slack_s"`
+	From   *quantity.Duration `json:"from_s"` // the drop lies in the part of the record from here
+	To     *quantity.Duration `json:"to_s"`   // to here
 	Reason string             `json:"reason"`
 	By     string             `json:"by"`
 }
@@ -68,7 +76,7 @@ func (s *Server) apiMoveEvents(w http.ResponseWriter, r *http.Request) error {
 	if err := ask(r, &asked); err != nil {
 		return err
 	}
-	rec, err := app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), reduce.EventsByHand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack}, asked.Reason, asked.By)
+	rec, err := app.MoveEvents(r.Context(), s.app, s.s.Path(), r.PathValue("id"), reduce.EventsByHand{Taut: asked.Taut, Peak: asked.Peak, Slack: asked.Slack, From: asked.From, To: asked.To}, asked.Reason, asked.By)
 	if err != nil {
 		return err
 	}
