@@ -63,7 +63,6 @@ func (w *work) whichArrest(first *arrest) error {
 	if first == nil {
 		return nil
 	}
-	weight := w.set.Mass.SI() * w.set.Gravity.SI()
 	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
 	refuse := func(why string, all ...*arrest) error {
 		var names []string
@@ -74,9 +73,10 @@ func (w *work) whichArrest(first *arrest) error {
 		return fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
 			why, strings.Join(names, ", "), math.Max(float64(w.clock(float64(part.from)*w.dt))-0.3, w.trace.Start.SI()), float64(w.clock(float64(part.to)*w.dt))+1)
 	}
+	whole := w.mask.Count(first.from, first.to).Whole() // else its top may be missing
 	for k := range w.ev.later {
 		a := &w.ev.later[k]
-		if a.peakN > harderThanFirst*first.peakN+8*w.noiseN {
+		if whole && a.peakN > harderThanFirst*first.peakN+8*w.noiseN {
 			return refuse("a rebound cannot be harder than the first arrest, so that what comes first is a pull before the drop, or there are two drops in one record", first, a)
 		}
 	}
@@ -88,12 +88,12 @@ func (w *work) whichArrest(first *arrest) error {
 	for k := range w.ev.later {
 		a := &w.ev.later[k]
 		flight := float64(a.from-before.to) * w.dt
-		if late := flight > longest; late || k > 0 && a.peakN > 1.2*before.peakN+8*w.noiseN {
+		if late := flight > longest; late || k > 0 && w.mask.Count(before.from, before.to).Whole() && a.peakN > 1.2*before.peakN+8*w.noiseN {
 			why := "the force rises again to more than in the rebound before"
 			if late {
 				why = fmt.Sprintf("the force is gone for %s, longer than any rebound from this height flies, and then comes back", quantity.Duration(flight).Text(3))
 			}
-			if a.peakN > secondDrop*first.peakN {
+			if a.peakN > secondDrop*first.peakN || !w.couldBe(first, v0) && w.couldBe(a, v0) {
 				return refuse(why+": two drops in one record, or a pull before the drop", first, a)
 			}
 			w.out.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, float64(w.clock(float64(a.from)*w.dt)))
@@ -104,19 +104,28 @@ func (w *work) whichArrest(first *arrest) error {
 	}
 	if len(w.ev.later) > 0 {
 		// A pull by hand or hoist gives many times the impulse of a drop.
-		momentum := w.set.Mass.SI() * v0
-		pull, next := w.impulseOver(first, weight)/momentum, w.impulseOver(&w.ev.later[0], weight)/momentum
-		if pull > 4 && next > 0.7 && next < 2.3 {
-			return refuse(fmt.Sprintf("the first takes %.0f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", pull, next), first, &w.ev.later[0])
+		if next := &w.ev.later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > mostMomenta {
+			return refuse(fmt.Sprintf("the first takes %.1f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", w.momenta(first, v0), w.momenta(next, v0)), first, next)
 		}
 	}
 	return nil
 }
 
-// impulseOver is the impulse of an arrest beyond the weight.
-func (w *work) impulseOver(a *arrest, weight float64) (sum float64) {
+// An arrest takes the momentum of the mass once, and at most once more where it throws it back. The margins are for heights and
+// masses that were entered wrong.
+const leastMomenta, mostMomenta = 0.6, 2.4
+
+// momenta is the impulse of an arrest beyond the weight, in momenta of the falling mass.
+func (w *work) momenta(a *arrest, v0 float64) (sum float64) {
+	weight := w.set.Mass.SI() * w.set.Gravity.SI()
 	for _, f := range w.seenN[a.from:a.to] {
 		sum += (f - weight) * w.dt
 	}
-	return sum
+	return sum / (w.set.Mass.SI() * v0)
+}
+
+// couldBe tells that an arrest takes as much momentum as the drop's.
+func (w *work) couldBe(a *arrest, v0 float64) bool {
+	k := w.momenta(a, v0)
+	return k > leastMomenta && k < mostMomenta
 }

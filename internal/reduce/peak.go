@@ -67,7 +67,11 @@ func (w *work) findPeak() {
 		w.out.PeakMethod = "largest force that was measured; the top was not"
 	}
 	w.out.step("peak", map[string]any{"method": w.out.PeakMethod, "raw_N": p.raw, "filtered_N": p.filtered, "value_N": p.value, "pulse_length_s": p.pulse})
-	w.coarse = w.isCoarse()
+	if w.coarse = w.isCoarse(); w.coarse != "" && !p.byHand {
+		p.raw = w.largestMeasured()
+		p.value = p.raw
+		w.out.Peak, w.out.PeakRaw, w.out.PeakMethod = quantity.Force(p.value), quantity.Force(p.raw), "largest sample; the top lies between samples"
+	}
 }
 
 // peakAtLeast reads the largest force that was measured: of the filtered record, so that noise does not raise it, and no more

@@ -27,6 +27,8 @@ func (s spring) contact() float64 {
 	return 2 * (math.Pi - math.Atan(v0*w/g)) / w
 }
 
+func (s spring) v0() float64 { return math.Sqrt(2 * g * s.h) }
+
 func (s spring) peak() float64 { return s.m*g + math.Sqrt(s.m*g*s.m*g+2*s.m*g*s.h*s.k) }
 
 func (s spring) force(t float64) float64 {

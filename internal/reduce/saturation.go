@@ -11,7 +11,7 @@ import (
 const (
 	flatRatio  = 0.8  // bend of the top over the bend of the whole pulse: a free top bends at least as much
 	flatSigmas = 4.0  // by so many standard errors
-	slewShare  = 0.62 // of the height of a flank at the largest slope: a free flank has a fifth
+	slewShare  = 0.58 // of the height of a flank at the largest slope: a free flank has a fifth
 )
 
 // slewed is why samples of flanks that are too straight are masked.
@@ -115,6 +115,10 @@ func (w *work) straightShare(from, to int, sign float64) float64 {
 	half := max(n/24, 1)
 	if n < 16 {
 		return 0
+	}
+	// The noise may take a hundredth of the mean slope at most, s sqrt(3/(2 h^3)) for a line through 2 h + 1 samples.
+	for half < n/9 && w.noiseN*math.Sqrt(1.5/math.Pow(float64(half), 3)) > 0.01*w.ev.topN/float64(n) {
+		half++
 	}
 	slope := func(i int) float64 { // of a line through 2 half + 1 samples
 		s, d := 0.0, 0.0
