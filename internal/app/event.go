@@ -53,10 +53,21 @@ func handsOf(ctx context.Context, s store.Reader) (map[string]hand, error) {
 // MoveEvents reduces a drop again with events set by hand, and keeps the reason as a note. Nothing set gives the
 // events back to the record. The reduction before is kept.
 func MoveEvents(ctx context.Context, a *look.Access, path, id string, h reduce.EventsByHand, reason, by string) (look.Receipt, error) {
+	return ChangeEvents(ctx, a, path, id, func(to *reduce.EventsByHand) { *to = h }, reason, by)
+}
+
+// ChangeEvents is MoveEvents for a change of the events that stand set by hand when it is entered, so that who sets the peak keeps
+// what another has meanwhile set of taut.
+func ChangeEvents(ctx context.Context, a *look.Access, path, id string, change func(*reduce.EventsByHand), reason, by string) (look.Receipt, error) {
 	if strings.TrimSpace(reason) == "" {
 		return look.Receipt{}, message.Say("drop %s: moving an event needs a reason; say what the record shows", message.Own(id)).Error()
 	}
-	return moveEvents(ctx, a, path, id, by, func([]*reduce.EventsByHand) (*reduce.EventsByHand, string, error) {
+	return moveEvents(ctx, a, path, id, by, func(hist []*reduce.EventsByHand) (*reduce.EventsByHand, string, error) {
+		var h reduce.EventsByHand
+		if now := hist[len(hist)-1]; now != nil {
+			h = *now
+		}
+		change(&h)
 		if h.None() {
 			return nil, "events as the record gives them: " + reason, nil
 		}

@@ -63,29 +63,32 @@ func (c *eventCmd) enter(a *look.Access, s *streams) (look.Receipt, error) {
 	if c.Withdraw {
 		return app.WithdrawEvents(s.ctx, a, c.File, c.Drop, c.By)
 	}
-	v, err := view.DropIn(s.ctx, a, c.File, c.Drop)
-	if err != nil {
-		return look.Receipt{}, err
-	}
-	var h reduce.EventsByHand
-	if v.Reduction != nil && v.Reduction.Settings.Hand != nil {
-		h = *v.Reduction.Settings.Hand
-	}
+	var changes []func(*reduce.EventsByHand)
 	for _, e := range []struct {
 		flag, text string
-		to         **quantity.Duration
-	}{{"--taut", c.Taut, &h.Taut}, {"--peak", c.Peak, &h.Peak}, {"--end", c.End, &h.Slack}, {"--from", c.From, &h.From}, {"--to", c.To, &h.To}} {
+		of         func(*reduce.EventsByHand) **quantity.Duration
+	}{
+		{"--taut", c.Taut, func(h *reduce.EventsByHand) **quantity.Duration { return &h.Taut }},
+		{"--peak", c.Peak, func(h *reduce.EventsByHand) **quantity.Duration { return &h.Peak }},
+		{"--end", c.End, func(h *reduce.EventsByHand) **quantity.Duration { return &h.Slack }},
+		{"--from", c.From, func(h *reduce.EventsByHand) **quantity.Duration { return &h.From }},
+		{"--to", c.To, func(h *reduce.EventsByHand) **quantity.Duration { return &h.To }},
+	} {
 		switch e.text {
 		case "":
 		case "record":
-			*e.to = nil
+			changes = append(changes, func(h *reduce.EventsByHand) { *e.of(h) = nil })
 		default:
 			var t quantity.Duration
 			if err := t.UnmarshalText([]byte(e.text)); err != nil {
 				return look.Receipt{}, fmt.Errorf("%s: %w; give a time such as \"0.8123 s\", or \"record\"", e.flag, err)
 			}
-			*e.to = &t
+			changes = append(changes, func(h *reduce.EventsByHand) { *e.of(h) = &t })
 		}
 	}
-	return app.MoveEvents(s.ctx, a, c.File, c.Drop, h, c.Reason, c.By)
+	return app.ChangeEvents(s.ctx, a, c.File, c.Drop, func(h *reduce.EventsByHand) {
+		for _, change := range changes {
+			change(h)
+		}
+	}, c.Reason, c.By)
 }

@@ -14,7 +14,8 @@
 // because closing any descriptor of a file drops all POSIX locks that the process holds on it. For
 // the same reason nothing here, and nothing in a program that holds a Store, may open the campaign
 // file by other means. The operating system frees the lock when its holder dies, so there is no
-// stale lock to break. Readers need no lock: WAL lets them read while the writer writes.
+// stale lock to break. A writer that finds the lock taken waits for it, 30 s unless its Options say otherwise,
+// and then says who has it; what it reads it reads after that, so that reading and then writing is one piece. Readers need no lock: WAL lets them read while the writer writes.
 //
 // # Reading without permission to write
 //

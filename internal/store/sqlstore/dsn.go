@@ -10,8 +10,8 @@ import (
 	_ "modernc.org/sqlite" // the driver "sqlite"
 )
 
-// busyTimeout is how long SQLite waits for another connection's lock, in ms.
-const busyTimeout = "busy_timeout(5000)"
+// busyTimeout is how long SQLite waits for another connection's lock, in ms: as long as a writer waits for another.
+const busyTimeout = "busy_timeout(30000)"
 
 // writerPragmas make a commit durable: WAL with a sync at each commit, the full one of macOS included.
 var writerPragmas = []string{busyTimeout, "synchronous(full)", "fullfsync(1)", "checkpoint_fullfsync(1)", "foreign_keys(1)", "trusted_schema(0)", "cell_size_check(1)"}

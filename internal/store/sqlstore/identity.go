@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -75,17 +76,35 @@ type identity struct {
 	version     int
 }
 
+// settled runs open again, at most five times within some 0.3 s, while it fails as it does when the WAL went between looking for it and
+// opening it: another program has just closed the file. Where file or folder may not be written it fails for good.
+func (t target) settled(ctx context.Context, open func() error) error {
+	for try := 1; ; try++ {
+		err := open()
+		if err == nil || !cannotOpen(err) || !t.mayWriteAll() || try == 6 {
+			return err
+		}
+		if rest(ctx, time.Duration(try)*20*time.Millisecond) != nil {
+			return err
+		}
+	}
+}
+
 // identify reads the identity without changing the file or leaving one beside it. At rest the file
 // is read as immutable; with a WAL beside it the WAL must be read too, and the files for that are
 // there.
-func (t target) identify(ctx context.Context) (identity, error) {
-	if !t.hasWAL() {
-		id, err := t.identifyBy(ctx, "immutable=1")
-		if err == nil || notSQLite(err) || !t.hasWAL() {
-			return id, err
+func (t target) identify(ctx context.Context) (id identity, err error) {
+	err = t.settled(ctx, func() error {
+		if !t.hasWAL() {
+			id, err = t.identifyBy(ctx, "immutable=1")
+			if err == nil || notSQLite(err) || !t.hasWAL() {
+				return err
+			}
 		}
-	}
-	return t.identifyBy(ctx, "mode=ro")
+		id, err = t.identifyBy(ctx, "mode=ro")
+		return err
+	})
+	return id, err
 }
 
 func (t target) identifyBy(ctx context.Context, mode string) (id identity, err error) {
@@ -141,14 +160,19 @@ func (t target) admit(ctx context.Context, known int) (identity, error) {
 			WayOut: "leave it to that program and name a campaign file",
 		}
 	case id.version > known:
-		return id, &store.Problem{
-			Reason: store.ErrNewer, Place: t.place, Fact: fmt.Sprintf("it was written by a newer version (schema %d; this program knows up to %d)", id.version, known),
-			WayOut: "update this program; the file was not touched",
-		}
+		return id, newer(t.place, id.version, known)
 	case id.version < 1:
 		return id, damaged(t.place, fmt.Errorf("schema version %d", id.version))
 	}
 	return id, nil
+}
+
+// newer is the Problem of a file whose schema this program does not know.
+func newer(place string, version, known int) error {
+	return &store.Problem{
+		Reason: store.ErrNewer, Place: place, Fact: fmt.Sprintf("it was written by a newer version (schema %d; this program knows up to %d)", version, known),
+		WayOut: "update this program; the file was not touched",
+	}
 }
 
 // unmerged is the Problem of a file whose last commits stand in a WAL that cannot be read here.

@@ -1,13 +1,16 @@
 package sqlstore
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
+	"time"
 
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -21,7 +24,43 @@ type writerLock struct {
 	path string
 }
 
-// lockWriter takes the lock of the campaign at path, shown to the user as place.
+// waitWriter takes the lock of the campaign as lockWriter does. While another writer holds it, it tries again until patience has
+// passed; the pauses grow from 2 ms to 50 ms and are spread at random, so that several who wait do not meet at every try.
+func waitWriter(ctx context.Context, path, place string, patience time.Duration) (*writerLock, error) {
+	began, pause := time.Now(), 2*time.Millisecond
+	for {
+		l, err := lockWriter(path, place)
+		if err == nil || !errors.Is(err, errLocked) {
+			return l, err
+		}
+		left := patience - time.Since(began)
+		if left <= 0 {
+			var p *store.Problem
+			if patience > 0 && errors.As(err, &p) {
+				p.Fact += fmt.Sprintf(", and has been for the %s that were waited", patience)
+			}
+			return nil, err
+		}
+		if err := rest(ctx, min(left, pause/2+rand.N(pause))); err != nil {
+			return nil, fmt.Errorf("%s: stopped while another program was writing to it, before anything was changed: %w", place, err)
+		}
+		pause = min(2*pause, 50*time.Millisecond)
+	}
+}
+
+// rest waits, or ends early with the context.
+func rest(ctx context.Context, d time.Duration) error {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-t.C:
+		return nil
+	}
+}
+
+// lockWriter takes the lock of the campaign at path, shown to the user as place, or says who has it.
 func lockWriter(path, place string) (*writerLock, error) {
 	lockPath := path + "-lock"
 	for {
@@ -92,7 +131,7 @@ func (l *writerLock) refuse(place, who string, cause error) error {
 	}
 	return &store.Problem{
 		Reason: store.ErrBusy, Place: place, Fact: fact,
-		WayOut: "close it there first; reading is possible meanwhile", Cause: cause,
+		WayOut: "nothing of this change was stored: let it finish or close it there, and repeat; reading is possible meanwhile", Cause: cause,
 	}
 }
 

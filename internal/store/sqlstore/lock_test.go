@@ -3,15 +3,19 @@ package sqlstore
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/storetest"
 )
@@ -37,12 +41,12 @@ func TestSecondWriter(t *testing.T) {
 		t.Fatal(err)
 	}
 	closeLater(t, first)
-	_, err = Open(t.Context(), path, Options{})
+	_, err = Open(t.Context(), path, Options{Patience: -1})
 	refused(t, err, store.ErrBusy, path)
 
 	link := filepath.Join(t.TempDir(), "link")
 	if err := os.Symlink(path, link); err == nil { // Windows may not allow it
-		_, err = Open(t.Context(), link, Options{})
+		_, err = Open(t.Context(), link, Options{Patience: -1})
 		refused(t, err, store.ErrBusy, link)
 	}
 
@@ -72,7 +76,7 @@ func TestSecondWriterInAnotherProcess(t *testing.T) {
 		t.Fatalf("the other process said %q, %v", line, err)
 	}
 
-	_, err = Open(t.Context(), path, Options{})
+	_, err = Open(t.Context(), path, Options{Patience: -1})
 	refused(t, err, store.ErrBusy, path)
 	if want := fmt.Sprintf("process %d ", holder.Process.Pid); !strings.Contains(err.Error(), want) {
 		t.Errorf("%q does not name the other process, %q", err, want)
@@ -101,6 +105,132 @@ func TestSecondWriterInAnotherProcess(t *testing.T) {
 	mustDo(t, s.Close())
 	if got := listing(t, filepath.Dir(path)); strings.Contains(got, ",") {
 		t.Errorf("the folder holds %q, want the campaign alone", got)
+	}
+}
+
+// decideOften decides on one drop again and again, each time opening the campaign anew as a command does.
+func decideOften(args []string) error {
+	ctx := context.Background()
+	for i := range decisionsEach {
+		s, err := Open(ctx, args[0], Options{})
+		if err != nil {
+			return err
+		}
+		_, err = s.Decide(ctx, drop.Decision{Drop: "1", Outcome: drop.Held, Reason: fmt.Sprintf("%s %d", args[1], i)})
+		if err := errors.Join(err, s.Close()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+const decisionsEach = 25
+
+// Three processes write into one campaign at once while readers open it: nobody is refused and nothing is lost.
+func TestWritersWaitForEachOther(t *testing.T) {
+	path := newPath(t)
+	atRest(t, path)
+	before := decisionsOn(t, path)
+	var writers []*exec.Cmd
+	for _, name := range []string{"a", "b", "c"} {
+		w := child(t, self(t), "decide", path, name)
+		mustDo(t, w.Start())
+		writers = append(writers, w)
+	}
+	stop, reads := make(chan struct{}), make(chan int)
+	go func() {
+		n := 0
+		for ; ; n++ {
+			select {
+			case <-stop:
+				reads <- n
+				return
+			default:
+			}
+			r, err := OpenReadOnly(context.Background(), path)
+			if err == nil {
+				err = r.Close()
+			}
+			if err != nil {
+				t.Errorf("a reader beside the writers: %v", err)
+			}
+		}
+	}()
+	for _, w := range writers {
+		if err := w.Wait(); err != nil {
+			t.Errorf("a writer failed: %v", err)
+		}
+	}
+	close(stop)
+	if n := <-reads; n == 0 {
+		t.Error("no reader opened the file meanwhile")
+	}
+	after := decisionsOn(t, path)
+	seen := map[string]bool{}
+	for _, d := range after[len(before):] {
+		seen[d.Value.Reason] = true
+	}
+	if want := 3 * decisionsEach; len(after)-len(before) != want || len(seen) != want {
+		t.Errorf("%d decisions came in, %d of them different; want %d", len(after)-len(before), len(seen), want)
+	}
+	if got := listing(t, filepath.Dir(path)); strings.Contains(got, ",") {
+		t.Errorf("the folder holds %q, want the campaign alone", got)
+	}
+}
+
+func decisionsOn(t *testing.T, path string) []store.Revision[drop.Decision] {
+	t.Helper()
+	s, err := OpenReadOnly(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { mustDo(t, s.Close()) }()
+	if err := verified(t.Context(), s); err != nil {
+		t.Error(err)
+	}
+	hist, err := s.DecisionHistory(t.Context(), "1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return hist
+}
+
+// Who waits gets the file as soon as it is free, may be stopped, and is told in the end who has it and how long was waited.
+func TestWaitingEnds(t *testing.T) {
+	path := newPath(t)
+	atRest(t, path)
+	first, err := Open(t.Context(), path, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	closeLater(t, first)
+	_, err = Open(t.Context(), path, Options{Patience: 30 * time.Millisecond})
+	refused(t, err, store.ErrBusy, path)
+	for _, want := range []string{fmt.Sprintf("process %d ", os.Getpid()), "30ms", "nothing of this change was stored"} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("%q does not say %q", err, want)
+		}
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error)
+	go func() {
+		_, err := Open(ctx, path, Options{Patience: time.Hour})
+		ended <- err
+	}()
+	cancel()
+	if err := <-ended; !errors.Is(err, context.Canceled) {
+		t.Errorf("stopped while it waited: %v", err)
+	}
+	go func() {
+		second, err := Open(t.Context(), path, Options{Patience: time.Hour})
+		if err == nil {
+			err = second.Close()
+		}
+		ended <- err
+	}()
+	mustDo(t, first.Close())
+	if err := <-ended; err != nil {
+		t.Errorf("after the first had closed: %v", err)
 	}
 }
 

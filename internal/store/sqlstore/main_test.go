@@ -24,6 +24,7 @@ var roles = map[string]func(args []string) error{
 	"write":  writeUntilKilled,
 	"create": createUntilKilled,
 	"hold":   holdOpen,
+	"decide": decideOften,
 	"report": reportOpening,
 }
 

@@ -17,6 +17,18 @@ import (
 type Options struct {
 	// Clock gives the times of the history. nil is time.Now.
 	Clock func() time.Time
+	// Patience is how long a writer waits for another one that has the file. 0 is 30 s; below 0 it does not wait.
+	Patience time.Duration
+}
+
+// patience is how long a writer waits when nothing else is asked: longer than any change but the entry of very many records takes.
+const patience = 30 * time.Second
+
+func (o Options) patience() time.Duration {
+	if o.Patience == 0 {
+		return patience
+	}
+	return max(0, o.Patience)
 }
 
 func (o Options) clock() func() time.Time {
@@ -40,8 +52,8 @@ func Create(ctx context.Context, name string, c store.Campaign, o Options) (*Sto
 }
 
 // Open opens a campaign for reading and writing and brings it to the current schema. It refuses, and
-// then leaves untouched, what is not a campaign, is newer than this program, cannot be written, or
-// has another writer.
+// then leaves untouched, what is not a campaign, is newer than this program, or cannot be written. While another writer has
+// it, it waits as o.Patience says, and then says who has it.
 func Open(ctx context.Context, name string, o Options) (*Store, error) {
 	s, err := currentSchema()
 	if err != nil {
@@ -66,7 +78,7 @@ func create(ctx context.Context, name string, c store.Campaign, o Options, s sch
 		return nil, err
 	}
 	clock := o.clock()
-	lock, err := lockWriter(t.path, t.place)
+	lock, err := waitWriter(ctx, t.path, t.place, o.patience())
 	if err != nil {
 		return nil, err
 	}
@@ -212,7 +224,7 @@ func open(ctx context.Context, name string, o Options, s schema) (_ *Store, err 
 			WayOut: "copy the campaign to a folder of your own, or open it for reading only",
 		}
 	}
-	lock, err := lockWriter(t.path, t.place)
+	lock, err := waitWriter(ctx, t.path, t.place, o.patience())
 	if err != nil {
 		return nil, err
 	}
@@ -249,6 +261,13 @@ func (s *Store) prepareWriter(ctx context.Context) (err error) {
 	if err := setWAL(ctx, conn); err != nil {
 		return err
 	}
+	var have int
+	if err := conn.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
+		return err
+	}
+	if known := s.schema.version(); have > known { // a newer program had the file while this one waited for it
+		return newer(s.target.place, have, known)
+	}
 	return s.schema.migrate(ctx, conn)
 }
 
@@ -265,6 +284,22 @@ func openReadOnly(ctx context.Context, name string, s schema) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
+	var st *Store
+	err = t.settled(ctx, func() error {
+		st, err = t.read(ctx, s)
+		return err
+	})
+	if err == nil || !cannotOpen(err) {
+		return st, err
+	}
+	if t.hasWAL() {
+		return nil, t.unmerged(err)
+	}
+	return nil, err
+}
+
+// read opens the file in the first way that serves.
+func (t target) read(ctx context.Context, s schema) (_ *Store, err error) {
 	for _, mode := range t.readModes() {
 		st := newStore(t, s)
 		if st.readers, err = openDB(t.path, mode, readerPragmas, readerConns); err != nil {
@@ -277,9 +312,6 @@ func openReadOnly(ctx context.Context, name string, s schema) (*Store, error) {
 		if !cannotOpen(err) {
 			return nil, err
 		}
-	}
-	if t.hasWAL() {
-		return nil, t.unmerged(err)
 	}
 	return nil, err
 }
