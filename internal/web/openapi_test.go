@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"encoding"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -111,6 +112,13 @@ func (s *schemas) of(t reflect.Type) map[string]any {
 			return map[string]any{"anyOf": []any{map[string]any{"type": "number"}, map[string]any{"const": "inf"}}}
 		}
 		return map[string]any{"type": "number"}
+	case reflect.Array:
+		return map[string]any{"type": "array", "items": s.of(t.Elem()), "minItems": t.Len(), "maxItems": t.Len()}
+	case reflect.Uint8: // kinds of evidence, by their names
+		if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
+			return map[string]any{"type": "string"}
+		}
+		panic("no schema for " + t.String())
 	case reflect.String:
 		return map[string]any{"type": "string"}
 	case reflect.Interface:
