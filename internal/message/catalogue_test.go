@@ -219,14 +219,17 @@ func TestHiddenPeaksAreSaidWhole(t *testing.T) {
 	}
 	add("alone it differs by 2.4 standard uncertainties, which together with the other checks is no contradiction")
 	for _, why := range []string{"the force rises again to more than in the rebound before", "the force is gone for 1.23 s, longer than any rebound from this height flies, and then comes back"} {
+		add("d07.csv: the record does not tell which arrest is the drop's: %s: two drops in one record, or a pull before the drop (12.00 kN at 1.2345 s, 11.00 kN at 3.2000 s). Look at the record, and say which part holds the drop: for example --from 2.90s --to 4.50s for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)", why)
 		add("%s at 1.2345 s: that is no rebound, and what comes from there on was left out", why)
 	}
+	add("d07.csv: no 8 samples lie in the part that was named; the record goes from -0.1000 s to 4.9999 s")
 	english := regexp.MustCompile(`\b(?:the|from|to|and|of|by|than|is|at)\b`)
+	options := regexp.MustCompile(`--[a-z]+`)
 	for _, lang := range Languages[1:] {
 		for _, text := range all {
 			for _, before := range []string{"", "drop d07: "} {
 				got, whole := locales[lang].Find(before + text)
-				if !whole || english.MatchString(got) || strings.Contains(got, "0.") {
+				if !whole || english.MatchString(options.ReplaceAllString(got, "")) || strings.Contains(got, "0.") {
 					t.Errorf("%s: %q\nis said %q, %v", lang, before+text, got, whole)
 				}
 			}
