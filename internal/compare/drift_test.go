@@ -57,7 +57,7 @@ func TestBrokenRulesNameTheirDrops(t *testing.T) {
 	}
 	found := false
 	for _, r := range c.BrokenRules {
-		found = found || r == BrokenRule{Drop: "f", First: "f", Rule: "beyond 3 sigma", Chart: "single values"}
+		found = found || r == BrokenRule{Drop: "f", First: "f", Rule: "outside the limits that the other drops set", Chart: "single values"}
 	}
 	if !found {
 		t.Errorf("%+v", c.BrokenRules)

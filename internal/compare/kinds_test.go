@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -91,21 +92,21 @@ func TestRepeatByHand(t *testing.T) {
 	}
 }
 
-// 10, 11, 10, 11, 10 kN and then 20: moving ranges 1 1 1 1 10, mean 2.8 kN, sigma 2.8/1.128379 = 2.481 kN; the mean is 12 kN,
-// so that the upper limit is 19.44 kN and the last drop lies beyond it.
+// 10, 11, 10, 11, 10 kN and then 20: the five others have mean 10.4 kN and standard deviation sqrt(1.2/4) = 0.5477 kN, so that the last lies
+// 9.6/(0.5477 sqrt 1.2) = 16 of them away, where 1 % over four rules and six drops allows t(4) at 0.01/4/6/2 = 10.9 (by the incomplete beta function).
 func TestCheckChartByHand(t *testing.T) {
 	var in []Entry
 	for i, p := range []float64{10, 11, 10, 11, 10, 20} {
 		e := entry(string(rune('a'+i)), "", drop.Held, 1000*p)
-		e.Drop.Role, e.Drop.Order = drop.Check, i+1
+		e.Drop.Role, e.Drop.Order, e.Expanded = drop.Check, i+1, 0
 		in = append(in, e)
 	}
 	c := ChartChecks(in)
-	if math.Abs(c.Centre-12000) > 1e-9 || math.Abs(c.Upper-(12000+3*2800/(2/math.Sqrt(math.Pi)))) > 1e-6 {
+	if math.Abs(c.Centre-10400) > 1e-9 || c.Upper >= 20000 || math.Abs((c.UpperEach[5]-10400)/(547.7226*math.Sqrt(1.2))+uncert.StudentQuantile(0.01/48, 4)) > 1e-4 {
 		t.Errorf("%+v", c)
 	}
-	if !strings.Contains(strings.Join(message.Texts(c.Violations), "|"), "drop f:") {
-		t.Errorf("%v", c.Violations)
+	if got := strings.Join(message.Texts(c.Violations), "|"); !strings.Contains(got, "drop f: outside the limits that the other drops set") {
+		t.Error(got)
 	}
 	if none := ChartChecks(nil); !strings.Contains(none.Statement.String(), "nothing shows that the rig stayed the same") {
 		t.Error(none.Statement)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 )
 
 // Two drops on the first day and two on a later one, logarithms 0, 0.02 | 0.04, 0.06: means of day and logarithm 1 and 0.03 (days 0 and 2),
@@ -60,16 +61,13 @@ func TestWhichDropsAreCharted(t *testing.T) {
 	if got := strings.Join(c.Drops, ""); got != "abcdef" || c.N != 6 {
 		t.Fatalf("%s", got)
 	}
-	// 10 and 11 by turns: centre 10.5, every moving range 1, sigma 1/1.128379 = 0.886227, limits 10.5 -+ 2.65868; nothing is broken. The average starts at
-	// the centre with weight 0.2 and width 3 (the textbook's usual ones): 0.2 x 10 + 0.8 x 10.5 = 10.4, limits -+ 3 sigma 0.2 at first.
-	if !strings.HasSuffix(c.Statement.String(), "no rule is broken.") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
+	// 10 and 11 by turns: centre 10.5, every moving range 1. The average starts at the centre with weight 0.2 (the textbook's usual one): 0.2 x 10 + 0.8 x 10.5 =
+	// 10.4. Six drops with so much scatter would not have shown a change by a tenth.
+	if !strings.Contains(c.Statement.String(), "they could not have shown that the rig changed: only a drop off by more than ") || len(c.Violations) != 0 || len(c.BrokenRules) != 0 || len(c.Warnings) == 0 {
 		t.Errorf("%s %v %v", c.Statement, c.Violations, c.Warnings)
 	}
-	for _, v := range [][2]float64{
-		{c.Centre, 10500}, {c.Upper, 10500 + 2658.68}, {c.Lower, 10500 - 2658.68}, {c.EWMA[0], 10400}, {c.EWMA[1], 10520},
-		{c.EWMAUpper[0], 10500 + 531.736}, {c.EWMALower[0], 10500 - 531.736}, {c.RangeUpper, 3266.5},
-	} {
-		if math.Abs(v[0]-v[1]) > 0.5 {
+	for _, v := range [][2]float64{{c.Centre, 10500}, {c.Upper + c.Lower, 21000}, {c.EWMA[0], 10400}, {c.EWMA[1], 10520}, {c.EWMAUpper[0] + c.EWMALower[0], 21000}, {c.Ranges[0], 1000}} {
+		if math.Abs(v[0]-v[1]) > 1e-6 {
 			t.Errorf("%v, want %v", v[0], v[1])
 		}
 	}
@@ -79,23 +77,67 @@ func TestWhichDropsAreCharted(t *testing.T) {
 	}
 }
 
-// 10.0 and 10.1 by turns six times, then 11.0 and 11.1: the mean moving range is (10 x 0.1 + 0.9)/11 kN, 1.9/11, so that 0.9 lies beyond 3.267 times it, and the first
-// average, 0.2 x 0.55 below the centre, beyond 0.6 sigma = 0.0918.
+// 10.0 to 10.2 seventeen times and three at the end 1.0 higher: a lasting change from the eighteenth on, and an average beyond its limit. With a spike down and up
+// among steady ones the moving range breaks its limit.
 func TestEachChartNamesItsRule(t *testing.T) {
-	var in []Entry
-	for i := range 12 {
-		in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, 10+0.1*float64(i%2)+float64(i/6)))
+	run := func(off func(i int) float64) *CheckChart {
+		var in []Entry
+		for i := range 20 {
+			in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, 10+0.1*float64(i%3)+off(i)))
+		}
+		return ChartChecks(in)
 	}
-	c := ChartChecks(in)
-	charts := map[string]int{}
-	for _, r := range c.BrokenRules {
-		charts[r.Chart]++
-		if r.Chart == "moving range" && r.Drop != "g" {
-			t.Errorf("%+v", r)
+	for _, k := range []struct {
+		chart, first, last string
+		off                func(i int) float64
+	}{
+		{"lasting change", "r", "t", func(i int) float64 { return float64(i / 17) }},
+		{"weighted average", "t", "t", func(i int) float64 { return float64(i / 17) }},
+		{"moving range", "j", "k", func(i int) float64 { return map[int]float64{9: -1, 10: 1}[i] }},
+		{"single values", "g", "g", func(i int) float64 { return map[int]float64{6: 3}[i] }},
+	} {
+		c := run(k.off)
+		seen := []BrokenRule{}
+		for _, r := range c.BrokenRules {
+			if r.Chart == k.chart {
+				seen = append(seen, r)
+			}
+		}
+		if len(seen) != 1 || seen[0].First != k.first || seen[0].Drop != k.last || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement.String(), "; look at the rig before trusting the drops since.") || !strings.Contains(c.Statement.String(), "false alarms: at most 1 % of such charts") {
+			t.Errorf("%s: %+v %s", k.chart, c.BrokenRules, c.Statement)
 		}
 	}
-	if charts["moving range"] != 1 || charts["weighted average"] == 0 || len(c.BrokenRules) != len(c.Violations) || !strings.HasSuffix(c.Statement.String(), "broken rules; look at the rig before trusting the drops since.") {
-		t.Errorf("%v %s", charts, c.Statement)
+}
+
+// Four check drops of which one is twice the others are an alarm, wherever it stands; and the sentence of a chart without alarm says what it could not have shown.
+func TestFewCheckDropsDoNotHideAFarOne(t *testing.T) {
+	for at := range 4 {
+		peaks := []float64{15.00, 15.01, 15.00, 15.01}
+		peaks[at] = 30
+		var in []Entry
+		for i, p := range peaks {
+			in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, p))
+		}
+		c := ChartChecks(in)
+		if !strings.Contains(c.Statement.String(), "look at the rig") || !strings.Contains(strings.Join(message.Texts(c.Violations), "|"), "drop "+string(rune('a'+at))+": outside the limits that the other drops set") {
+			t.Errorf("%s %v", c.Statement, c.Violations)
+		}
+	}
+	// With a budget of 0.15 kN (expanded 0.3 kN) three drops are enough to see 1 kN, which their scatter alone could not show.
+	var in []Entry
+	for i, p := range []float64{15.00, 15.01, 16} {
+		in = append(in, checkAt(string(rune('a'+i)), "2026-03-01", i+1, p))
+		in[i].Expanded = 0
+	}
+	if c := ChartChecks(in); len(c.Violations) != 0 || c.KnownSD != nil || !strings.Contains(c.Statement.String(), "they could not have shown that the rig changed") || !strings.HasSuffix(c.Statement.String(), "take 8 or more.") {
+		t.Error(c.Statement)
+	}
+	for i := range in {
+		in[i].Expanded = in[i].Peak / 50
+	}
+	c := ChartChecks(in)
+	if len(c.Violations) != 1 || c.KnownSD == nil || math.Abs(*c.KnownSD-c.Peaks[2]/100) > 1e-9 || !strings.Contains(c.Violations[0].String(), "drop c: farther from the other drops than the uncertainty of measurement allows") {
+		t.Errorf("%v %v", c.Violations, c.KnownSD)
 	}
 }
 

@@ -146,6 +146,15 @@ func TestSentences(t *testing.T) {
 		{"de", "knot sewn eyes", "Knoten genähte Schlaufen"},
 		{"de", "Peaks of one cell scatter by 1.3 % within a day and by 0 % more between days (20 peaks, 2 days): chance alone may explain the difference between days (p = 0.62).",
 			"Spitzen einer Zelle streuen bei gleichem Tag um 1,3 % und von Tag zu Tag um weitere 0 % (20 Spitzen, 2-mal Tag): der Zufall allein kann den Unterschied nach Tag erklären (p = 0,62)."},
+		// how the peak is known, and what is off
+		{"de", "the record does not show the peak (saturated from 0.3100 s to 0.3400 s): rebuilt from the motion of the mass it lies between 17.2 kN and 18.1 kN; at least 16.90 kN was measured",
+			"die Aufzeichnung zeigt die Spitze nicht (übersteuert von 0,3100 s bis 0,3400 s): Aus der Bewegung der Masse rekonstruiert liegt sie zwischen 17,2 kN und 18,1 kN; mindestens 16,90 kN wurden gemessen"},
+		{"fr", "drop d07: 12 samples from 0.3100 s to 0.3400 s were not measured (out of range), and the peak may lie among them: it is at least 16.90 kN; repeat the drop",
+			"chute d07\u00a0: 12 échantillons de 0,3100 s à 0,3400 s n'ont pas été mesurés (hors de l'étendue de mesure), et la pointe peut être parmi eux\u00a0: elle vaut au moins 16,90 kN\u00a0; refaire la chute"},
+		{"de", "no contradiction: by this record alone the force reads 0.24 % ± 0.55 % too low, or the mass too high, or the mass fell 8.1 mm ± 19 mm less than entered",
+			"kein Widerspruch; diese Aufzeichnung allein sagt: die Kraft wird 0,24 % ± 0,55 % zu niedrig angezeigt, oder die Masse ist zu groß angegeben, oder die Masse fiel 8,1 mm ± 19 mm weniger tief als eingegeben"},
+		{"de", "the mass fell 81 mm ± 19 mm more than entered (by chance only one record in a million would be as far off)",
+			"die Masse fiel 81 mm ± 19 mm tiefer als eingegeben (durch Zufall wäre nur eine von einer Million Aufzeichnungen so weit daneben)"},
 	} {
 		got, ok := locales[c.lang].Find(c.english)
 		if !ok || got != c.want {
@@ -170,6 +179,61 @@ func TestSentences(t *testing.T) {
 	}
 	if got := English().HTML("a < b"); got != "a &lt; b" {
 		t.Error(got)
+	}
+}
+
+// What a record that does not show its peak says is recognised whole, whatever stands in the blanks.
+func TestHiddenPeaksAreSaidWhole(t *testing.T) {
+	var all []string
+	add := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	coarse := "only 3 samples of the arrest lie above half of it, and the largest may lie 4.1 % below the top of a half-sine as short"
+	reasons := []string{coarse}
+	for _, is := range []drop.Evidence{drop.Bridged, drop.Saturated, drop.Lost, drop.OutOfRange} {
+		reasons = append(reasons, fmt.Sprintf("%s from 0.3100 s to 0.3400 s", is))
+		add("the record is cut off from 0.3100 s to 0.3400 s (12 samples %s): the peak is at least 16.90 kN, and higher by an amount that was not measured; repeat the drop with a larger range", is)
+		add("12 samples from 0.3100 s to 0.3400 s were not measured (%s), and the peak may lie among them: it is at least 16.90 kN; repeat the drop", is)
+		add("12 samples from 0.3100 s to 0.3400 s were not measured (%s); the peak cannot lie there, as the force would have had to bend upward and back", is)
+	}
+	for _, r := range reasons {
+		add("%s", r)
+		add("the record does not show the peak (%s): it is at least 16.90 kN", r)
+		add("the record does not show the peak (%s): rebuilt from the motion of the mass it lies between 17.2 kN and 18.1 kN; at least 16.90 kN was measured", r)
+	}
+	add("the peak is at least 16.90 kN: %s; sample faster", coarse)
+	for _, from := range []string{"momentum and the path", "momentum, with the speed after it from the flight time, and the path"} {
+		add("the peak lies between 17.20 kN and 18.10 kN, rebuilt from %s", from)
+	}
+	forces := []string{"the force reads 0.24 % ± 0.55 % too low, or the mass too high", "the force reads 2.4 % ± 0.55 % too high, or the mass too low"}
+	falls := []string{"the mass fell 8.1 mm ± 19 mm less than entered", "the mass fell 81 mm ± 1.9 m more than entered"}
+	for _, in := range []string{"a million", "440"} {
+		chance := "by chance only one record in " + in + " would be as far off"
+		add("the record contradicts itself, and neither a wrong force scale, mass nor height alone explains it (%s); look at guide, zero and events", chance)
+		for _, fell := range falls {
+			add("%s (%s)", fell, chance)
+			for _, force := range forces {
+				add("no contradiction: by this record alone %s, or %s", force, fell)
+				add("%s (%s)", force, chance)
+				add("%s, or %s (%s)", force, fell, chance)
+			}
+		}
+	}
+	add("alone it differs by 2.4 standard uncertainties, which together with the other checks is no contradiction")
+	for _, why := range []string{"the force rises again to more than in the rebound before", "the force is gone for 1.23 s, longer than any rebound from this height flies, and then comes back"} {
+		add("d07.csv: the record does not tell which arrest is the drop's: %s: two drops in one record, or a pull before the drop (12.00 kN at 1.2345 s, 11.00 kN at 3.2000 s). Look at the record, and say which part holds the drop: for example --from 2.90s --to 4.50s for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)", why)
+		add("%s at 1.2345 s: that is no rebound, and what comes from there on was left out", why)
+	}
+	add("d07.csv: no 8 samples lie in the part that was named; the record goes from -0.1000 s to 4.9999 s")
+	english := regexp.MustCompile(`\b(?:the|from|to|and|of|by|than|is|at)\b`)
+	options := regexp.MustCompile(`--[a-z]+`)
+	for _, lang := range Languages[1:] {
+		for _, text := range all {
+			for _, before := range []string{"", "drop d07: "} {
+				got, whole := locales[lang].Find(before + text)
+				if !whole || english.MatchString(options.ReplaceAllString(got, "")) || strings.Contains(got, "0.") {
+					t.Errorf("%s: %q\nis said %q, %v", lang, before+text, got, whole)
+				}
+			}
+		}
 	}
 }
 

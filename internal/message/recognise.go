@@ -305,10 +305,13 @@ func (s *search) slot(text string) (string, bool) {
 // mostInARow bounds a row of words.
 const mostInARow = 10
 
+// span is what a format says, and no row of words: "from" is said otherwise before a "to".
+var span = regexp.MustCompile(`\bfrom .* to\b`)
+
 // known says a row of words that are all in the catalogue, "knot sewn eyes", the longest first.
 func (l Locale) known(text string) (string, bool) {
 	fields := strings.Fields(text)
-	if len(fields) < 2 || len(fields) > mostInARow || strings.Contains(text, ":") {
+	if len(fields) < 2 || len(fields) > mostInARow || strings.Contains(text, ":") || span.MatchString(text) {
 		return "", false
 	}
 	var out []string

@@ -3,7 +3,6 @@ package reduce
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -64,20 +63,16 @@ func (w *work) whichArrest(first *arrest) error {
 		return nil
 	}
 	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
-	refuse := func(why string, all ...*arrest) error {
-		var names []string
-		for _, a := range all {
-			names = append(names, fmt.Sprintf("%s at %.4f s", quantity.Force(a.peakN), float64(w.clock(float64(a.from)*w.dt))))
-		}
-		part := *all[len(all)-1]
-		return fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
-			why, strings.Join(names, ", "), math.Max(float64(w.clock(float64(part.from)*w.dt))-0.3, w.trace.Start.SI()), float64(w.clock(float64(part.to)*w.dt))+1)
+	at := func(a *arrest) float64 { return float64(w.clock(float64(a.from) * w.dt)) }
+	refuse := func(why string, next *arrest) error {
+		return fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s at %.4f s, %s at %.4f s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
+			why, quantity.Force(first.peakN), at(first), quantity.Force(next.peakN), at(next), math.Max(at(next)-0.3, w.trace.Start.SI()), float64(w.clock(float64(next.to)*w.dt))+1)
 	}
 	whole := w.mask.Count(first.from, first.to).Whole() // else its top may be missing
 	for k := range w.ev.later {
 		a := &w.ev.later[k]
 		if whole && a.peakN > harderThanFirst*first.peakN+8*w.noiseN {
-			return refuse("a rebound cannot be harder than the first arrest, so that what comes first is a pull before the drop, or there are two drops in one record", first, a)
+			return refuse("a rebound cannot be harder than the first arrest, so that what comes first is a pull before the drop, or there are two drops in one record", a)
 		}
 	}
 	if v0 == 0 {
@@ -94,9 +89,9 @@ func (w *work) whichArrest(first *arrest) error {
 				why = fmt.Sprintf("the force is gone for %s, longer than any rebound from this height flies, and then comes back", quantity.Duration(flight).Text(3))
 			}
 			if a.peakN > secondDrop*first.peakN || !w.couldBe(first, v0) && w.couldBe(a, v0) {
-				return refuse(why+": two drops in one record, or a pull before the drop", first, a)
+				return refuse(fmt.Sprintf("%s: two drops in one record, or a pull before the drop", why), a)
 			}
-			w.out.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, float64(w.clock(float64(a.from)*w.dt)))
+			w.out.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, at(a))
 			w.ev.later = w.ev.later[:k]
 			break
 		}
@@ -105,7 +100,7 @@ func (w *work) whichArrest(first *arrest) error {
 	if len(w.ev.later) > 0 {
 		// A pull by hand or hoist gives many times the impulse of a drop.
 		if next := &w.ev.later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > mostMomenta {
-			return refuse(fmt.Sprintf("the first takes %.1f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", w.momenta(first, v0), w.momenta(next, v0)), first, next)
+			return refuse(fmt.Sprintf("the first takes %.1f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", w.momenta(first, v0), w.momenta(next, v0)), next)
 		}
 	}
 	return nil

@@ -273,25 +273,21 @@ func (w *work) judge() *Judgement {
 	return j
 }
 
-// say words the judgement.
+// say words the judgement, of formats that a catalogue can hold whole.
 func (j *Judgement) say() string {
 	if j.Verdict == Agrees {
-		return "no contradiction: by this record alone " + offText(j.Off[0]) + ", or " + offText(j.Off[1])
+		return fmt.Sprintf("no contradiction: by this record alone %s", offText(j.Off))
 	}
-	var may []string
+	var may []Off
 	for _, o := range j.Off {
 		if o.Explains {
-			may = append(may, offText(o))
+			may = append(may, o)
 		}
 	}
-	chance := fmt.Sprintf("by chance only one record in %s would be as far off", oneIn(j.P))
-	switch len(may) {
-	case 0:
-		return fmt.Sprintf("the record contradicts itself, and neither a wrong force scale, mass nor height alone explains it (%s); look at guide, zero and events", chance)
-	case 1:
-		return fmt.Sprintf("%s (%s)", may[0], chance)
+	if len(may) == 0 {
+		return fmt.Sprintf("the record contradicts itself, and neither a wrong force scale, mass nor height alone explains it (by chance only one record in %s would be as far off); look at guide, zero and events", oneIn(j.P))
 	}
-	return fmt.Sprintf("%s, or %s (%s)", may[0], may[1], chance)
+	return offText(may) + fmt.Sprintf(" (by chance only one record in %s would be as far off)", oneIn(j.P))
 }
 
 func oneIn(p float64) string {
@@ -301,21 +297,32 @@ func oneIn(p float64) string {
 	return quantity.Significant(1/p, 2)
 }
 
-func offText(o Off) string {
-	switch o.Quantity {
-	case OffScale:
-		way := "too high, or the mass too low"
-		if o.By < 0 {
-			way = "too low, or the mass too high"
+// offText says of one quantity or of two, the height last, how far off they are.
+func offText(list []Off) (text string) {
+	for i, o := range list {
+		var format, by, u string
+		switch {
+		case o.Quantity == OffScale && o.By < 0:
+			format = "the force reads %s %% ± %s %% too low, or the mass too high"
+		case o.Quantity == OffScale:
+			format = "the force reads %s %% ± %s %% too high, or the mass too low"
+		case i > 0 && o.By < 0:
+			format = ", or the mass fell %s ± %s less than entered"
+		case i > 0:
+			format = ", or the mass fell %s ± %s more than entered"
+		case o.By < 0:
+			format = "the mass fell %s ± %s less than entered"
+		default:
+			format = "the mass fell %s ± %s more than entered"
 		}
-		return fmt.Sprintf("the force reads %s %% ± %s %% %s", quantity.Significant(100*math.Abs(o.By), 2), quantity.Significant(200*o.U, 2), way)
-	default:
-		way := "more"
-		if o.By < 0 {
-			way = "less"
+		if o.Quantity == OffScale {
+			by, u = quantity.Significant(100*math.Abs(o.By), 2), quantity.Significant(200*o.U, 2)
+		} else {
+			by, u = quantity.Length(math.Abs(o.By)).Text(2), quantity.Length(2*o.U).Text(2)
 		}
-		return fmt.Sprintf("the mass fell %s ± %s %s than entered", quantity.Length(math.Abs(o.By)).Text(2), quantity.Length(2*o.U).Text(2), way)
+		text += fmt.Sprintf(format, by, u)
 	}
+	return text
 }
 
 // auditJoint is the judgement as a check, which the single ones of mass and motion stand behind.
