@@ -8,8 +8,8 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
-	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 

@@ -124,9 +124,21 @@ func results(now *look.Moment) *Results {
 	if scaleUnknown(out) {
 		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
 	}
+	out.Warnings = append(out.Warnings, together(c)...)
 	out.Contrasts = compare.LikeForLike(now.Cells)
 	out.gather()
 	return out
+}
+
+// together is what the judgements of all drops that are not void say together.
+func together(c *look.Entered) []message.Sentence {
+	var list []reduce.Dated
+	for _, d := range c.Drops {
+		if r := c.Reduction[d.ID]; r != nil && c.Entry(d).Outcome != drop.Void {
+			list = append(list, reduce.Dated{Day: d.Taken, Judgement: r.Judgement})
+		}
+	}
+	return reduce.Together(list)
 }
 
 // findings collects what a drop's audit and state have against it.
