@@ -1,16 +1,12 @@
 package app
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/look"
-	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -25,6 +21,9 @@ type ProveResult struct {
 	Unstated   []string `json:"reader_not_stated"`
 	UnstatedBy []string `json:"reader_not_stated_read_with"`
 	Unreadable []string `json:"reader_missing"` // why a reader that is named cannot read
+	// Reductions are those that stand in the file; Unchecked says what was not proved because they were not repeated, empty when they were.
+	Reductions int    `json:"reductions"`
+	Unchecked  string `json:"not_checked,omitempty"`
 	records    int
 	Holds      bool `json:"holds"`
 }
@@ -52,7 +51,11 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 		if err != nil {
 			return err
 		}
-		records, err := recordsOf(ctx, a, s, rs)
+		res.Reductions = len(rs)
+		if !repeat && len(rs) > 0 {
+			res.Unchecked = fmt.Sprintf("that the %s from the records: that is proved by hardcatch prove --repeat, which makes each again", look.Plural(len(rs), "reduction follows", "reductions follow"))
+		}
+		records, err := a.RecordsOf(ctx, s, rs)
 		if err != nil {
 			return err
 		}
@@ -63,58 +66,20 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 		if missing != nil {
 			return missing
 		}
-		for i, r := range rs {
-			if err := ctx.Err(); err != nil {
-				return fmt.Errorf("stopped after %d reductions: %w", i, err)
-			}
-			g, err := a.Generation(r.Value)
-			if err != nil {
-				res.Other = append(res.Other, err.Error())
-				continue
-			}
-			var differs *difference
-			switch err := repeatOne(ctx, records[i], g, r.Value); {
-			case err == nil:
-				res.Repeated++
-			case errors.As(err, &differs):
-				res.Differ = append(res.Differ, fmt.Sprintf("drop %s: %s", r.Value.Drop, differs.why))
-			default:
-				return err
-			}
-			a.Progress("reductions", i+1, len(rs))
+		made, err := a.Repeat(ctx, records, rs)
+		if err != nil {
+			return err
+		}
+		res.Repeated = made.Same
+		for _, d := range made.Differ {
+			res.Differ = append(res.Differ, d.Says().String())
+		}
+		for _, why := range made.Other {
+			res.Other = append(res.Other, why.Error())
 		}
 		res.Holds = len(res.Differ) == 0
 		return nil
 	})
-}
-
-// difference says why a repeated reduction is not the stored one.
-type difference struct{ why string }
-
-func (d *difference) Error() string { return d.why }
-
-// recordsOf are the records of stored reductions.
-func recordsOf(ctx context.Context, a *look.Access, s store.Reader, rs []store.Revision[store.Reduction]) ([]*look.Record, error) {
-	traces, err := s.Traces(ctx)
-	if err != nil {
-		return nil, err
-	}
-	sizes := map[string]int64{}
-	for _, t := range traces {
-		sizes[t.Value.SHA256] = t.Value.Bytes
-	}
-	out := make([]*look.Record, len(rs))
-	for i, r := range rs {
-		t, err := look.TraceOf(ctx, s, r.Value)
-		if err != nil {
-			return nil, err
-		}
-		t.Bytes = sizes[t.SHA256]
-		if out[i], err = a.Streamed(ctx, s, t, &r.Value); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
 }
 
 // readers looks at which reader reads each record; missing is why one cannot be read.
@@ -154,23 +119,4 @@ func (p *ProveResult) Readers() []string {
 		out = append(out, "not to be reduced again here: "+why)
 	}
 	return out
-}
-
-// repeatOne makes a reduction again by the generation that made it and compares its bytes. A *difference tells that they are others.
-func repeatOne(ctx context.Context, rec *look.Record, g reduce.Generation, r store.Reduction) error {
-	again, err := rec.Reduce(ctx, g)
-	if err := errors.Join(ctx.Err(), rec.Damage()); err != nil {
-		return err
-	}
-	if err != nil {
-		return &difference{err.Error()}
-	}
-	b, err := json.Marshal(again)
-	if err != nil {
-		return fmt.Errorf("drop %s: %w", r.Drop, err)
-	}
-	if !bytes.Equal(b, r.Result) {
-		return &difference{"the repeat gives other bits; was the file made on another processor architecture?"}
-	}
-	return nil
 }

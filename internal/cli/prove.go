@@ -7,6 +7,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 )
 
+// mostNamed is how many of many are printed one by one.
+const mostNamed = 8
+
 type proveCmd struct {
 	File   string   `arg:"" help:"Campaign file."`
 	Hash   []string `help:"Logbook hash printed in a report; the file must hold it. May be repeated."`
@@ -18,7 +21,7 @@ type proveCmd struct {
 func (proveCmd) Help() string {
 	return `Example: hardcatch prove trial.hardcatch --repeat
 
-Each logbook entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --hash with a hash kept elsewhere finds that. Exit status 1 means that the proof failed.`
+Each logbook entry carries the hash of the one before, so that a change within the file is found. A file that was cut off at the end or rewritten whole is consistent too: only --hash with a hash kept elsewhere finds that. Nor does the chain show that the kept reductions are what the records give: only --repeat finds a number that was written over. Exit status 1 means that the proof failed.`
 }
 
 // Run proves the file.
@@ -40,7 +43,9 @@ func (c *proveCmd) Run(a *look.Access, s *streams) error {
 			s.say("%d photos (%.1f MB) agree with their hashes", v.Photos, float64(v.PhotoBytes)/1e6)
 		}
 		if c.Repeat {
-			s.say("%d reductions came out to the same bits", v.Repeated)
+			s.say("%d of %d reductions came out to the same bits when they were repeated from their records", v.Repeated, v.Reductions)
+		} else if v.Unchecked != "" {
+			s.say("not checked: %s", v.Unchecked)
 		}
 		for _, line := range v.Readers() {
 			s.say("%s", line)
@@ -59,7 +64,15 @@ func (c *proveCmd) Run(a *look.Access, s *streams) error {
 	case v.Break != nil:
 		return failedProof{fmt.Sprintf("%s does not hold: %s", c.File, v.Break)}
 	case len(v.Differ) > 0:
-		return failedProof{fmt.Sprintf("%s: %d reductions differ when repeated; first: %s", c.File, len(v.Differ), v.Differ[0])}
+		for i, d := range v.Differ {
+			if i > 0 && i < mostNamed && !c.JSON {
+				s.say("%s", d)
+			}
+		}
+		if more := len(v.Differ) - mostNamed; more > 0 && !c.JSON {
+			s.say("and %d more, which --json names", more)
+		}
+		return failedProof{fmt.Sprintf("%s: %d of %d reductions differ when repeated; first: %s", c.File, len(v.Differ), v.Reductions, v.Differ[0])}
 	}
 	return nil
 }

@@ -31,6 +31,7 @@ type Report struct {
 	File    string    // of the campaign
 	HeadSeq int64     // number of entries in its history
 
+	Repeats    *look.Repeats // what came of making every reduction again; nil when it was not done
 	Answers    []Answer
 	Plan       *PlanReport // nil when the campaign was not planned
 	Comparison *ComparisonView
@@ -103,6 +104,7 @@ type Figure struct {
 // ReportedDrop is one release of the mass on one specimen, with all that was made of it.
 type ReportedDrop struct {
 	compare.Row
+	Departure *look.Departure // from what its record gives when it is reduced again; nil when there is none
 	Entry     drop.Drop
 	Cell      int               // number of its cell, 0 = none
 	Reduction *reduce.Reduction // nil when the record is missing or could not be reduced

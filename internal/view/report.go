@@ -22,6 +22,7 @@ type ReportOptions struct {
 	EveryCheck  bool // every audit check in full
 	NoFigures   bool
 	NoPhotos    bool
+	NoRepeat    bool   // print without making every reduction again, as for a look on a page
 	Lang        string // en, de or fr; "" = English
 }
 
@@ -44,6 +45,14 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 			Rig: fittedRig(c.Rig), Method: methodOf(c), EveryCheck: o.EveryCheck,
 		}
 		out.answers()
+		if !o.NoRepeat {
+			if out.Repeats, err = repeated(ctx, a, path, s); err != nil {
+				return err
+			}
+			for _, x := range out.Repeats.Differ {
+				out.Warnings = append(out.Warnings, x.Says())
+			}
+		}
 		out.drops(c, o)
 		if err := out.plan(ctx, a, c); err != nil {
 			return err
@@ -171,7 +180,7 @@ func (d *Report) drops(c *look.Entered, o ReportOptions) {
 	}
 	for i, cell := range d.Cells {
 		for _, row := range cell.Drops {
-			x := reportedDrop(c, byID[row.Drop], row, i+1)
+			x := d.reportedDrop(c, byID[row.Drop], row, i+1)
 			d.Drops = append(d.Drops, x)
 			if x.Reduction != nil && row.Outcome != drop.Void && (o.EveryBudget || len(d.Budgets) == 0) {
 				d.Budgets = append(d.Budgets, x)
@@ -179,12 +188,12 @@ func (d *Report) drops(c *look.Entered, o ReportOptions) {
 		}
 	}
 	for _, row := range d.Checks {
-		d.CheckDrops = append(d.CheckDrops, reportedDrop(c, byID[row.Drop], row, 0))
+		d.CheckDrops = append(d.CheckDrops, d.reportedDrop(c, byID[row.Drop], row, 0))
 	}
 }
 
-func reportedDrop(c *look.Entered, x drop.Drop, row compare.Row, cell int) ReportedDrop {
-	out := ReportedDrop{Row: row, Entry: x, Cell: cell, Reduction: c.Reduction[x.ID], SHA256: c.Trace[x.ID].SHA256}
+func (d *Report) reportedDrop(c *look.Entered, x drop.Drop, row compare.Row, cell int) ReportedDrop {
+	out := ReportedDrop{Departure: d.Repeats.Of(x.ID), Row: row, Entry: x, Cell: cell, Reduction: c.Reduction[x.ID], SHA256: c.Trace[x.ID].SHA256}
 	for i, dec := range c.Decisions[x.ID] {
 		out.Decisions = append(out.Decisions, Decided{dec, c.DecidedAt[x.ID][i]})
 		out.Place = dec.Place
@@ -194,6 +203,47 @@ func reportedDrop(c *look.Entered, x drop.Drop, row compare.Row, cell int) Repor
 		return out
 	}
 	out.Warnings = out.Reduction.Warnings
+	if out.Departure != nil {
+		out.Warnings = append([]string{out.Departure.Says().String()}, out.Warnings...)
+	}
+	return out
+}
+
+// repeated makes the reductions that stand in s again. The records, which never change under their hash, are read through connections of
+// their own, so that all cores may read at once.
+func repeated(ctx context.Context, a *look.Access, path string, s store.Reader) (out *look.Repeats, err error) {
+	rs, err := s.Reductions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := a.Files.OpenReadOnly(ctx, path)
+	return out, look.Within(kept, err, func(kept store.Store) error {
+		records, err := a.RecordsOf(ctx, kept, rs)
+		if err != nil {
+			return err
+		}
+		out, err = a.Repeat(ctx, records, rs)
+		return err
+	})
+}
+
+// Repeated says whether the numbers of the report were made again from the records before it was printed, and what came of it.
+func (d *Report) Repeated() []message.Sentence {
+	r := d.Repeats
+	if r == nil {
+		return []message.Sentence{message.Say("The reductions were not made again for this look: hardcatch report, the saved report and hardcatch prove --repeat do it.")}
+	}
+	out := []message.Sentence{message.Say("Before this report was printed every reduction was made again from its record: %d of %d came out to the same bits.", r.Same, r.Kept)}
+	if n := len(r.Differ); n > 0 {
+		ids := make([]string, n)
+		for i, x := range r.Differ {
+			ids[i] = x.Drop
+		}
+		out = append(out, message.Say("%d did not, of the drops marked ≠: %s. What differs stands with the warnings.", n, look.ListedIn(ids, 8)))
+	}
+	if n := len(r.Other); n > 0 {
+		out = append(out, message.Say("%d were made by another version of this program, which alone can make them again; first: %s", n, r.Other[0]))
+	}
 	return out
 }
 

@@ -40,7 +40,7 @@ func (s *Server) showReport(w http.ResponseWriter, r *http.Request) error {
 // giveReport is the report as the command writes it. It brings its own style, which the policy names by its hash.
 func (s *Server) giveReport(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
-	o := view.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", Lang: localeOf(r).lang}
+	o := view.ReportOptions{EveryBudget: q.Get("budgets") != "", EveryCheck: q.Get("checks") != "", NoFigures: q.Get("figures") == "none", NoRepeat: q.Get("save") == "", Lang: localeOf(r).lang}
 	if lang := q.Get("language"); lang != "" {
 		if _, err := message.In(lang); err != nil {
 			return problem{http.StatusUnprocessableEntity, err.Error()}

@@ -1,0 +1,170 @@
+package look
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+
+	"github.com/hardcatch/hardcatch/internal/jobs"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/same"
+	"github.com/hardcatch/hardcatch/internal/store"
+)
+
+// Repeats is what came of making kept reductions again from their records, each by the reader and the generation of then.
+type Repeats struct {
+	Kept   int         // reductions that stand in the campaign
+	Same   int         // came out to the same bits
+	Differ []Departure // did not, in the order of the drops
+	Other  []error     // not tried: this program lacks the generation that made them
+}
+
+// Departure is a kept reduction that its record does not give again.
+type Departure struct {
+	Drop string
+	// Where is the name of the first value that differs, a larger difference before one in the last bits; Kept and Repeated are that value.
+	Where, Kept, Repeated string
+	More                  int   // how many other values differ
+	LastBits              bool  // only numbers differ, none of them by more than lastBits of itself
+	Why                   error // the record could not be reduced at all; nil when it could
+}
+
+// lastBits is how far, relative to the number kept, another processor's rounding may move a number: some 5,000 roundings of 2^-53.
+const lastBits = 1e-12
+
+// Says is the departure as a sentence.
+func (d Departure) Says() message.Sentence {
+	if d.Why != nil {
+		return message.Say("drop %s: its record cannot be reduced again (%s), so the kept reduction is not what this version makes of this record: the file was changed, or other settings made it; do not act on this drop before hardcatch redo has reduced its record anew", message.Own(d.Drop), d.Why)
+	}
+	value := message.Say("drop %s: %s is kept as %s, the repeat gives %s", message.Own(d.Drop), message.Own(d.Where), message.Own(d.Kept), message.Own(d.Repeated))
+	if d.More > 0 {
+		value = value.Say(" (%d more values differ)", d.More)
+	}
+	if d.LastBits {
+		return value.Say("; no number differs by more than its last bits (1e-12 of it): the file may have been made on another processor")
+	}
+	return value.Say("; the kept reduction is not what this version makes of this record: the file was changed, or other settings made it; do not act on this drop before hardcatch redo has reduced its record anew")
+}
+
+// Of is the departure of a drop, nil when it has none.
+func (r *Repeats) Of(drop string) *Departure {
+	if r == nil {
+		return nil
+	}
+	for i := range r.Differ {
+		if r.Differ[i].Drop == drop {
+			return &r.Differ[i]
+		}
+	}
+	return nil
+}
+
+// RecordsOf are the records of kept reductions, read part by part from s.
+func (a *Access) RecordsOf(ctx context.Context, s store.Reader, rs []store.Revision[store.Reduction]) ([]*Record, error) {
+	traces, err := s.Traces(ctx)
+	if err != nil {
+		return nil, err
+	}
+	sizes := map[string]int64{}
+	for _, t := range traces {
+		sizes[t.Value.SHA256] = t.Value.Bytes
+	}
+	out := make([]*Record, len(rs))
+	for i, r := range rs {
+		t, err := TraceOf(ctx, s, r.Value)
+		if err != nil {
+			return nil, err
+		}
+		t.Bytes = sizes[t.SHA256]
+		if out[i], err = a.Streamed(ctx, s, t, &r.Value); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// Repeat makes each kept reduction again from its record, on all cores, and compares bit for bit. It fails when a record cannot be read
+// from the file; a record that cannot be reduced is a departure.
+func (a *Access) Repeat(ctx context.Context, records []*Record, rs []store.Revision[store.Reduction]) (*Repeats, error) {
+	out := &Repeats{Kept: len(rs)}
+	differ, other := make([]*Departure, len(rs)), make([]error, len(rs))
+	done := 0
+	err := jobs.Local(ctx, len(rs), func() func(context.Context, int) error {
+		return func(ctx context.Context, i int) error {
+			g, err := a.Generation(rs[i].Value)
+			if err != nil {
+				other[i] = err
+				return nil
+			}
+			again, err := records[i].Reduce(ctx, g)
+			if err := errors.Join(ctx.Err(), records[i].Damage()); err != nil {
+				return err
+			}
+			if err != nil {
+				differ[i] = &Departure{Drop: rs[i].Value.Drop, Why: err}
+				return nil
+			}
+			text, err := json.Marshal(again)
+			if err != nil {
+				return fmt.Errorf("drop %s: %w", rs[i].Value.Drop, err)
+			}
+			differ[i], err = departure(rs[i].Value, text)
+			return err
+		}
+	}, func(int) bool {
+		done++
+		a.Progress("reductions repeated", done, len(rs))
+		return true
+	})
+	if err != nil {
+		return nil, fmt.Errorf("stopped after %d reductions: %w", done, err)
+	}
+	for i := range rs {
+		switch {
+		case other[i] != nil:
+			out.Other = append(out.Other, other[i])
+		case differ[i] != nil:
+			out.Differ = append(out.Differ, *differ[i])
+		default:
+			out.Same++
+		}
+	}
+	return out, nil
+}
+
+// departure compares a kept result with what the repeat gives; nil when they are the same bytes.
+func departure(r store.Reduction, again []byte) (*Departure, error) {
+	if bytes.Equal(r.Result, again) {
+		return nil, nil //nolint:nilnil // there is none
+	}
+	found, err := same.JSON(r.Result, again, 0)
+	if err != nil {
+		return nil, fmt.Errorf("drop %s: %w", r.Drop, err)
+	}
+	d := &Departure{Drop: r.Drop, LastBits: true, More: max(0, len(found.Differ)-1)}
+	if len(found.Differ) == 0 {
+		d.Where, d.Kept, d.Repeated, d.LastBits = "the text of the result", fmt.Sprintf("%d bytes", len(r.Result)), fmt.Sprintf("%d bytes", len(again)), false
+		return d, nil
+	}
+	shown := found.Differ[0]
+	for _, f := range found.Differ {
+		if !inLastBits(f) {
+			shown, d.LastBits = f, false
+			break
+		}
+	}
+	d.Where, d.Kept, d.Repeated = shown.Where, shown.Expected, shown.Found
+	return d, nil
+}
+
+// inLastBits tells that both values are numbers, and differ as rounding may make them differ.
+func inLastBits(f same.Difference) bool {
+	kept, err := strconv.ParseFloat(f.Expected, 64)
+	again, err2 := strconv.ParseFloat(f.Found, 64)
+	return err == nil && err2 == nil && math.Abs(again-kept) <= lastBits*math.Abs(kept)
+}
