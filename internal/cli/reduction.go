@@ -49,6 +49,14 @@ func (s *streams) reduction(r *reduce.Reduction) error {
 	if err := s.table(rows); err != nil {
 		return err
 	}
+	if words := r.UnmeasuredWords(); len(words) > 0 {
+		s.heading("What was not measured")
+		for _, w := range words {
+			s.say("  - %s", w)
+		}
+		m := r.Mask
+		s.say("  of the first arrest %d samples were measured, %d bridged, %d saturated, %d lost, %d out of range", m.Measured, m.Bridged, m.Saturated, m.Lost, m.OutOfRange)
+	}
 	s.heading("Uncertainty of the peak")
 	rows = [][]string{{"component", "kind", "shape", "u", "contribution", "degrees of freedom"}}
 	for _, b := range r.PeakBudget {

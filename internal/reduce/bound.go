@@ -30,7 +30,10 @@ const (
 func (w *work) tellPeakBound() {
 	o := w.out
 	o.Mask = w.mask.Count(w.ev.first, w.ev.endAt+1)
-	o.Unmeasured = w.mask
+	for _, s := range w.mask {
+		from, to := w.place(s)
+		o.Unmeasured = append(o.Unmeasured, UnmeasuredStretch{s, quantity.Duration(from), quantity.Duration(to)})
+	}
 	w.sayUnseen()
 	hidden := w.hidden()
 	switch {

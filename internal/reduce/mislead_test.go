@@ -146,7 +146,7 @@ func TestASpikeBesideAnArrestIsBridged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(r.Unmeasured) != 1 || r.Unmeasured[0] != (drop.Stretch{From: 700, To: 701, Is: drop.Bridged, Why: "a spike or dropout"}) || r.PeakBound != Value {
+	if len(r.Unmeasured) != 1 || r.Unmeasured[0].Stretch != (drop.Stretch{From: 700, To: 701, Is: drop.Bridged, Why: "a spike or dropout"}) || r.PeakBound != Value {
 		t.Errorf("%+v %q", r.Unmeasured, r.PeakBound)
 	}
 	near(t, "peak", r.Peak.SI(), wexler.peak(), 3e-3, 0)

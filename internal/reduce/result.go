@@ -39,7 +39,7 @@ type Reduction struct {
 	PeakReason   string             `json:"peak_bound_reason,omitempty"`
 
 	Mask       drop.EvidenceCounts `json:"mask"`                 // of the samples of the first arrest
-	Unmeasured drop.Mask           `json:"unmeasured,omitempty"` // stretches of the record that were not measured
+	Unmeasured []UnmeasuredStretch `json:"unmeasured,omitempty"` // stretches of the record that were not measured
 
 	Rate            quantity.Frequency  `json:"rate_Hz"`
 	Taut            quantity.Duration   `json:"taut_s"` // on the record's clock
@@ -72,6 +72,13 @@ type Reduction struct {
 	Findings        []drop.Finding      `json:"findings"`
 	Warnings        []string            `json:"warnings"`
 	Steps           []Step              `json:"steps"`
+}
+
+// UnmeasuredStretch is a stretch of the record that was not measured, on the record's clock too.
+type UnmeasuredStretch struct {
+	drop.Stretch
+	FromTime quantity.Duration `json:"from_s"`
+	ToTime   quantity.Duration `json:"to_s"` // of its last sample
 }
 
 // LaterArrest is an arrest after the first.

@@ -29,6 +29,21 @@ func (r *Reduction) PeakWords() string {
 	return ""
 }
 
+// MostStretches is how many stretches that were not measured are told one by one.
+const MostStretches = 12
+
+// UnmeasuredWords tell which stretches of the record were not measured, the first of them one by one.
+func (r *Reduction) UnmeasuredWords() []string {
+	var out []string
+	for i, s := range r.Unmeasured {
+		if i == MostStretches {
+			return append(out, fmt.Sprintf("and %d more", len(r.Unmeasured)-i))
+		}
+		out = append(out, fmt.Sprintf("%s from %.4f s to %.4f s", s.Is, s.FromTime.SI(), s.ToTime.SI()))
+	}
+	return out
+}
+
 // down and up round an interval outward to three digits, so that its words hold what it holds.
 func down(f quantity.Force) quantity.Force { return outward(f, math.Floor) }
 func up(f quantity.Force) quantity.Force   { return outward(f, math.Ceil) }

@@ -131,8 +131,6 @@ func (s *schemas) of(t reflect.Type) map[string]any {
 			e = map[string]any{"type": []any{"number", "null"}}
 		}
 		return map[string]any{"type": []any{"array", "null"}, "items": e}
-	case reflect.Array:
-		return map[string]any{"type": "array", "items": s.of(t.Elem()), "minItems": t.Len(), "maxItems": t.Len()}
 	case reflect.Struct:
 		return s.object(t)
 	}
