@@ -12,7 +12,7 @@ import (
 
 func near(t *testing.T, what string, got *float64, want, tolerance float64) {
 	t.Helper()
-	if got == nil || math.Abs(*got-want) > tolerance*math.Abs(want)+1e-12 {
+	if got == nil || !(math.Abs(*got-want) <= tolerance*math.Abs(want)+1e-12) {
 		if got == nil {
 			t.Errorf("%s: nothing, want %g", what, want)
 			return
