@@ -17,7 +17,7 @@ type onset struct {
 const (
 	onsetLevel  = 0.35
 	onsetPoints = 10
-	onsetMost   = 240 // points; more are averaged in blocks
+	onsetMost   = 120 // points; more are averaged in blocks
 )
 
 // fitOnset fits a force that is zero before t0 and a t + b t^2 + c t^3 after it to x, which rises from within its noise. near is a
@@ -164,7 +164,7 @@ func (f flankPoints) best(lo, hi float64, terms int) (at, ss, bend float64) {
 		}
 	}
 	a, b := at-step, at+step
-	for range 24 {
+	for range 16 {
 		c, d := a+(b-a)/3, b-(b-a)/3
 		if f.squares(c, terms) < f.squares(d, terms) {
 			b = d

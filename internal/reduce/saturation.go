@@ -108,19 +108,23 @@ func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
 	return best, found
 }
 
+// straightMost is how many points of a flank are looked at: more are averaged in blocks.
+const straightMost = 600
+
 // straightShare is the share of the height of a flank over which the force changes at its largest rate, within 4 %.
 func (w *work) straightShare(from, to int, sign float64) float64 {
-	x := w.forceN
-	n := to - from
-	half := max(n/24, 1)
+	block := max(1, (to-from)/straightMost)
+	x := flank(w.forceN, from, to, block, node{}).y
+	n := len(x)
 	if n < 16 {
 		return 0
 	}
-	// The noise may take a hundredth of the mean slope at most, s sqrt(3/(2 h^3)) for a line through 2 h + 1 samples.
-	for half < n/9 && w.noiseN*math.Sqrt(1.5/math.Pow(float64(half), 3)) > 0.01*w.ev.topN/float64(n) {
+	// A line through 2 h + 1 points has the slope's standard error s sqrt(3/(2 h^3)): a hundredth of the mean slope at most.
+	half, noise := max(n/24, 1), w.noiseN/math.Sqrt(float64(block))
+	for half < n/9 && noise*math.Sqrt(1.5/math.Pow(float64(half), 3)) > 0.01*w.ev.topN/float64(n) {
 		half++
 	}
-	slope := func(i int) float64 { // of a line through 2 half + 1 samples
+	slope := func(i int) float64 {
 		s, d := 0.0, 0.0
 		for k := -half; k <= half; k++ {
 			s += float64(k) * x[i+k]
@@ -129,12 +133,11 @@ func (w *work) straightShare(from, to int, sign float64) float64 {
 		return sign * s / d
 	}
 	most := 0.0
-	lo, hi := max(from+half, half), min(to-half, len(x)-half)
-	for i := lo; i < hi; i++ {
+	for i := half; i < n-half; i++ {
 		most = math.Max(most, slope(i))
 	}
 	height := 0.0
-	for i := lo; i < hi; i++ {
+	for i := half; i < n-half; i++ {
 		if s := slope(i); s >= 0.96*most {
 			height += s
 		}
