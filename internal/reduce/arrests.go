@@ -99,7 +99,7 @@ func (w *work) whichArrest(first *arrest) error {
 	}
 	if len(w.ev.later) > 0 {
 		// A pull by hand or hoist gives many times the impulse of a drop.
-		if next := &w.ev.later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > mostMomenta {
+		if next := &w.ev.later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > pullMomenta {
 			return refuse(fmt.Sprintf("the first takes %.1f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", w.momenta(first, v0), w.momenta(next, v0)), next)
 		}
 	}
@@ -107,8 +107,8 @@ func (w *work) whichArrest(first *arrest) error {
 }
 
 // An arrest takes the momentum of the mass once, and at most once more where it throws it back. The margins are for heights and
-// masses that were entered wrong.
-const leastMomenta, mostMomenta = 0.6, 2.4
+// masses that were entered wrong; what a rebound may follow at once is a pull only beyond pullMomenta.
+const leastMomenta, mostMomenta, pullMomenta = 0.6, 2.4, 4
 
 // momenta is the impulse of an arrest beyond the weight, in momenta of the falling mass.
 func (w *work) momenta(a *arrest, v0 float64) (sum float64) {

@@ -164,7 +164,7 @@ func (f flankPoints) best(lo, hi float64, terms int) (at, ss, bend float64) {
 		}
 	}
 	a, b := at-step, at+step
-	for range 16 {
+	for range 26 {
 		c, d := a+(b-a)/3, b-(b-a)/3
 		if f.squares(c, terms) < f.squares(d, terms) {
 			b = d

@@ -11,7 +11,7 @@ import (
 const (
 	flatRatio  = 0.8  // bend of the top over the bend of the whole pulse: a free top bends at least as much
 	flatSigmas = 4.0  // by so many standard errors
-	slewShare  = 0.58 // of the height of a flank at the largest slope: a free flank has a fifth
+	slewShare  = 0.62 // of the height of a flank at the largest slope: a free flank has a fifth
 )
 
 // slewed is why samples of flanks that are too straight are masked.
