@@ -14,10 +14,15 @@ type Contrast struct {
 	A      string `json:"a"`
 	B      string `json:"b"`
 	Pairs  int    `json:"pairs"` // of cells, both with valid drops
-	NA     int    `json:"n_a"`
-	NB     int    `json:"n_b"`
-	BrokeA int    `json:"broke_a"`
-	BrokeB int    `json:"broke_b"`
+	// NA to BrokeB are sums over the pairs. Where there are several, their quotients may point the other way than every pair does: Odds and
+	// Counts are what may be read.
+	NA     int `json:"n_a"`
+	NB     int `json:"n_b"`
+	BrokeA int `json:"broke_a"`
+	BrokeB int `json:"broke_b"`
+	// Counts are those of each pair, Odds what the pairs have in common (95 % confidence).
+	Counts []PairCount `json:"pair_counts"`
+	Odds   CommonOdds  `json:"break_odds"`
 	// Ratio is the geometric mean, over the pairs in which every specimen held, of mean peak at A over mean peak at
 	// B; null when there is no such pair.
 	Ratio      *quantity.Ratio  `json:"peak_ratio"`
@@ -25,8 +30,20 @@ type Contrast struct {
 	Statement  message.Sentence `json:"statement"`
 }
 
-// LikeForLike makes the contrasts of neighbouring levels of each factor. Counts are sums over the paired cells
-// and are not adjusted further; no test is made here.
+// PairCount is how many broke in the two cells of one pair.
+type PairCount struct {
+	Rest   string `json:"all_else"` // the levels that both share
+	NA     int    `json:"n_a"`
+	NB     int    `json:"n_b"`
+	BrokeA int    `json:"broke_a"`
+	BrokeB int    `json:"broke_b"`
+}
+
+// contrastConfidence is that of the odds beside the counts.
+const contrastConfidence = 0.95
+
+// LikeForLike makes the contrasts of neighbouring levels of each factor. Counts of unlike cells stand
+// beside each other and are not added up in words; no test is made here.
 func LikeForLike(cells []Cell) []Contrast {
 	factors := Factors(cells)
 	out := []Contrast{}
@@ -75,9 +92,11 @@ func levelsOf(cells []Cell, factor string) []string {
 func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	k := Contrast{Factor: factor, A: a, B: b}
 	logs := 0.0
-	for _, p := range pairsOf(cells, factor, a, b) {
+	pairs := pairsOf(cells, factor, a, b)
+	for _, p := range pairs {
 		x, y := p.a, p.b
 		k.Pairs++
+		k.Counts = append(k.Counts, PairCount{Rest: x.Name(factor), NA: x.N, NB: y.N, BrokeA: x.Broke, BrokeB: y.Broke})
 		k.NA, k.NB, k.BrokeA, k.BrokeB = k.NA+x.N, k.NB+y.N, k.BrokeA+x.Broke, k.BrokeB+y.Broke
 		if !x.MeanIsLowerBound && !y.MeanIsLowerBound && x.Mean != nil && y.Mean != nil {
 			logs += math.Log(x.Mean.SI() / y.Mean.SI())
@@ -87,8 +106,13 @@ func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	if k.Pairs == 0 {
 		return k, false
 	}
-	var s message.Sentence
-	s = s.Say("%s against %s, all else alike (%d %s of cells): %d of %d broke against %d of %d.", message.Names(a), message.Names(b), k.Pairs, pair(k.Pairs), k.BrokeA, k.NA, k.BrokeB, k.NB)
+	k.Odds = commonOdds(pairs, contrastConfidence)
+	s := message.Say("%s against %s, all else alike (%d %s of cells): ", message.Names(a), message.Names(b), k.Pairs, pair(k.Pairs))
+	if k.Pairs == 1 {
+		s = s.Say("%d of %d broke against %d of %d.", k.BrokeA, k.NA, k.BrokeB, k.NB)
+	} else {
+		s = s.Say("%s. Broke, pair by pair: %s.", k.Odds.say(), k.Split())
+	}
 	if k.RatioPairs > 0 {
 		r := quantity.Ratio(math.Exp(logs / float64(k.RatioPairs)))
 		k.Ratio = &r
@@ -96,6 +120,26 @@ func contrast(cells []Cell, factor, a, b string) (Contrast, bool) {
 	}
 	k.Statement = s
 	return k, true
+}
+
+// shownPairs keeps a sentence readable.
+const shownPairs = 8
+
+// Split are the break counts pair by pair: those of unlike cells are never added up.
+func (k Contrast) Split() message.Sentence {
+	var parts []message.Sentence
+	for i, c := range k.Counts {
+		if i == shownPairs {
+			parts = append(parts, message.Say("%d more pairs", len(k.Counts)-i))
+			break
+		}
+		part := message.Say("%d of %d against %d of %d", c.BrokeA, c.NA, c.BrokeB, c.NB)
+		if len(k.Counts) > 1 && c.Rest != "" {
+			part = part.Say(" (%s)", message.Names(c.Rest))
+		}
+		parts = append(parts, part)
+	}
+	return message.Join("; ", parts...)
 }
 
 func pair(n int) string {

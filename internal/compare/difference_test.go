@@ -2,6 +2,7 @@ package compare
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -62,6 +63,32 @@ func TestCommonOdds(t *testing.T) {
 	near(t, "one pair", d.Ratio, f.OddsRatio, 1e-9)
 	near(t, "one pair, lo", d.Lo, f.Lo, 1e-9)
 	near(t, "one pair, hi", d.Hi, f.Hi, 1e-9)
+}
+
+// Broke: 10 of 36 at A against 0 of 8 at B where falls are long, 8 of 8 against 21 of 36 where they are short. Added up, 18 of 44 against 21 of 44, A looks
+// better, while it is worse in both pairs: the common odds ratio is above 1 and no sum is printed.
+func TestUnlikeCellsAreNotAddedUp(t *testing.T) {
+	cell := func(knot, fall string, broke, n int) Cell {
+		return Cell{Levels: map[string]string{"knot": knot, "fall": fall}, N: n, Broke: broke, Held: n - broke}
+	}
+	cells := []Cell{cell("A", "1 m", 10, 36), cell("B", "1 m", 0, 8), cell("A", "2 m", 8, 8), cell("B", "2 m", 21, 36)}
+	for _, k := range LikeForLike(cells) {
+		if k.Factor != "knot" {
+			continue
+		}
+		if k.Odds.Lo == nil || !(*k.Odds.Lo > 1) || k.Odds.Pairs != 2 {
+			t.Errorf("%+v", k.Odds)
+		}
+		s := k.Statement.String()
+		for _, want := range []string{"the odds of breaking are at least ", "10 of 36 against 0 of 8 (1 m); 8 of 8 against 21 of 36 (2 m)"} {
+			if !strings.Contains(s, want) {
+				t.Errorf("%s\nwant %s", s, want)
+			}
+		}
+		if strings.Contains(s, "18 of 44") {
+			t.Error(s)
+		}
+	}
 }
 
 func cellOf(levels map[string]string, o drop.Outcome, kN ...float64) Cell {

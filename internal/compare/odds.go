@@ -4,13 +4,24 @@ import (
 	"math"
 
 	"github.com/hardcatch/hardcatch/internal/message"
-	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// odds is the common odds ratio of breaking at A over B in all pairs, conditional on how many broke in each pair: the
-// likeliest ratio, and the exact interval that cuts half the doubt from either tail. Sources: Gart, Biometrika 57 (1970) 471-475; Mehta,
-// Patel and Gray, J. Am. Stat. Assoc. 80 (1985) 969-973 (recalled).
-func (d *Difference) odds(pairs []cellPair) {
+// CommonOdds is the odds ratio of breaking at A over B that is common to pairs of cells, conditional on how many broke in each pair, so that
+// cells that are unlike are never added up.
+type CommonOdds struct {
+	Ratio      *float64         `json:"ratio"` // null where it is 0 or without end, and where Missing says why
+	Lo         *float64         `json:"lo"`    // null sides are not bounded by the data
+	Hi         *float64         `json:"hi"`
+	Confidence float64          `json:"confidence"`
+	Pairs      int              `json:"pairs"` // that say something: not all of a pair ended alike
+	Missing    message.Sentence `json:"missing,omitempty"`
+}
+
+// commonOdds is the likeliest common odds ratio, and the exact interval that cuts half the doubt from either tail. Sources: Gart, Biometrika
+// 57 (1970) 471-475; Mehta, Patel and Gray, J. Am. Stat. Assoc. 80 (1985) 969-973 (recalled).
+func commonOdds(pairs []cellPair, confidence float64) CommonOdds {
+	d := CommonOdds{Confidence: confidence}
 	p := []float64{1} // of the number broken at A, from its least on, at a ratio of 1
 	at, least := 0, 0
 	for _, q := range pairs {
@@ -23,28 +34,46 @@ func (d *Difference) odds(pairs []cellPair) {
 		}
 	}
 	at -= least
-	d.Method = message.Say("common odds ratio of the pairs, conditional likelihood, exact interval")
 	if len(p) == 1 {
 		d.Missing = message.Say("all ended alike, so that their odds cannot be set against each other")
-		return
+		return d
 	}
-	tail := (1 - d.Confidence) / 2
+	tail := (1 - confidence) / 2
 	upper := func(log float64) float64 { return shareFrom(p, log, at, len(p)) }
 	lower := func(log float64) float64 { return shareFrom(p, log, 0, at+1) }
-	v := censor.Interval{OpenLo: at == 0, OpenHi: at == len(p)-1}
-	if !v.OpenLo {
-		v.Lo = math.Exp(crossing(func(x float64) bool { return upper(x) > tail }))
+	if at > 0 {
+		lo := math.Exp(crossing(func(x float64) bool { return upper(x) > tail }))
+		d.Lo = &lo
 	}
-	if !v.OpenHi {
-		v.Hi = math.Exp(crossing(func(x float64) bool { return lower(x) < tail }))
+	if at < len(p)-1 {
+		hi := math.Exp(crossing(func(x float64) bool { return lower(x) < tail }))
+		d.Hi = &hi
 	}
-	d.set(v)
-	if v.OpenLo || v.OpenHi {
-		d.Ratio = nil // 0 or without end
-		return
+	if d.Lo != nil && d.Hi != nil {
+		ratio := math.Exp(crossing(func(x float64) bool { return expected(p, x) > float64(at) }))
+		d.Ratio = &ratio
 	}
-	ratio := math.Exp(crossing(func(x float64) bool { return expected(p, x) > float64(at) }))
-	d.Ratio = &ratio
+	return d
+}
+
+// say words the odds, the lower bound rounded down and the upper one up.
+func (d CommonOdds) say() message.Sentence {
+	switch {
+	case d.Ratio != nil:
+		return message.Say("the odds of breaking are %s times as high (%s to %s, %g %% confidence, exact, over all pairs)", quantity.Significant(*d.Ratio, 3), quantity.Below(*d.Lo, 3), quantity.Above(*d.Hi, 3), 100*d.Confidence)
+	case d.Lo != nil:
+		return message.Say("the odds of breaking are at least %s times as high (%g %% confidence, exact, over all pairs)", quantity.Below(*d.Lo, 3), 100*d.Confidence)
+	case d.Hi != nil:
+		return message.Say("the odds of breaking are at most %s times as high (%g %% confidence, exact, over all pairs)", quantity.Above(*d.Hi, 3), 100*d.Confidence)
+	}
+	return message.Say("the break counts say nothing (%s)", d.Missing)
+}
+
+// odds is commonOdds as a difference.
+func (d *Difference) odds(pairs []cellPair) {
+	c := commonOdds(pairs, d.Confidence)
+	d.Ratio, d.Lo, d.Hi, d.Pairs, d.Missing = c.Ratio, c.Lo, c.Hi, c.Pairs, c.Missing
+	d.Method = message.Say("common odds ratio of the pairs, conditional likelihood, exact interval")
 }
 
 // splits is how likely it is that lo, lo+1, ... of broke specimens stand among the first m of m+n when every one is as likely to: the

@@ -72,6 +72,25 @@ func Significant(v float64, digits int) string {
 	return strconv.FormatFloat(r, 'f', decimals, 64)
 }
 
+// Below prints v with so many significant digits as Significant, rounded down: what is printed is never above v.
+func Below(v float64, digits int) string { return outward(v, digits, math.Floor) }
+
+// Above prints v as Below, rounded up: what is printed is never below v.
+func Above(v float64, digits int) string { return outward(v, digits, math.Ceil) }
+
+// outward takes what lies within rounding of a printed figure for that figure.
+func outward(v float64, digits int, round func(float64) float64) string {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return Significant(v, digits)
+	}
+	if r := roundTo(v, digits); math.Abs(r-v) <= 1e-12*math.Abs(v) {
+		return Significant(v, digits)
+	}
+	place := digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+	unit := math.Pow(10, float64(place))
+	return Significant(round(v*unit)/unit, digits)
+}
+
 // WithU prints a value and its standard or expanded uncertainty in one unit, the uncertainty to two
 // significant digits and the value to the same place (JCGM 100:2008, 7.2.6): "12.34 ± 0.12 kN".
 func WithU[D dimension](value, u Of[D]) string {

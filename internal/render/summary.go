@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -10,7 +11,7 @@ import (
 // found is one comparison of the first page.
 type found struct {
 	Factor, A, B   string
-	BrokeA, BrokeB string // "3 of 24"
+	BrokeA, BrokeB string // "3 of 24", of each pair
 	Strength, Peak string // ratio of the second over the first, with its interval
 }
 
@@ -25,10 +26,20 @@ func (v *page) summary() {
 	}
 	for _, c := range k.Contrasts {
 		v.Found = append(v.Found, found{
-			Factor: c.Factor, A: c.A, B: c.B, BrokeA: v.in.Say("%d of %d", c.BrokeA, c.NA), BrokeB: v.in.Say("%d of %d", c.BrokeB, c.NB),
+			Factor: c.Factor, A: c.A, B: c.B, BrokeA: v.brokeOf(c, func(p compare.PairCount) (int, int) { return p.BrokeA, p.NA }), BrokeB: v.brokeOf(c, func(p compare.PairCount) (int, int) { return p.BrokeB, p.NB }),
 			Strength: v.ratioBetween(k.StrengthEffects, c), Peak: v.ratioBetween(k.PeakEffects, c),
 		})
 	}
+}
+
+// brokeOf are the counts of one side, pair by pair in the same order on both sides: those of unlike cells are not added up.
+func (v *page) brokeOf(c compare.TestedContrast, side func(compare.PairCount) (broke, n int)) string {
+	var parts []string
+	for _, p := range c.Counts {
+		broke, n := side(p)
+		parts = append(parts, v.in.Say("%d of %d", broke, n))
+	}
+	return strings.Join(parts, "; ")
 }
 
 // ratioBetween is the effect of a contrast's second level against its first, where the regression tells it directly.

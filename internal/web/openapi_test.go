@@ -20,6 +20,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -94,7 +95,7 @@ func (s *schemas) of(t reflect.Type) map[string]any {
 	switch t {
 	case reflect.TypeFor[time.Time]():
 		return map[string]any{"type": "string", "format": "date-time"}
-	case reflect.TypeFor[message.Sentence]():
+	case reflect.TypeFor[message.Sentence](), reflect.TypeFor[drop.Evidence]():
 		return map[string]any{"type": "string"}
 	case reflect.TypeFor[store.Hash]():
 		return map[string]any{"type": "string", "pattern": "^[0-9a-f]{64}$"}
