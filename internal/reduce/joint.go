@@ -77,9 +77,18 @@ type relation struct {
 //	path      v0 T speed + (v0 T + g T^2/2 - x_end) scale - X set = -x_end
 //	tail      scale = tail/(m g) - 1
 //	rest      v0 (1-q) speed + (I_p/m) scale... at the peak, with q the lead of it before the moment of rest
-func (w *work) relations() []relation {
+//
+// They are straight lines about what is off already: the motion is that of a force that reads high by scale and a speed that is
+// higher by speed, and the unknowns count from there.
+func (w *work) relations(scale, speed float64) []relation {
 	m, g := w.set.Mass.SI(), w.set.Gravity.SI()
-	mo, v0 := w.motion, w.motion.impactV
+	in := w.inputsNow()
+	in.gain, in.fall = 1/(1+scale), in.fall*sq(1+speed)
+	mo := w.motion
+	if scale != 0 || speed != 0 {
+		mo = w.runMotion(in)
+	}
+	v0 := mo.impactV
 	if v0 == 0 || w.ev.endKind != "slack" || len(w.hidden()) > 0 || w.slewed || w.coarse != "" || !mo.bottomed {
 		return nil
 	}
@@ -99,13 +108,13 @@ func (w *work) relations() []relation {
 	path.u = math.Hypot(math.Hypot(v0*w.ev.tautU, mo.vEnd*w.ev.endU), w.zeroU*t*t/2/m)
 	out = append(out, path)
 	if w.tail.rest && w.tail.u < 0.05*m*g {
-		r := relation{name: "tail", value: w.tail.mean/(m*g) - 1, u: w.tail.u / (m * g)}
+		r := relation{name: "tail", value: in.gain*w.tail.mean/(m*g) - 1, u: w.tail.u / (m * g)}
 		r.coef[uScale] = 1
 		out = append(out, r)
 	}
 	mark, markU := w.restMark()
 	up := mark - w.ev.taut
-	at := w.inputsNow().run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
+	at := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
 	share, _ := lead(w.restitution())
 	r := relation{name: "moment of rest", value: at/m - v0*(1-share) - g*up}
 	r.coef[uScale], r.coef[uSpeed], r.coef[uLead] = at/m, v0*(1-share), -v0
@@ -237,7 +246,7 @@ func inverse(a [unknowns][unknowns]float64) (inv [unknowns][unknowns]float64) {
 
 // judge makes the one judgement of the record; nil where the record allows none.
 func (w *work) judge() *Judgement {
-	rows := w.relations()
+	rows := w.relations(0, 0)
 	if len(rows) == 0 {
 		return nil
 	}
@@ -262,9 +271,27 @@ func (w *work) judge() *Judgement {
 	}{{OffScale, "", uScale, 1}, {OffHeight, "m", uSpeed, 2 * w.set.Fall.SI()}} {
 		loose := u
 		loose[q.at] = free
-		x, sd, chi2 := solveJoint(rows, mean, loose)
-		o := Off{Quantity: q.name, Unit: q.unit, By: x[q.at] * q.worth, U: sd[q.at] * q.worth}
-		if len(rows) > 1 {
+		var by [unknowns]float64 // found so far
+		near := rows
+		x, sd, chi2 := solveJoint(near, mean, loose)
+		for range 6 { // a large error bends the straight lines
+			if !(math.Abs(x[q.at]) > 1e-4) || math.Abs(by[q.at]+x[q.at]) > 0.7 {
+				break
+			}
+			by[q.at] += x[q.at]
+			if near = w.relations(by[uScale], by[uSpeed]); len(near) != len(rows) {
+				near = rows
+				break
+			}
+			x, sd, chi2 = solveJoint(near, mean, loose)
+		}
+		total := by[q.at] + x[q.at]
+		worth := q.worth * total
+		if q.at == uSpeed {
+			worth = w.set.Fall.SI() * (sq(1+total) - 1)
+		}
+		o := Off{Quantity: q.name, Unit: q.unit, By: worth, U: sd[q.at] * q.worth}
+		if len(near) > 1 {
 			o.Explains = distuv.ChiSquared{K: float64(j.DoF - 1)}.Survival(chi2) > doubtfulP
 		}
 		j.Off = append(j.Off, o)

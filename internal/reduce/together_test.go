@@ -48,3 +48,28 @@ func TestOffOnAllAndOnNone(t *testing.T) {
 		t.Errorf("none contradicts: %v", says)
 	}
 }
+
+// 80 kg hung where 100 kg were entered: the record reads 0.8 times what it should, and nothing else is off.
+func TestAHeavyErrorIsNamed(t *testing.T) {
+	s := wexlerSettings()
+	s.Mass = 100
+	r, err := Reduce(traceOf(5000, 0.3, 1.5, wexler.force), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := r.Judgement
+	if j == nil || j.Verdict != Disagrees || !j.Off[0].Explains {
+		t.Fatalf("%+v", j)
+	}
+	near(t, "by", j.Off[0].By, -0.2, 0, 3*j.Off[0].U)
+	// 0.6 m fallen where 0.5 m were entered.
+	s = wexlerSettings()
+	s.Fall = 0.5
+	if r, err = Reduce(traceOf(5000, 0.3, 1.5, wexler.force), s); err != nil {
+		t.Fatal(err)
+	}
+	if j = r.Judgement; j.Verdict != Disagrees || !j.Off[1].Explains {
+		t.Fatalf("%+v", j)
+	}
+	near(t, "by", j.Off[1].By, 0.1, 0, 3*j.Off[1].U)
+}
