@@ -144,7 +144,7 @@ func TestFewCheckDropsDoNotHideAFarOne(t *testing.T) {
 // Ten days, two cells, one drop of each a day. With one day far off in both, h of that day is 9/sqrt 10 = 2.85, the largest that ten groups allow; with one day
 // far apart in itself the cell means take a tenth of its +-0.5 to the other days: 0.45 against 0.05 nine times, k = 0.45/sqrt((0.45^2 + 9 x 0.05^2)/10) = 3.
 // The critical values at 0.5 % of Mandel's statistics (ISO 5725-2): h = (p-1) t/sqrt(p (t^2 + p-2)) with t(8) = 3.833 at 0.9975: 2.29, and
-// k = sqrt(p/(1 + (p-1)/F)) with F(1, 9) = t(9)^2 = 3.690^2 at 0.995: 2.45 (tables of Student's t, recalled).
+// k = sqrt(9 F/(F + 8)), one degree of a day's own out of the nine that ten days and two cells leave, with F(1, 8) = t(8)^2 = 3.833^2 at 0.9975: 2.41 (tables of Student's t, recalled).
 func TestDaysThatStandOut(t *testing.T) {
 	calm := func() [][]float64 {
 		v := make([][]float64, 10)
@@ -162,7 +162,7 @@ func TestDaysThatStandOut(t *testing.T) {
 		flag   string
 	}{
 		{off, "day 2026-03-10: its mean stands out (h = 2.85, critical 2.29)"},
-		{apart, "day 2026-03-10: its scatter stands out (k = 3.00, critical 2.45)"},
+		{apart, "day 2026-03-10: its scatter stands out (k = 3.00, critical 2.41)"},
 	} {
 		in, cells, err := daily(c.values)
 		if err != nil {
@@ -176,7 +176,7 @@ func TestDaysThatStandOut(t *testing.T) {
 }
 
 // Two days, two drops of each of two cells a day: logarithms 0, 0.02 | 0.1, 0.12, each cell 0.06 about its mean: residuals -0.06, -0.04 | 0.04, 0.06 twice.
-// Within: 8 x 1e-4/6 degrees; between: mean square 8 x 0.05^2 = 0.02 of groups of four, so that s_L^2 = (0.02 - 8e-4/6)/4. F = 0.02/(8e-4/6) = 150.
+// Within: 8 x 1e-4 over 8 - 2 cells - 2 days + 1 = 5 degrees; between: mean square 8 x 0.05^2 = 0.02 of groups of four, so that s_L^2 = (0.02 - 8e-4/5)/4.
 func TestRepeatWithScatter(t *testing.T) {
 	days := []string{"2026-03-01", "2026-03-01", "2026-03-02", "2026-03-02"}
 	make4 := func(x ...float64) []float64 {
@@ -209,18 +209,18 @@ func TestRepeatWithScatter(t *testing.T) {
 			t.Fatal(err)
 		}
 		r := AnalyseRepeatability(in, cells)
-		if len(r) != 1 || r[0].N != 8 || r[0].Groups != 2 || len(r[0].Warnings) == 0 {
+		if len(r) != 1 || r[0].N != 8 || r[0].Groups != 2 || r[0].WithinDoF != 5 || len(r[0].Warnings) == 0 {
 			t.Fatalf("%+v", r)
 		}
 		return r[0]
 	}
 	r := run(0, 0.02, 0.1, 0.12)
-	within, between := 8e-4/6, (0.02-8e-4/6)/4
+	within, between := 8e-4/5, (0.02-8e-4/5)/4
 	near(t, "s_r", &r.WithinSD, math.Sqrt(within), 1e-9)
 	near(t, "s_L", &r.BetweenSD, math.Sqrt(between), 1e-9)
 	near(t, "s_R", &r.TogetherSD, math.Sqrt(within+between), 1e-9)
-	// sqrt(8e-4/6) = 1.15 %, sqrt(0.0049667) = 7.05 %.
-	if !strings.Contains(r.Statement.String(), "scatter by 1.2 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
+	// sqrt(8e-4/5) = 1.26 %, sqrt(0.00496) = 7.04 %.
+	if !strings.Contains(r.Statement.String(), "scatter by 1.3 % within a day and by 7.0 % more between days (8 peaks, 2 days): the days differ by more than chance would explain") {
 		t.Error(r.Statement)
 	}
 	// The same on both days: nothing between them.

@@ -3,7 +3,6 @@ package compare
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -21,39 +20,38 @@ type Repeatability struct {
 	WithinSD   float64 `json:"s_r"`
 	BetweenSD  float64 `json:"s_L"`
 	TogetherSD float64 `json:"s_R"`
-	P          float64 `json:"p"` // chance of so large a difference between groups that do not differ
+	WithinDoF  int     `json:"within_dof"` // degrees of freedom of s_r: peaks - cells - groups + 1 where the design hangs together
+	P          float64 `json:"p"`          // chance of so large a difference between groups that do not differ
 	// Flags are groups whose mean (h) or scatter (k) stands out.
 	Flags     []message.Sentence `json:"flags"`
 	Statement message.Sentence   `json:"statement"`
 	Warnings  []message.Sentence `json:"warnings"`
 }
 
-// AnalyseRepeatability pools the logarithms of the peaks of all cells in which every specimen held, each against the mean of its cell,
-// and takes them apart by day and by operator. A group that no cell shares with another says nothing and is left out.
+// AnalyseRepeatability takes the logarithms of the peaks of all cells in which every specimen held apart into cell, day (then operator) and scatter
+// (variation.AnalyseTwoWay). A cell of one group only says nothing about groups and is left out.
 func AnalyseRepeatability(entries []Entry, cells []Cell) []Repeatability {
 	out := []Repeatability{}
 	for _, by := range []struct {
 		name string
 		of   func(drop.Drop) string
 	}{{"day", func(d drop.Drop) string { return d.Taken }}, {"operator", func(d drop.Drop) string { return d.Operator }}} {
-		groups := residuals(entries, cells, by.of)
+		values, groups := crossed(entries, cells, by.of)
 		if len(groups) < 2 {
 			continue
 		}
-		a, err := variation.AnalyseOneWay(groups)
+		a, err := variation.AnalyseTwoWay(values, 0.005)
 		if err != nil {
 			continue
 		}
-		r := Repeatability{By: by.name, Groups: a.Groups, N: a.N, WithinSD: math.Sqrt(a.WithinVariance), BetweenSD: math.Sqrt(a.BetweenVariance), P: a.P, Flags: []message.Sentence{}, Warnings: message.TellAll(a.Warnings)}
+		r := Repeatability{By: by.name, Groups: a.Groups, N: a.N, WithinDoF: a.WithinDoF, WithinSD: math.Sqrt(a.WithinVariance), BetweenSD: math.Sqrt(a.BetweenVariance), P: a.P, Flags: []message.Sentence{}, Warnings: message.TellAll(a.Warnings)}
 		r.TogetherSD = math.Hypot(r.WithinSD, r.BetweenSD)
-		if s, err := variation.AnalysePrecision(groups, 0.005); err == nil {
-			for _, g := range s.PerGroup {
-				if g.HFlagged {
-					r.Flags = append(r.Flags, message.Say("%s %s: its mean stands out (h = %s, critical %s)", by.name, message.Own(g.Name), quantity.Significant(g.H, 3), quantity.Significant(s.HCritical, 3)))
-				}
-				if g.KFlagged {
-					r.Flags = append(r.Flags, message.Say("%s %s: its scatter stands out (k = %s, critical %s)", by.name, message.Own(g.Name), quantity.Significant(g.K, 3), quantity.Significant(g.KCritical, 3)))
-				}
+		for i, g := range a.PerGroup {
+			if g.HFlagged {
+				r.Flags = append(r.Flags, message.Say("%s %s: its mean stands out (h = %s, critical %s)", by.name, message.Own(groups[i]), quantity.Significant(g.H, 3), quantity.Significant(a.HCritical, 3)))
+			}
+			if g.KFlagged {
+				r.Flags = append(r.Flags, message.Say("%s %s: its scatter stands out (k = %s, critical %s)", by.name, message.Own(groups[i]), quantity.Significant(g.K, 3), quantity.Significant(g.KCritical, 3)))
 			}
 		}
 		pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
@@ -63,18 +61,26 @@ func AnalyseRepeatability(entries []Entry, cells []Cell) []Repeatability {
 		} else {
 			r.Statement = r.Statement.Say("chance alone may explain the difference between %ss (p = %s).", by.name, probability(r.P))
 		}
-		r.Warnings = append(r.Warnings, message.Say("cell means are taken out beforehand, so that the scatter within is a little too small in small cells"))
+		if r.WithinDoF < fewDegrees {
+			r.Warnings = append(r.Warnings, message.Say("the scatter within a %s rests on %d degrees of freedom only (peaks less cells and %ss): it is known poorly", by.name, r.WithinDoF, by.name))
+		}
 		out = append(out, r)
 	}
 	return out
 }
 
-func residuals(entries []Entry, cells []Cell, of func(drop.Drop) string) []variation.Group {
+// fewDegrees is the number below which a standard deviation is unsure by a quarter and more: 1/sqrt(2 x 8).
+const fewDegrees = 8
+
+// crossed are the log peaks by cell and group, with the names of the groups in their order.
+func crossed(entries []Entry, cells []Cell, of func(drop.Drop) string) ([]variation.Crossed, []string) {
 	group := map[string]string{}
 	for _, e := range entries {
 		group[e.Drop.ID] = of(e.Drop)
 	}
-	values := map[string][]float64{}
+	var values []variation.Crossed
+	var name, groups []string // the group of each value, and all
+	cell := 0
 	for _, c := range cells {
 		if c.MeanIsLowerBound || c.averaged < 2 {
 			continue
@@ -89,18 +95,14 @@ func residuals(entries []Entry, cells []Cell, of func(drop.Drop) string) []varia
 		if len(peaks) < 2 || len(slices.Compact(slices.Sorted(slices.Values(names)))) < 2 {
 			continue
 		}
-		mean := 0.0
-		for _, p := range peaks {
-			mean += p / float64(len(peaks))
-		}
 		for i, p := range peaks {
-			values[names[i]] = append(values[names[i]], p-mean)
+			values, name = append(values, variation.Crossed{Cell: cell, Value: p}), append(name, names[i])
 		}
+		cell++
 	}
-	var out []variation.Group
-	for name, v := range values {
-		out = append(out, variation.Group{Name: name, Values: v})
+	groups = slices.Compact(slices.Sorted(slices.Values(name)))
+	for i := range values {
+		values[i].Group = slices.Index(groups, name[i])
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
-	return out
+	return values, groups
 }

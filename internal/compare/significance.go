@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"strings"
+	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -47,23 +49,19 @@ type TestedContrast struct {
 // held censored at their peak). Holm's adjustment goes over the tests of one kind. The seed is used where splits are too
 // many to be counted.
 func Contrasts(cells []Cell, seed uint64) ([]TestedContrast, error) {
-	rng := rand.New(rand.NewPCG(seed, 0xc0))
-	out := []TestedContrast{}
-	for _, k := range LikeForLike(cells) {
-		t := TestedContrast{Contrast: k, Untested: []message.Sentence{}}
-		var err error
-		p := pairsOf(cells, k.Factor, k.A, k.B)
-		if t.Break, err = testBreaks(p, rng); err != nil {
-			t.Untested = append(t.Untested, message.Say("break counts: ").Say("%s", err))
-		}
-		if t.Peak, err = testPeaks(p, rng); err != nil {
-			t.Untested = append(t.Untested, message.Say("peaks: ").Say("%s", err))
-		}
-		if t.Strength, err = testStrengths(p, rng); err != nil {
-			t.Untested = append(t.Untested, message.Say("strengths: ").Say("%s", err))
-		}
-		out = append(out, t)
+	like := LikeForLike(cells)
+	out := make([]TestedContrast, len(like))
+	var all sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, k := range like {
+		all.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			// Each contrast draws from a stream of its own, so that its p does not depend on which other runs at the same time.
+			out[i] = tested(cells, k, rand.New(rand.NewPCG(seed, 0xc0+uint64(i)<<8)))
+		})
 	}
+	all.Wait()
 	kinds := []struct {
 		what string
 		of   func(*TestedContrast) *ExactTest
@@ -84,6 +82,22 @@ func Contrasts(cells []Cell, seed uint64) ([]TestedContrast, error) {
 		}
 	}
 	return out, nil
+}
+
+func tested(cells []Cell, k Contrast, rng *rand.Rand) TestedContrast {
+	t := TestedContrast{Contrast: k, Untested: []message.Sentence{}}
+	var err error
+	p := pairsOf(cells, k.Factor, k.A, k.B)
+	if t.Break, err = testBreaks(p, rng); err != nil {
+		t.Untested = append(t.Untested, message.Say("break counts: ").Say("%s", err))
+	}
+	if t.Peak, err = testPeaks(p, rng); err != nil {
+		t.Untested = append(t.Untested, message.Say("peaks: ").Say("%s", err))
+	}
+	if t.Strength, err = testStrengths(p, rng); err != nil {
+		t.Untested = append(t.Untested, message.Say("strengths: ").Say("%s", err))
+	}
+	return t
 }
 
 func adjust(what string, tests []*ExactTest) error {

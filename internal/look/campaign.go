@@ -7,6 +7,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -35,7 +36,7 @@ func load(ctx context.Context, s store.Reader) (*Entered, error) {
 	return loadWith(ctx, s, func(r store.Revision[store.Reduction]) (*reduce.Reduction, error) { return ReadReduction(r.Value) })
 }
 
-// loadWith reads a campaign; parse may give back a reduction that it has read before.
+// loadWith reads a campaign; parse may give back a reduction that it has read before, and is called on all cores at once.
 func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[store.Reduction]) (*reduce.Reduction, error)) (*Entered, error) {
 	c := &Entered{Reduction: map[string]*reduce.Reduction{}, RedSeq: map[string]int64{}, Trace: map[string]store.Trace{}, Decisions: map[string][]drop.Decision{}, DecidedAt: map[string][]string{}}
 	info, err := s.Campaign(ctx)
@@ -52,8 +53,19 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	if err != nil {
 		return nil, err
 	}
+	latest, err := s.Decisions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	decided := map[string]bool{}
+	for _, d := range latest {
+		decided[d.Value.Drop] = true
+	}
 	for _, d := range drops {
 		c.Drops = append(c.Drops, d.Value)
+		if !decided[d.Value.ID] {
+			continue
+		}
 		hist, err := s.DecisionHistory(ctx, d.Value.ID)
 		if err != nil {
 			return nil, err
@@ -67,12 +79,18 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	if err != nil {
 		return nil, err
 	}
-	for _, r := range rs {
-		red, err := parse(r)
-		if err != nil {
-			return nil, err
+	reds := make([]*reduce.Reduction, len(rs))
+	err = jobs.Local(ctx, len(rs), func() func(context.Context, int) error {
+		return func(_ context.Context, i int) (err error) {
+			reds[i], err = parse(rs[i])
+			return err
 		}
-		c.Reduction[r.Value.Drop], c.RedSeq[r.Value.Drop] = red, r.Seq
+	}, nil)
+	if err != nil {
+		return nil, err
+	}
+	for i, r := range rs {
+		c.Reduction[r.Value.Drop], c.RedSeq[r.Value.Drop] = reds[i], r.Seq
 	}
 	ts, err := s.Traces(ctx)
 	if err != nil {

@@ -21,6 +21,7 @@ type Campaign struct {
 
 	mu    sync.Mutex
 	state *Moment
+	known sync.Mutex        // guards reds
 	reds  map[string]parsed // by drop
 	keep  map[string]answer // answers by what was asked
 
@@ -110,16 +111,21 @@ func (s *Campaign) Moment(ctx context.Context) (*Moment, error) {
 	return out, nil
 }
 
-// parse reads a stored reduction, or gives it back when it was read before. The caller holds the lock.
+// parse reads a stored reduction, or gives it back when it was read before.
 func (s *Campaign) parse(r store.Revision[store.Reduction]) (*reduce.Reduction, error) {
-	if p, ok := s.reds[r.Value.Drop]; ok && p.seq == r.Seq {
+	s.known.Lock()
+	p, ok := s.reds[r.Value.Drop]
+	s.known.Unlock()
+	if ok && p.seq == r.Seq {
 		return p.r, nil
 	}
 	red, err := ReadReduction(r.Value)
 	if err != nil {
 		return nil, err
 	}
+	s.known.Lock()
 	s.reds[r.Value.Drop] = parsed{r.Seq, red}
+	s.known.Unlock()
 	return red, nil
 }
 

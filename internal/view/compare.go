@@ -70,16 +70,20 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
 	out.Warnings = append(out.Warnings, compare.UsedSpecimenWarnings(entries)...)
-	if out.Contrasts, err = compare.Contrasts(cells, o.Seed); err != nil {
-		return nil, err
+	// None of these needs another; each draws from a stream of its own.
+	work := []func() error{
+		func() (err error) { out.Strengths, err = compare.SpecimenKinds(entries, strength); return err },
+		func() (err error) { out.Contrasts, err = compare.Contrasts(cells, o.Seed); return err },
+		func() (err error) { out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); return err },
+		func() (err error) {
+			out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence)
+			return err
+		},
 	}
-	if out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); err != nil {
-		return nil, err
-	}
-	if out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence); err != nil {
-		return nil, err
-	}
-	if out.Strengths, err = compare.SpecimenKinds(entries, strength); err != nil {
+	err = jobs.Local(context.Background(), len(work), func() func(context.Context, int) error {
+		return func(_ context.Context, i int) error { return work[i]() }
+	}, nil)
+	if err != nil {
 		return nil, err
 	}
 	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)

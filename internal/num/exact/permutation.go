@@ -15,7 +15,7 @@ type Source interface{ Float64() float64 }
 // Sampling says what to do where the splits are too many to be counted.
 type Sampling struct {
 	Source Source // needed only then
-	Draws  int    // 0 is DefaultDraws
+	Draws  int    // 0 is DefaultDraws, down to 9,999 where groups are large
 	Always bool   // draw even where all splits can be counted
 }
 
@@ -138,9 +138,13 @@ func test(strata []stratum, s Sampling) (Permutation, error) {
 	tol := 1e-10 * scale
 	t.SmallestValues, t.SmallestDesign = smallest(strata, t.Splits, tol)
 	if !s.Always {
-		if h, ok := count(strata, tol); ok && !math.IsInf(t.Splits, 1) {
+		splits := t.Splits
+		if math.IsInf(splits, 1) {
+			splits = 1 // the ways are shares of each pair's splits then
+		}
+		if h, ok := count(strata, tol, splits != t.Splits); ok {
 			t.Exact = true
-			t.TwoSided, t.Greater, t.Less = shares(h, seen, tol, t.Splits)
+			t.TwoSided, t.Greater, t.Less = shares(h, seen, tol, splits)
 			return t, nil
 		}
 	}
@@ -148,8 +152,13 @@ func test(strata []stratum, s Sampling) (Permutation, error) {
 }
 
 // count prepares the sums of all splits as pairs of halves: one stratum is cut in two, several are dealt to
-// two sides.
-func count(strata []stratum, tol float64) ([]halves, bool) {
+// two sides. As shares, the ways of each stratum are divided by its number of splits, so that those of all together do not overflow.
+func count(strata []stratum, tol float64, asShares bool) ([]halves, bool) {
+	for _, d := range strata {
+		if asShares && (len(strata) == 1 || math.IsInf(binomial(len(d.dev), d.nA), 1)) {
+			return nil, false
+		}
+	}
 	nothing := tally{sum: []float64{0}, ways: []float64{1}}
 	if len(strata) == 1 {
 		d := strata[0]
@@ -180,11 +189,24 @@ func count(strata []stratum, tol float64) ([]halves, bool) {
 		if len(side[1].sum) < len(side[0].sum) {
 			k = 1
 		}
-		by, ok := choices(side[k], d.dev, d.nA, d.nA, tol, room)
-		if !ok {
+		if two, ok := ofTwoValues(d); ok {
+			side[k] = convolved(side[k], two, tol)
+		} else {
+			by, ok := choices(side[k], d.dev, d.nA, d.nA, tol, room)
+			if !ok {
+				return nil, false
+			}
+			side[k] = by[d.nA]
+		}
+		if len(side[k].sum) > room {
 			return nil, false
 		}
-		side[k] = by[d.nA]
+		if asShares {
+			all := binomial(len(d.dev), d.nA)
+			for i := range side[k].ways {
+				side[k].ways[i] /= all
+			}
+		}
 	}
 	return []halves{{side[0], side[1]}}, true
 }
@@ -202,6 +224,19 @@ func shares(h []halves, seen, tol, splits float64) (two, greater, less float64) 
 	return math.Min(1, two/splits), math.Min(1, greater/splits), math.Min(1, less/splits)
 }
 
+// drawWork is how many values may be drawn for one test where the caller does not say how many draws there are to be: some 0.3 s of work.
+const drawWork = 20_000_000
+
+// usualDraws is DefaultDraws, less where the groups are so large that it would take longer than drawWork, but at least 9,999, with
+// which the standard error of a p-value of 0.05 is 0.0022.
+func usualDraws(strata []stratum) int {
+	values := 0
+	for _, d := range strata {
+		values += min(d.nA, len(d.dev)-d.nA)
+	}
+	return min(DefaultDraws, max(9_999, drawWork/max(1, values)))
+}
+
 // draw estimates the shares from random splits.
 func draw(t *Permutation, strata []stratum, s Sampling, seen, tol float64) error {
 	if s.Source == nil {
@@ -209,7 +244,7 @@ func draw(t *Permutation, strata []stratum, s Sampling, seen, tol float64) error
 	}
 	t.Draws = s.Draws
 	if t.Draws == 0 {
-		t.Draws = DefaultDraws
+		t.Draws = usualDraws(strata)
 	}
 	if t.Draws < 99 {
 		return fmt.Errorf("%d draws cannot show a p-value; at least 99", t.Draws)
@@ -223,11 +258,17 @@ func draw(t *Permutation, strata []stratum, s Sampling, seen, tol float64) error
 		sum := 0.0
 		for i, d := range strata {
 			w := work[i]
-			for j := range d.nA {
+			n, sign := d.nA, 1.0
+			if n > len(w)-n { // the deviations sum to 0: what is in A is what is not in B with the other sign
+				n, sign = len(w)-n, -1
+			}
+			part := 0.0
+			for j := range n {
 				k := j + int(s.Source.Float64()*float64(len(w)-j))
 				w[j], w[k] = w[k], w[j]
-				sum += w[j]
+				part += w[j]
 			}
+			sum += sign * part
 		}
 		if math.Abs(sum) >= math.Abs(seen)-tol {
 			two++

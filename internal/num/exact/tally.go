@@ -1,5 +1,10 @@
 package exact
 
+import (
+	"math"
+	"slices"
+)
+
 // tally says in how many ways each sum arises; sums ascend.
 type tally struct{ sum, ways []float64 }
 
@@ -27,10 +32,12 @@ func merged(a, b tally, shift, tol float64) tally {
 }
 
 // choices extends the sums of start by every choice of least to most of the scores; element j of the
-// result has those with j chosen. It gives up (false) when it would hold more than room sums at once.
+// result has those with j chosen. It gives up (false) when it would hold more than room sums at once, and before that where it foresees
+// it: when as many as a 32nd of room are held, the last score made them 1.8 times as many, and at least 16 are still to come.
 func choices(start tally, scores []float64, least, most int, tol float64, room int) ([]tally, bool) {
 	by := make([]tally, most+1)
 	by[0] = start
+	before := len(start.sum)
 	for i, s := range scores {
 		left := len(scores) - i - 1
 		for j := min(i+1, most); j >= 1 && j+left >= least; j-- {
@@ -43,11 +50,50 @@ func choices(start tally, scores []float64, least, most int, tol float64, room i
 		for _, t := range by {
 			held += len(t.sum)
 		}
-		if held > room {
+		if held > room || held > room/32 && left >= 16 && float64(held) >= 1.8*float64(before) {
 			return nil, false
 		}
+		before = held
 	}
 	return by, true
+}
+
+// ofTwoValues is the sums of nA of the scores of a stratum that has two different ones, as counts of breaks have: C(m, j) C(n-m, nA-j) ways to
+// take j of the m larger. ok is false when there are more, or the ways overflow.
+func ofTwoValues(d stratum) (t tally, ok bool) {
+	low, high := slices.Min(d.dev), slices.Max(d.dev)
+	m := 0
+	for _, v := range d.dev {
+		switch v {
+		case high:
+			m++
+		case low:
+		default:
+			return tally{}, false
+		}
+	}
+	n := len(d.dev)
+	if low == high || math.IsInf(binomial(n, d.nA), 1) {
+		return tally{}, false
+	}
+	for j := max(0, d.nA-(n-m)); j <= min(m, d.nA); j++ {
+		t.sum = append(t.sum, float64(j)*high+float64(d.nA-j)*low)
+		t.ways = append(t.ways, binomial(m, j)*binomial(n-m, d.nA-j))
+	}
+	return t, true
+}
+
+// convolved is the ways of every sum of one entry of a and one of b.
+func convolved(a, b tally, tol float64) tally {
+	var t tally
+	for i, s := range b.sum {
+		moved := tally{sum: a.sum, ways: make([]float64, len(a.ways))}
+		for k, w := range a.ways {
+			moved.ways[k] = w * b.ways[i]
+		}
+		t = merged(t, moved, s, tol)
+	}
+	return t
 }
 
 // mirrored has every sum with its sign changed.
