@@ -146,7 +146,7 @@ func (s *streams) contrasts(all []compare.TestedContrast) {
 func (s *streams) effects(e *compare.Effects) error {
 	s.heading(fmt.Sprintf("All factors together: %s", e.Of))
 	if e.N > 0 {
-		s.say("  %s", wrap(fmt.Sprintf("%s. %d drops, %d seen, %d lower bounds; scatter left %s %%.", e.Model, e.N, e.Seen, e.Bounds, quantity.Significant(100*e.Scatter.SI(), 2)), 92, "  "))
+		s.say("  %s", wrap(fmt.Sprintf("%s. %d drops, %d seen, %d lower bounds; standard deviation of the logarithms left: %s %%.", e.Model, e.N, e.Seen, e.Bounds, quantity.Significant(100*e.Scatter.SI(), 2)), 92, "  "))
 	}
 	for _, x := range e.Effects {
 		s.say("  %s", wrap(x.Statement.String(), 92, "    "))

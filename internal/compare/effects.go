@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"math"
 	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -23,7 +24,7 @@ type Effects struct {
 	Reference    map[string]string `json:"reference"`
 	Effects      []Effect          `json:"effects"`
 	Interactions []Interaction     `json:"interactions"`
-	// Scatter is the relative standard deviation that the factors leave unexplained.
+	// Scatter is the standard deviation of the logarithms that the factors leave unexplained, nearly the relative one where it is small.
 	Scatter quantity.Ratio `json:"scatter"`
 	// LeftOut says what could not be told, and why.
 	LeftOut  []message.Sentence `json:"left_out"`
@@ -163,7 +164,7 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 		e.LeftOut = append(e.LeftOut, message.Why(err))
 		return nil
 	}
-	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(full.Sigma)
+	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(logSD(family, full.Sigma))
 	e.Warnings = append(e.Warnings, message.TellAll(full.Warnings)...)
 	if free := e.Seen - len(terms) - 1; free < 5 {
 		e.Warnings = append(e.Warnings, message.Say("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression are too narrow and too small", e.Seen, len(terms)+1, e.Of))
@@ -178,6 +179,15 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 	}
 	e.interactions(obs, terms, factors, full, family)
 	return e.adjust()
+}
+
+// logSD is the standard deviation of the logarithm of a value of a family whose logarithm has the scale sigma: of the smallest extreme value
+// distribution (Weibull, sigma = 1/shape, and exponential, shape 1) it is pi sigma/sqrt 6. Source: NIST/SEMATECH e-Handbook 1.3.6.6.16.
+func logSD(family censor.Family, sigma float64) float64 {
+	if family == censor.Lognormal {
+		return sigma
+	}
+	return math.Pi * sigma / math.Sqrt(6)
 }
 
 func regress(obs []observation, terms []term, family censor.Family) (*censor.Regression, error) {

@@ -27,6 +27,26 @@ func entriesOf(data ...cellData) []Entry {
 	return in
 }
 
+// Weibull strengths of shape 20 have logarithms with the standard deviation pi/(20 sqrt 6) = 6.41 %, not 1/20; the regression tells that of the values (two kinds of
+// 200 strengths at the quantiles (i - 1/2)/200, one 1.5 times the other).
+func TestScatterLeftIsThatOfTheLogarithms(t *testing.T) {
+	var a, b []float64
+	sum, squares := 0.0, 0.0
+	for i := range 200 {
+		log := math.Log(-math.Log1p(-(float64(i)+0.5)/200)) / 20
+		a, b = append(a, 10000*math.Exp(log)), append(b, 15000*math.Exp(log))
+		sum, squares = sum+log/200, squares+log*log/200
+	}
+	e, err := StrengthEffects(entriesOf(cellData{"overhand", 0.9, nil, a}, cellData{"sewn", 0.9, nil, b}), censor.Weibull, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sd := math.Sqrt(squares - sum*sum)
+	if got := e.Scatter.SI(); math.Abs(got/sd-1) > 0.02 || math.Abs(got/(math.Pi/20/math.Sqrt(6))-1) > 0.02 {
+		t.Errorf("%.4f, want %.4f", got, sd)
+	}
+}
+
 // Without bounds the lognormal regression on one factor of two levels is the difference of mean logarithms, and the profile of a
 // mean difference closes where n ln(1 + d^2 n/(4 ss)) = chi2(0.95; 1), n values in two equal groups: peaks e^9 to e^9.2 against
 // e^9.3 to e^9.5, each group of three 0.1 apart, ss = 0.04, difference 0.3.
