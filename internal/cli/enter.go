@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/look"
@@ -69,7 +68,7 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 	}
 	s.warn(r.Warnings)
 	if n := len(r.Doubtful); n > 0 {
-		s.warn([]string{fmt.Sprintf("the audit of %d drop(s) disagrees: %s; see hardcatch results %s, then correct or void them", n, strings.Join(r.Doubtful, ", "), c.File)})
+		s.warn([]string{fmt.Sprintf("the audit of %d drop(s) disagrees: %s; see hardcatch results %s, then correct or void them", n, look.Listed(r.Doubtful, mostNamed), c.File)})
 	}
 	s.remark("problem:", r.Problems)
 	if n := len(r.Problems); n > 0 {

@@ -38,7 +38,7 @@ func unplanned(p *look.PlanProgress) string {
 	if len(p.Extra) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("; not in the plan: %s", strings.Join(p.Extra, ", "))
+	return fmt.Sprintf("; not in the plan: %s", look.Listed(p.Extra, mostNamed))
 }
 
 func (s *streams) results(r *view.Results) error {
@@ -47,7 +47,7 @@ func (s *streams) results(r *view.Results) error {
 		s.say("Rig: %s", r.Rig)
 	}
 	if n := len(r.Planned); n > 0 {
-		s.say("Planned, not taken: %s", wrap(fmt.Sprintf("%d (%s)", n, strings.Join(r.Planned, ", ")), 90, "  "))
+		s.say("Planned, not taken: %s", wrap(fmt.Sprintf("%d (%s)", n, look.Listed(r.Planned, mostNamed)), 90, "  "))
 	}
 	if len(r.Cells) == 0 {
 		s.say("\nNo drops yet. Next: hardcatch enter FILE drops.csv records/")

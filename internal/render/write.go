@@ -55,7 +55,7 @@ func functions(in message.Locale) template.FuncMap {
 		"unit":     func(v float64, unit string) string { return s.number(&v, unit) },
 		"short":    func(hash string) string { return hash[:min(len(hash), 12)] },
 		"p":        s.probability,
-		"picture":  dataURI, "css": cssString, "join": strings.Join,
+		"picture":  dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -63,7 +64,16 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 		if err := out.tower(ctx, c, s, o); err != nil || o.NoFigures {
 			return err
 		}
-		return out.figures(ctx, a, s, c, r)
+		rs, err := s.Reductions(ctx)
+		if err != nil {
+			return err
+		}
+		kept := map[string]store.Reduction{}
+		for _, x := range rs {
+			kept[x.Value.Drop] = x.Value
+		}
+		own, err := a.Files.OpenReadOnly(ctx, path)
+		return look.Within(own, err, func(own store.Store) error { return out.figures(ctx, a, own, kept, c, r) })
 	})
 	return out, err
 }
@@ -247,8 +257,8 @@ func (d *Report) Repeated() []message.Sentence {
 	return out
 }
 
-// figures draws the strip plot and, for each cell, force over time and over elongation on common axes.
-func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, c *look.Entered, r *Results) error {
+// figures, with s for the records on connections of its own, draws the strip plot and, for each cell, force over time and over elongation on common axes.
+func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, kept map[string]store.Reduction, c *look.Entered, r *Results) error {
 	in := d.In
 	if len(r.Cells) == 0 {
 		return nil
@@ -258,21 +268,33 @@ func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, c 
 	curves := map[string]*reduce.Curves{}
 	var top quantity.Force
 	var reach quantity.Length
-	for i, x := range c.Drops {
-		if err := ctx.Err(); err != nil {
-			return fmt.Errorf("report: %w", err)
+	var drawn []drop.Drop
+	for _, x := range c.Drops {
+		if c.Reduction[x.ID] != nil && x.Role != drop.Check {
+			drawn = append(drawn, x)
 		}
-		a.Progress("figures", i+1, len(c.Drops))
-		if c.Reduction[x.ID] == nil || x.Role == drop.Check {
-			continue
-		}
-		k, err := curvesOf(ctx, a, s, x.ID)
-		if err != nil {
+	}
+	made, done := make([]*reduce.Curves, len(drawn)), 0
+	err := jobs.Local(ctx, len(drawn), func() func(context.Context, int) error {
+		return func(ctx context.Context, i int) error {
+			w, err := a.WholeOf(ctx, s, kept[drawn[i].ID])
+			if err == nil {
+				made[i] = w.Curves(shownBefore, shownAfter)
+			}
 			return err
 		}
-		curves[x.ID] = k
+	}, func(int) bool {
+		done++
+		a.Progress("figures", done, len(drawn))
+		return true
+	})
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	for i, x := range drawn {
+		curves[x.ID] = made[i]
 		if outcome, _ := look.Standing(c.Reduction[x.ID], c.Decisions[x.ID]); outcome != drop.Void {
-			top, reach = max(top, k.Reduction.PeakRaw), max(reach, k.Reduction.MaxElongation)
+			top, reach = max(top, made[i].Reduction.PeakRaw), max(reach, made[i].Reduction.MaxElongation)
 		}
 	}
 	for i, cell := range r.Cells {

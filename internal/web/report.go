@@ -15,6 +15,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
+// reportPage is the route of the report itself, which may take longer than any page.
+const reportPage = "GET /report/page"
+
 // reports keeps the report made last.
 type reports struct {
 	mu   sync.Mutex

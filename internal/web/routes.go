@@ -45,7 +45,7 @@ func (s *Server) routes() []route {
 		{"GET /logbook", s.showLogbook, false},
 		{"GET /history", s.leadToLogbook, false},
 		{"GET /report", s.showReport, false},
-		{"GET /report/page", s.giveReport, false},
+		{reportPage, s.giveReport, false},
 		{"GET /help", s.showHelp, false},
 		{"POST /look", s.setLook, false},
 		{"GET /assets/{file}", s.giveAsset, false},

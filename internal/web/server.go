@@ -22,7 +22,8 @@ import (
 const (
 	maxBody    = 64 << 10
 	maxHeader  = 16 << 10
-	pageTime   = 60 * time.Second // the report of a large campaign takes longest
+	pageTime   = 60 * time.Second
+	reportTime = time.Hour // of a large campaign: every reduction is made again
 	headPeriod = 300 * time.Millisecond
 )
 
@@ -88,7 +89,10 @@ func (s *Server) Handler() http.Handler {
 	}
 	for _, r := range s.routes() {
 		var h http.Handler = s.answer(r)
-		if !r.stream {
+		switch {
+		case r.pattern == reportPage:
+			h = unhurried(squeeze(h))
+		case !r.stream:
 			h = squeeze(http.TimeoutHandler(h, pageTime, "this took too long"))
 		}
 		if r.pattern == addPhoto {
@@ -98,6 +102,17 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle(r.pattern, http.MaxBytesHandler(h, maxBody))
 	}
 	return s.guard(mux)
+}
+
+// unhurried gives an answer that takes long its time. It ends with its reader.
+func unhurried(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		// A writer that has no deadline, as in a test, says so, and needs none.
+		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(reportTime))
+		ctx, cancel := context.WithTimeout(r.Context(), reportTime)
+		defer cancel()
+		h.ServeHTTP(w, r.WithContext(ctx))
+	})
 }
 
 // Serve answers on a listener until the context ends.
