@@ -111,7 +111,9 @@ func TestCellCounts(t *testing.T) {
 		}
 		return c
 	}
-	c := one(held, held, broke, slipped, void, cut, open, planned)
+	second := held
+	second.Drop.ID, second.Drop.Specimen.ID = "1b", "s1b"
+	c := one(held, second, broke, slipped, void, cut, open, planned)
 	if c.N != 5 || c.Held != 3 || c.Broke != 1 || c.Slip != 1 || c.Void != 1 || c.Planned != 1 || len(c.Drops) != 7 || c.averaged != 2 || !c.MeanIsLowerBound {
 		t.Errorf("%+v", c)
 	}
@@ -260,10 +262,10 @@ func TestUsedEdges(t *testing.T) {
 		return in
 	}
 	none := func(*Entry) {}
-	if w := UsedSpecimenWarnings(twice(8, none)); len(w) != 1 || strings.Contains(w[0].String(), "and") && strings.Contains(w[0].String(), "more)") || !strings.HasPrefix(w[0].String(), "8 specimens (s0, s1, s2, s3, s4, s5, s6, s7)") {
+	if w := UsedSpecimenWarnings(twice(8, none)); len(w) != 1 || strings.Contains(w[0].String(), " more;") || !strings.Contains(w[0].String(), "test: 0, 1, 2, 3, 4, 5, 6, 7;") {
 		t.Errorf("%v", w)
 	}
-	if w := UsedSpecimenWarnings(twice(10, none)); len(w) != 1 || !strings.HasPrefix(w[0].String(), "10 specimens (s0, s1, s2, s3, s4, s5, s6, s7 and 2 more)") {
+	if w := UsedSpecimenWarnings(twice(10, none)); len(w) != 1 || !strings.Contains(w[0].String(), "test: 0, 1, 2, 3, 4, 5, 6, 7 and 2 more;") {
 		t.Errorf("%v", w)
 	}
 	for what, change := range map[string]func(*Entry){

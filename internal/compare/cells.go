@@ -30,6 +30,7 @@ type Entry struct {
 	Rebuilt  *[2]quantity.Force // where the top was rebuilt from the motion of the mass: the peak lies between them
 	NoScale  bool               // the uncertainty of the force scale is not known
 	Planned  bool               // planned, not taken: it makes its cell known and is only counted
+	Again    bool               // an earlier drop of its specimen counts: it is shown and left out of every estimate
 }
 
 // Row is one drop in a cell.
@@ -46,13 +47,15 @@ type Row struct {
 	Rebuilt    *[2]quantity.Force `json:"peak_interval_N,omitempty"` // where the top was rebuilt
 	NoScale    bool               `json:"force_scale_unknown"`       // u_N leaves the force scale out
 	Audit      string             `json:"audit_verdict"`
+	// Again tells that an earlier drop of the specimen counts and this one is left out of every estimate.
+	Again bool `json:"dropped_again"`
 }
 
 // Row is the entry as it is shown.
 func (e Entry) Row() Row {
 	r := Row{
 		Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit,
-		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, Rebuilt: e.Rebuilt, NoScale: e.NoScale,
+		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, Rebuilt: e.Rebuilt, NoScale: e.NoScale, Again: e.Again,
 	}
 	if p := e.Peak.SI(); !math.IsNaN(p) && !math.IsInf(p, 0) {
 		r.Peak, r.Expanded = &e.Peak, &e.Expanded
@@ -69,8 +72,10 @@ type Cell struct {
 	Slip   int               `json:"slipped"`
 	Void   int               `json:"void"`
 	// Planned counts the drops of this cell that are planned and not taken; they are not among Drops.
-	Planned int   `json:"planned"`
-	Drops   []Row `json:"drops"`
+	Planned int `json:"planned"`
+	// Again counts the drops of specimens of which an earlier drop counts; they are among Drops and nowhere else.
+	Again int   `json:"dropped_again"`
+	Drops []Row `json:"drops"`
 	// Mean, SD, Lo and Hi are of the peaks of the specimens that held, null when too few held. With
 	// MeanIsLowerBound they leave out broken, slipped and cut-off drops, whose arrest force would have been
 	// higher than their peak.
@@ -117,6 +122,7 @@ func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 	if !(confidence > 0.5 && confidence < 1) {
 		return nil, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
 	}
+	entries = MarkAgain(entries)
 	var drops []drop.Drop
 	for _, e := range entries {
 		if e.Drop.Role != drop.Check {
@@ -183,6 +189,10 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		r := e.Row()
 		usable := r.Peak != nil
 		c.Drops = append(c.Drops, r)
+		if e.Again {
+			c.Again++
+			continue
+		}
 		switch e.Outcome {
 		case drop.Held:
 			c.Held++
@@ -230,6 +240,9 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		c.BreakLo, c.BreakHi = &b.Lo, &b.Hi
 	}
 	c.Statement = c.say(confidence)
+	if c.Again > 0 {
+		c.Statement = c.Statement.Say(" %d more not counted: an earlier drop of the same specimen counts.", c.Again)
+	}
 	if c.Planned > 0 {
 		c.Statement = c.Statement.Say(" %d more planned.", c.Planned)
 	}

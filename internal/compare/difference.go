@@ -250,7 +250,7 @@ func (d *Difference) means(pairs []cellPair, read MeasureReader) {
 func shown(c Cell, read MeasureReader) ([]float64, bool) {
 	var out []float64
 	for _, r := range c.Drops {
-		if r.Outcome == drop.Void || r.Outcome == "" {
+		if r.Outcome == drop.Void || r.Outcome == "" || r.Again {
 			continue
 		}
 		v, ok := read(r)
@@ -319,7 +319,7 @@ func MeasureCell(c Cell, read MeasureReader, confidence float64) MeasuredCell {
 	out := MeasuredCell{Values: []MeasuredDrop{}}
 	var seen []float64
 	for _, r := range c.Drops {
-		if r.Outcome == drop.Void || r.Outcome == "" {
+		if r.Outcome == drop.Void || r.Outcome == "" || r.Again {
 			continue
 		}
 		v, ok := read(r)

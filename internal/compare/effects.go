@@ -87,7 +87,7 @@ func StrengthEffects(entries []Entry, family censor.Family, confidence float64) 
 func observations(entries []Entry, levels func(drop.Drop) map[string]string, value func(Row) (censor.Value, bool)) []observation {
 	var drops []drop.Drop
 	var kept []Entry
-	for _, e := range entries {
+	for _, e := range MarkAgain(entries) {
 		if e.Drop.Role != drop.Check {
 			drops, kept = append(drops, e.Drop), append(kept, e)
 		}

@@ -148,6 +148,7 @@ func (q NextQuestion) nextCheck() error {
 
 // read sorts the drops into kinds of specimen and notes those left out.
 func (s *nextState) read(entries []Entry) {
+	entries = MarkAgain(entries)
 	var trial []drop.Drop
 	for _, e := range entries {
 		if e.Drop.Role != drop.Check {
@@ -194,6 +195,8 @@ func nextLeft(e Entry) string {
 		return "planned, not taken"
 	case e.Outcome == drop.Void:
 		return "void"
+	case e.Again:
+		return "an earlier drop of the specimen counts"
 	case e.Outcome != drop.Held && e.Outcome != drop.Broke && e.Outcome != drop.Slipped:
 		return "no outcome yet (settle it with: hardcatch decide FILE DROP)"
 	case !(p > 0) || math.IsInf(p, 0):

@@ -16,7 +16,7 @@ import (
 )
 
 func nextEntry(material string, fallM float64, o drop.Outcome, peakN float64) Entry {
-	return Entry{Drop: drop.Drop{ID: fmt.Sprint(material, fallM, peakN), Fall: quantity.Length(fallM), Specimen: drop.Specimen{ID: "s", Material: material}}, Outcome: o, Peak: quantity.Force(peakN), Trusted: true}
+	return Entry{Drop: drop.Drop{ID: fmt.Sprint(material, fallM, peakN), Fall: quantity.Length(fallM), Specimen: drop.Specimen{ID: fmt.Sprint(material, fallM, o, peakN), Material: material}}, Outcome: o, Peak: quantity.Force(peakN), Trusted: true}
 }
 
 func nextAsk() NextQuestion {

@@ -26,7 +26,7 @@ func Outliers(cells []Cell) []Outlier {
 		var logs []float64
 		var rows []Row
 		for _, r := range c.Drops {
-			if r.Outcome == drop.Held && r.Peak != nil && !r.CutOff {
+			if r.Outcome == drop.Held && r.Peak != nil && !r.CutOff && !r.Again {
 				logs, rows = append(logs, math.Log(r.Peak.SI())), append(rows, r)
 			}
 		}

@@ -195,6 +195,7 @@ func TestRepeatWithScatter(t *testing.T) {
 		alone := entriesOf(cellData{"c", 0.9, make4(0, 1), nil}, cellData{"d", 0.9, make4(0, 1), make4(2)}, cellData{"e", 0.9, make4(0, 3, 4), nil})
 		for i := range alone {
 			alone[i].Drop.ID += "x"
+			alone[i].Drop.Specimen.ID += "x"
 			alone[i].Drop.Taken = "2026-03-01"
 			switch i {
 			case 3: // the second that held of the cell with a break

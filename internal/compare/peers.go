@@ -55,5 +55,5 @@ func OneCell(levels map[string]string, entries []Entry, confidence float64) (Cel
 	if !(confidence > 0.5 && confidence < 1) {
 		return Cell{}, fmt.Errorf("confidence %g is outside 0.5 to 1; 0.95 is usual", confidence)
 	}
-	return sumUp(levels, entries, confidence)
+	return sumUp(levels, MarkAgain(entries), confidence)
 }

@@ -88,7 +88,7 @@ func crossed(entries []Entry, cells []Cell, of func(drop.Drop) string) ([]variat
 		var peaks []float64
 		var names []string
 		for _, r := range c.Drops {
-			if g := group[r.Drop]; r.Outcome == drop.Held && r.Peak != nil && g != "" {
+			if g := group[r.Drop]; r.Outcome == drop.Held && r.Peak != nil && !r.Again && g != "" {
 				peaks, names = append(peaks, math.Log(r.Peak.SI())), append(names, g)
 			}
 		}

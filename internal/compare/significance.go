@@ -227,7 +227,7 @@ func permuted(p exact.Permutation, err error) func(method message.Sentence) (*Ex
 func logPeaks(c Cell) []float64 {
 	var out []float64
 	for _, r := range c.Drops {
-		if r.Outcome == drop.Held && r.Peak != nil && !r.CutOff {
+		if r.Outcome == drop.Held && r.Peak != nil && !r.CutOff && !r.Again {
 			out = append(out, math.Log(r.Peak.SI()))
 		}
 	}
@@ -254,7 +254,7 @@ func (r Row) arrest() (censor.Value, bool) { return r.peakWhere(drop.Held) }
 // record does not show it; an interval where its top was rebuilt.
 func (r Row) peakWhere(whole drop.Outcome) (censor.Value, bool) {
 	switch {
-	case r.Peak == nil || !(r.Peak.SI() > 0):
+	case r.Again, r.Peak == nil || !(r.Peak.SI() > 0):
 		return censor.Value{}, false
 	case r.Outcome == whole && !r.CutOff:
 		return censor.Exact(r.Peak.SI()), true

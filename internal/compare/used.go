@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -8,33 +10,73 @@ import (
 	"github.com/hardcatch/hardcatch/internal/message"
 )
 
-// UsedSpecimenWarnings warns of specimens that count more than once, or had been dropped before: every estimate and test here takes each
-// drop as a new specimen of its own. Empty when there are none.
-func UsedSpecimenWarnings(entries []Entry) []message.Sentence {
-	drops, before := map[string]int{}, map[string]bool{}
-	for _, e := range entries {
-		if e.Drop.Role == drop.Check || e.Planned || e.Outcome == drop.Void || e.Outcome == "" {
+// counted tells that a drop is one of those that statistics are made of: a trial that was made and has a valid outcome.
+func (e Entry) counted() bool {
+	return e.Drop.Role != drop.Check && !e.Planned && (e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped)
+}
+
+// MarkAgain marks, in a copy, the drops of specimens of which an earlier drop counts: estimates and tests take every value as that of a specimen of
+// its own, so that the first drop counts (by day, then by place, then as entered). Drops of one specimen that differ in a factor of the user's own, which
+// asks about dropping again, count once for each of its levels.
+func MarkAgain(entries []Entry) []Entry {
+	out := slices.Clone(entries)
+	order := make([]int, len(out))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(i, j int) bool {
+		a, b := out[order[i]].Drop, out[order[j]].Drop
+		if a.Taken != b.Taken {
+			return a.Taken < b.Taken
+		}
+		return a.Order < b.Order
+	})
+	seen := map[string]bool{}
+	for _, i := range order {
+		e := &out[i]
+		if !e.counted() || e.Again || e.Drop.Specimen.ID == "" {
 			continue
 		}
-		drops[e.Drop.Specimen.ID]++
-		if e.Drop.Prior > 0 {
-			before[e.Drop.Specimen.ID] = true
+		key := e.Drop.Specimen.ID + "\x00" + fmt.Sprint(e.Drop.Factors) // maps print in the order of their keys
+		e.Again = seen[key]
+		seen[key] = true
+	}
+	return out
+}
+
+// UsedSpecimenWarnings names the drops that are left out because their specimen counts already, and warns of specimens that count although they had been
+// dropped before. Empty when there are none.
+func UsedSpecimenWarnings(entries []Entry) []message.Sentence {
+	var again, used []string
+	drops := map[string]int{}
+	for _, e := range MarkAgain(entries) {
+		id := e.Drop.Specimen.ID
+		switch {
+		case !e.counted():
+		case e.Again:
+			again = append(again, e.Drop.ID)
+		default:
+			drops[id]++
+			if (drops[id] > 1 || e.Drop.Prior > 0) && !slices.Contains(used, id) {
+				used = append(used, id)
+			}
 		}
 	}
-	var names []string
-	for id, n := range drops {
-		if n > 1 || before[id] {
-			names = append(names, id)
-		}
+	var out []message.Sentence
+	if len(again) > 0 {
+		out = append(out, message.Say("%d drops are of specimens of which an earlier drop counts, and are left out of every count, fit and test: %s; to compare them, give the drops a factor of your own, such as how often the specimen had been dropped", len(again), listed(again)))
 	}
-	if len(names) == 0 {
-		return nil
+	if len(used) > 0 {
+		out = append(out, message.Say("%d specimens had been dropped before a drop that counts (%s), which may have changed stiffness and strength; tests take them as new, so that their p-values and intervals are in doubt", len(used), listed(used)))
 	}
+	return out
+}
+
+// listed names up to eight.
+func listed(names []string) message.Sentence {
 	sort.Strings(names)
-	shown := names
-	var more message.Sentence
-	if len(shown) > 8 {
-		shown, more = shown[:8], message.Say(" and %d more", len(names)-8)
+	if len(names) > 8 {
+		return message.Say("%s and %d more", message.Own(strings.Join(names[:8], ", ")), len(names)-8)
 	}
-	return []message.Sentence{message.Say("%d specimens (%s%s) were dropped more than once: the fits and tests take every drop as a new specimen, so that their intervals are too narrow and earlier drops may have changed stiffness and strength; void the later drops with a reason, or compare them as a factor of their own", len(names), message.Own(strings.Join(shown, ", ")), more)}
+	return message.Say("%s", message.Own(strings.Join(names, ", ")))
 }

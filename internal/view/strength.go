@@ -27,6 +27,7 @@ type StrengthResult struct {
 	compare.Strength
 	Unit     string   `json:"unit"` // "N", or "" for bare numbers
 	Void     int      `json:"void"`
+	Again    int      `json:"dropped_again"` // lines left out because their specimen has a line before
 	Cautions []string `json:"cautions"`
 }
 
@@ -45,5 +46,5 @@ func Strength(_ context.Context, a *look.Access, name string, r io.Reader, o Str
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	s.Warnings = append(message.TellAll(l.Warnings), s.Warnings...)
-	return &StrengthResult{Strength: *s, Unit: l.Unit, Void: l.Void, Cautions: drop.Cautions()}, nil
+	return &StrengthResult{Strength: *s, Unit: l.Unit, Void: l.Void, Again: l.Again, Cautions: drop.Cautions()}, nil
 }

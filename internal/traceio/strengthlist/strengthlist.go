@@ -20,6 +20,7 @@ type List struct {
 	Values   []censor.Value
 	Lines    []int
 	Void     int          // lines left out because they are void
+	Again    int          // lines left out because their specimen has a line before
 	Unit     string       // SI unit of the values, "" for bare numbers
 	IsForce  bool         // Unit is N
 	Quantity string       // name of the value column as written
@@ -30,7 +31,7 @@ type List struct {
 var aliases = map[string]string{
 	"strength": "value", "force": "value", "peak": "value", "peak force": "value", "break force": "value", "breaking force": "value", "life": "value", "time": "value", "hours": "value", "cycles": "value", "load": "value", "height": "value",
 	"held/broke": "outcome", "broke/held": "outcome", "held or broke": "outcome", "state": "outcome", "status": "outcome", "result": "outcome",
-	"lower": "at least", "from": "at least", "upper": "at most", "to": "at most", "n": "count", "number": "count",
+	"lower": "at least", "from": "at least", "upper": "at most", "to": "at most", "n": "count", "number": "count", "specimen id": "specimen", "id": "specimen", "sample": "specimen",
 }
 
 const needs = "value and outcome (held or broke), or at least and at most"
@@ -44,7 +45,7 @@ var words = map[string]string{
 // Read reads a list: a header, then one line a specimen with its value and outcome. Broke makes the value
 // exact; held and slipped make it a lower bound; void lines are left out. Instead, the columns "at least" and
 // "at most" bound a value, either of them empty when there is no such bound. A column count tells how many are
-// alike. All faults are reported at once, each with its line; then no value is returned.
+// alike. Where a column names the specimen, its first line that is not void counts, and others are left out with a warning. All faults are reported at once, each with its line; then no value is returned.
 func Read(name string, r io.Reader) (*List, error) {
 	t, err := tabular.Read(name, r, aliases, needs)
 	if err != nil {
@@ -56,6 +57,7 @@ func Read(name string, r io.Reader) (*List, error) {
 		return nil, err
 	}
 	faults := t.Broken
+	first := map[string]int{} // line of a specimen
 	for _, row := range t.Rows {
 		v, keep, err := read(row)
 		if err == nil && keep {
@@ -69,6 +71,7 @@ func Read(name string, r io.Reader) (*List, error) {
 			faults = append(faults, fmt.Errorf("%s: %w", t.Place(row.Line), err))
 		case !keep:
 			l.Void++
+		case l.again(t, row, first):
 		default:
 			l.Values, l.Lines = append(l.Values, v), append(l.Lines, row.Line)
 		}
@@ -87,6 +90,21 @@ func Read(name string, r io.Reader) (*List, error) {
 		}
 	}
 	return l, nil
+}
+
+// again tells, and warns, that a specimen has a line already, which counts.
+func (l *List) again(t *tabular.Table, row tabular.Row, first map[string]int) bool {
+	id := strings.TrimSpace(row.Field(t.Index("specimen")))
+	if id == "" {
+		return false
+	}
+	if at, ok := first[id]; ok {
+		l.Again++
+		l.Warnings = append(l.Warnings, fmt.Sprintf("%s: specimen %s stands in line %d already, which counts, and is left out here: a specimen has one strength", t.Place(row.Line), id, at))
+		return true
+	}
+	first[id] = row.Line
+	return false
 }
 
 func (l *List) reader(t *tabular.Table) (func(tabular.Row) (censor.Value, bool, error), error) {

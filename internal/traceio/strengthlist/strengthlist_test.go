@@ -76,3 +76,14 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// Two specimens in seven lines are two strengths: the first line of each that is not void counts.
+func TestASpecimenHasOneStrength(t *testing.T) {
+	l, err := Read("x.csv", strings.NewReader("specimen,strength [kN],outcome\na,1,void\na,10,held\nb,11,held\na,12,held\nb,13,held\na,14,broke\nb,15,broke\n,16,broke\n,17,broke\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(l.Values) != 4 || l.Values[0].Lo != 10000 || l.Values[1].Lo != 11000 || l.Again != 4 || l.Void != 1 || len(l.Warnings) != 4 || !strings.Contains(l.Warnings[0], "specimen a stands in line 3 already") {
+		t.Errorf("%+v", l)
+	}
+}
