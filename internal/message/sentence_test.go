@@ -36,7 +36,7 @@ func TestSentenceIsToldByItsFormat(t *testing.T) {
 			"Polyester, Knoten genähte Schlaufen, 0,5 m: keine Probe riss.", "polyester, nœud boucles cousues, 0,5 m\u00a0: aucune éprouvette n'a rompu."},
 		// told texts and errors are recognised, joined ones too
 		{Join("; ", Told("no specimen broke"), Say("peaks: ").Say("%s", errors.New("no specimen broke"))), "no specimen broke; peaks: no specimen broke",
-			"keine Probe riss; Spitzen: keine Probe riss", "aucune éprouvette n'a rompu\u00a0; pointes\u00a0: aucune éprouvette n'a rompu"},
+			"keine Probe riss; Spitzen: keine Probe riss", "aucune éprouvette n'a rompu\u00a0; pointes\u00a0: aucune éprouvette n'a rompu"}, //nolint:misspell // French
 		{Sentence(nil), "", "", ""},
 	} {
 		if got := c.s.String(); got != c.en {

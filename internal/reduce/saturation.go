@@ -67,14 +67,16 @@ func (w *work) findSaturation() {
 		return
 	}
 	peak := w.ev.topN
+	if s, ok := w.flatTop(x, from, to, peak); ok {
+		w.mask = w.mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
+	}
+	if !w.mask.Count(from, to).Whole() {
+		return // below a top that is cut off the flanks are straight by themselves
+	}
 	if w.ev.endKind == "slack" && math.Max(w.straightShare(from, w.ev.peakAt, 1), w.straightShare(w.ev.peakAt, to, -1)) > slewShare {
 		// What stands there is too low on the way up and too high on the way down.
 		w.mask = w.mask.With(drop.Stretch{From: from, To: to, Is: drop.Saturated, Why: slewed})
 		w.slewed = true
-		return
-	}
-	if s, ok := w.flatTop(x, from, to, peak); ok {
-		w.mask = w.mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
 	}
 }
 
@@ -91,7 +93,7 @@ func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
 		half := float64(s.to-s.from) / 2
 		// Hum turns a top up or down by twice its amplitude at most.
 		u := math.Hypot(s.topU, 2*math.Sqrt2*w.slowN/(half*half))
-		flat := false
+		var flat bool
 		if w.ev.endKind == "break" {
 			// A force that rises until it breaks off has no bend, but it rises; one that is past its top bends.
 			_, c1, c2 := dsp.Quadratic(x[s.from : s.to+1])

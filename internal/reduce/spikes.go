@@ -62,9 +62,10 @@ func (w *work) bridgeSpikes() {
 // momentumElsewhere is the largest impulse about the base line that one stretch of the record takes between its passages through
 // a tenth of the largest force, the excursions left out.
 func (w *work) momentumElsewhere(spikes []dsp.Glitch, base, up float64) (most float64) {
-	level, sum, k := 0.0, 0.0, 0
+	level := 0.0
 	for range 2 { // the level first, then the impulse above it
-		sum, k, most = 0, 0, 0
+		sum, k := 0.0, 0
+		most = 0
 		largest := 0.0
 		for i, v := range w.forceN {
 			for k < len(spikes) && i >= spikes[k].To {
