@@ -17,10 +17,7 @@ func records(t *testing.T) int {
 	if n, err := strconv.Atoi(os.Getenv("HARDCATCH_RECORDS")); err == nil && n > 0 {
 		return n
 	}
-	if testing.Short() {
-		return 2
-	}
-	return 8
+	return 2
 }
 
 func lineOf(t *testing.T, row string, o truth.Options) line {
