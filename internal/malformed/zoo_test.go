@@ -37,7 +37,7 @@ func zoo() []animal {
 		add(fmt.Sprintf("only %q", unit), full("", unit))
 	}
 	add("brackets that close", func() []byte { return []byte("a: " + strings.Repeat("[", n/2-2) + strings.Repeat("]", n/2-2)) })
-	add("aliases of aliases", func() []byte { return laughs() })
+	add("aliases of aliases", laughs)
 	add("many keys", func() []byte { return keys(n) })
 	add("indented ever deeper", func() []byte { return deeper(n) })
 	add("a header of many columns", full("", "c,"))

@@ -105,7 +105,7 @@ const mostNumbers = 1 << 18
 
 // read gives the file in blocks of 20 ms, or shorter ones where those would be too large.
 func (s source) read(ctx context.Context, w *wav.Reader, event func(acquire.Event) error, put func(*acquire.Block) error) error {
-	n := max(int(s.D.Rate.SI()*0.02), 1)
+	n := max(min(int(s.D.Rate.SI()*0.02), mostNumbers/max(w.Channels, 1)), 1)
 	numbers := make([]float64, n*w.Channels)
 	b := acquire.NewBlock(len(s.D.Channels), n)
 	for {
