@@ -65,7 +65,7 @@ func TestRun(t *testing.T) {
 	if err := run(context.Background(), args, &out, io.Discard); err != nil {
 		t.Fatal(err)
 	}
-	if s := out.String(); !strings.Contains(s, "| zener, 1000 Hz | 3 | ") || !strings.Contains(s, "| clip on zener, 1000 Hz | 3 | 0 | 0 | 0 | 0 | 1 | 1 | 2 | 2 |") {
+	if s := out.String(); !strings.Contains(s, "| zener, 1000 Hz | 3 | ") || !strings.Contains(s, "| clip on zener, 1000 Hz | 3 | 0 | 0 | 0 | 0 | 0 | 0 | 3 | 3 |") {
 		t.Error(s)
 	}
 	out.Reset()

@@ -85,8 +85,8 @@ func TestGlitches(t *testing.T) {
 		if red.Outcome != reduce.Proposal(drop.Held) || red.LowerBound || math.Abs(red.Peak.SI()-clean.Peak.SI()) > clean.PeakExpanded.SI() {
 			t.Errorf("%s: %s, lower bound %v, peak %s instead of %s", name, red.Outcome, red.LowerBound, red.Peak, clean.Peak)
 		}
-		if red.Audit[4].Verdict == reduce.Agrees || !strings.Contains(strings.Join(red.Warnings, " "), "spike or dropout") {
-			t.Errorf("%s: %s %v", name, red.Audit[4].Verdict, red.Warnings)
+		if quietVerdict(red) == reduce.Agrees || !strings.Contains(strings.Join(red.Warnings, " "), "spike or dropout") {
+			t.Errorf("%s: %s %v", name, quietVerdict(red), red.Warnings)
 		}
 	}
 }
@@ -151,4 +151,14 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 			t.Errorf("%s: the truth lies in %d of 40 intervals, %d audits disagree", c.name, inside, audits)
 		}
 	}
+}
+
+// quietVerdict is what the check of the quiet stretch and the samples says.
+func quietVerdict(r *reduce.Reduction) reduce.Verdict {
+	for _, c := range r.Audit {
+		if c.Name == reduce.CheckQuiet {
+			return c.Verdict
+		}
+	}
+	return ""
 }
