@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/num/dsp"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -73,15 +74,14 @@ func (w *work) isCoarse() string {
 	}
 	// What the samples above half of the peak say of a half-sine's length: it is above half for two thirds of it.
 	length := 1.5 * float64(n+1) * w.dt
-	worst := 1 - math.Cos(math.Min(math.Pi*w.dt/(2*length), math.Pi/2))
+	worst, _ := dsp.HalfSineSamplingLoss(w.dt, length)
 	if n < tooFew || worst > tooSharp {
 		return fmt.Sprintf("only %d samples of the arrest lie above half of it, and the largest may lie %.2g %% below the top of a half-sine as short", n, 100*worst)
 	}
 	return ""
 }
 
-// boundOf says how a measure is known where samples of the arrest were not measured. lo, mid and hi are the motions with the
-// force there as low and as high as it may have been.
+// bound says how a measure is known where samples of the arrest were not measured.
 func (w *work) bound(m *Measure, of func(motion) float64) {
 	if w.coarse != "" && m.Name != "impact speed" {
 		m.Bound, m.Reason = Nothing, w.coarse
@@ -121,9 +121,8 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 		m.Reason = ""
 		return
 	}
-	lo, hi, ok := w.filled()
-	if ok {
-		a, b := of(lo), of(hi)
+	if w.fills != nil {
+		a, b := of(w.fills[0]), of(w.fills[1])
 		if !isNumber(a) || !isNumber(b) {
 			m.Bound = Nothing
 			return
@@ -152,12 +151,12 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 func isNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 // filled are the motions with the force as low and as high as it may have been where it was not measured: as rebuilt where the
-// peak may lie, and elsewhere the straight line and the curve between the tangents. ok is false where nothing bounds it.
-func (w *work) filled() (lo, hi motion, ok bool) {
-	if w.haveFilled {
-		return w.fillLo, w.fillHi, w.fillOK
+// peak may lie, and elsewhere the straight line and the curve between the tangents. It is nil where nothing bounds it, or all was
+// measured.
+func (w *work) filled() *[2]motion {
+	if len(w.unseen) == 0 {
+		return nil
 	}
-	w.haveFilled = true
 	low := append([]float64(nil), w.forceN[:w.ev.endAt+1]...)
 	high := append([]float64(nil), low...)
 	for i := range w.unseen {
@@ -168,20 +167,13 @@ func (w *work) filled() (lo, hi motion, ok bool) {
 			copy(low[from:to], w.rebuilt.low)
 			copy(high[from:to], w.rebuilt.high)
 		case u.top || !u.left.known || !u.right.known:
-			return
+			return nil
 		default:
 			u.tangents(low[from:to], high[from:to], w.dt)
 		}
 	}
-	run := func(x []float64) motion {
-		end := w.ev.end
-		if w.ev.endKind != "slack" {
-			end = float64(w.ev.endAt) * w.dt
-		}
-		return w.inputsNow().run(x, w.dt, w.ev.endAt, end, end)
-	}
-	w.fillLo, w.fillHi, w.fillOK = run(low), run(high), true
-	return w.fillLo, w.fillHi, true
+	in := w.inputsNow()
+	return &[2]motion{w.motionOver(low, in), w.motionOver(high, in)}
 }
 
 // tangents fills the samples with the lowest and the highest force between the straight line and both tangents.

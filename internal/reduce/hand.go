@@ -99,13 +99,7 @@ func (w *work) fitByHand(from, to int, pos float64) {
 	y := w.forceN[l:r]
 	c0, c1, c2 := dsp.Quadratic(y)
 	n, half := float64(r-l), float64(r-l-1)/2
-	ss := 0.0
-	for i, v := range y {
-		u := float64(i) - half
-		d := v - c0 - c1*u - c2*u*u
-		ss += d * d
-	}
-	u, sd := pos-float64(l)-half, math.Sqrt(ss/(n-3))
+	u, sd := pos-float64(l)-half, math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2)/(n-3))
 	p.value, p.slope = c0+c1*u+c2*u*u, math.Abs(c1+2*c2*u)
 	// As at the end of the fit, where its variance is largest.
 	p.fitU, p.fitDoF = 3*sd/math.Sqrt(n), n-3

@@ -82,16 +82,17 @@ type relation struct {
 // higher by speed, and the unknowns count from there.
 func (w *work) relations(scale, speed float64) []relation {
 	m, g := w.set.Mass.SI(), w.set.Gravity.SI()
-	in := w.inputsNow()
-	in.gain, in.fall = 1/(1+scale), in.fall*sq(1+speed)
-	mo := w.motion
-	if scale != 0 || speed != 0 {
-		mo = w.runMotion(in)
-	}
-	v0 := mo.impactV
-	if v0 == 0 || w.ev.endKind != "slack" || len(w.hidden()) > 0 || w.slewed || w.coarse != "" || !mo.bottomed {
+	if w.set.Fall <= 0 || w.ev.endKind != "slack" || len(w.hidden()) > 0 || w.slewed || w.coarse != "" {
 		return nil
 	}
+	mark, markU := w.restMark()
+	in := w.inputsNow()
+	in.gain, in.fall = 1/(1+scale), in.fall*sq(1+speed)
+	mo := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark)
+	if !mo.bottomed {
+		return nil
+	}
+	v0 := mo.impactV
 	t := w.ev.end - w.ev.taut
 	var out []relation
 	if len(w.out.LaterArrests) > 0 {
@@ -112,9 +113,7 @@ func (w *work) relations(scale, speed float64) []relation {
 		r.coef[uScale] = 1
 		out = append(out, r)
 	}
-	mark, markU := w.restMark()
-	up := mark - w.ev.taut
-	at := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
+	up, at := mark-w.ev.taut, mo.impulseAt
 	share, _ := lead(w.restitution())
 	r := relation{name: "moment of rest", value: at/m - v0*(1-share) - g*up}
 	r.coef[uScale], r.coef[uSpeed], r.coef[uLead] = at/m, v0*(1-share), -v0

@@ -131,7 +131,7 @@ func (w *work) addMeasure(of func(motion) float64, name, unit string, value floa
 // (least squares of force on elongation between 50 % and 90 % of the peak on the way up).
 func (w *work) stiffness() {
 	var x, n, sx, sf, sxx, sxf float64
-	w.walk(func(i int, at, _ float64) {
+	w.walk(w.forceN, func(i int, at, _ float64) {
 		if float64(i)*w.dt > w.peak.time {
 			return
 		}

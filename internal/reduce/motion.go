@@ -124,12 +124,12 @@ func (w *work) motionOver(forceN []float64, in inputs) motion {
 	return in.run(forceN, w.dt, at, end, end)
 }
 
-// walk tells elongation and downward speed at each sample of the first arrest, by the same rule as the motion.
-func (w *work) walk(visit func(sample int, x, v float64)) {
+// walk tells elongation and downward speed at each sample of the first arrest under a force, by the same rule as the motion.
+func (w *work) walk(forceN []float64, visit func(sample int, x, v float64)) {
 	in := w.inputsNow()
 	v, x, f, t := w.motion.impactV, 0.0, 0.0, in.taut
 	for i := w.ev.first; i <= w.ev.endAt; i++ {
-		at, next := float64(i)*w.dt, w.forceN[i]
+		at, next := float64(i)*w.dt, forceN[i]
 		h := at - t
 		nv := v + in.gravity*h - h*(f+next)/(2*in.mass)
 		x += h * (v + nv) / 2

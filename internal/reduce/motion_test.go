@@ -73,7 +73,7 @@ func TestMotionByHand(t *testing.T) {
 	w.dt, w.forceN, w.set.Mass = 1, []float64{0, 0, 14, 26, 20}, 1
 	w.ev.taut, w.ev.first, w.ev.endAt = 0.5, 1, 3
 	var xs, vs []float64
-	w.walk(func(_ int, x, v float64) { xs, vs = append(xs, x), append(vs, v) })
+	w.walk(w.forceN, func(_ int, x, v float64) { xs, vs = append(xs, x), append(vs, v) })
 	for i, want := range [][2]float64{{1.25, 5}, {7.75, 8}, {10.75, -2}} {
 		near(t, "walked", xs[i], want[0], 1e-12, 0)
 		near(t, "walked at", vs[i], want[1], 1e-12, 0)

@@ -133,15 +133,9 @@ func (w *work) oneSidedPeak(from, to int) {
 	if c2 < 0 {
 		at = math.Max(-half, math.Min(at, -c1/(2*c2)))
 	}
-	ss := 0.0
-	for i, v := range y {
-		u := float64(i) - half
-		r := v - c0 - c1*u - c2*u*u
-		ss += r * r
-	}
 	// At the end of its range a fitted parabola has the variance s^2/n (1 + 3 + 5), the squares of the
 	// first three normalised Legendre polynomials there.
-	s := math.Sqrt(ss / float64(n-3))
+	s := math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2) / float64(n-3))
 	w.peak.oneSided = true
 	w.peak.value = c0 + c1*at + c2*at*at
 	w.peak.time = (float64(to-n) + half + at) * w.dt

@@ -135,16 +135,11 @@ func sq(v float64) float64 { return v * v }
 // unloading to loading at one elongation, as a line drawn on from what was seen to the turn, tells which; loading is fitted by
 // a x + b x^2 on the rise. x is the force with the top filled in.
 func (w *work) cusp(u *unseen, x []float64, top, most float64) float64 {
-	in := w.inputsNow()
-	v, at, f, t := math.Sqrt(2*in.gravity*in.fall), 0.0, 0.0, in.taut
 	var s11, s12, s22, y1, y2, turn float64
 	type point struct{ x, f float64 }
 	var back []point
-	for i := w.ev.first; i <= w.ev.endAt; i++ {
-		h, next := float64(i)*w.dt-t, x[i]
-		nv := v + in.gravity*h - h*(f+next)/(2*in.mass)
-		at += h * (v + nv) / 2
-		v, f, t = nv, next, t+h
+	w.walk(x, func(i int, at, _ float64) {
+		next := x[i]
 		turn = math.Max(turn, at)
 		switch {
 		case i < u.From && at > 0:
@@ -157,7 +152,7 @@ func (w *work) cusp(u *unseen, x []float64, top, most float64) float64 {
 		case i >= u.To && next > 0.15*top:
 			back = append(back, point{at, next})
 		}
-	}
+	})
 	det := s11*s22 - s12*s12
 	if !(det > 0) || len(back) < 8 {
 		return 0

@@ -25,24 +25,23 @@ type work struct {
 	q      dsp.Biquad
 	filter bool
 
-	quiet              dsp.Level
-	hasQuiet           bool
-	quietN             int     // samples of the quiet stretch
-	noiseN             float64 // sd of single samples
-	whiteN, slowN      float64 // its parts: from sample to sample, and slower, as hum
-	zeroU              float64
-	zeroDoF            float64
-	stepN              float64   // smallest step of the force
-	mask               drop.Mask // what was not measured
-	unseen             []unseen  // of it, in the first arrest
-	rebuilt            *rebuilt
-	slewed             bool   // the flanks show the amplifier, not the force
-	coarse             string // why the sample rate cannot show the peak
-	fillLo, fillHi     motion
-	haveFilled, fillOK bool
-	clip               []dsp.Flat
-	glitch             []dsp.Glitch
-	extreme            dsp.Extremes // of the force before its zero is taken off
+	quiet         dsp.Level
+	hasQuiet      bool
+	quietN        int     // samples of the quiet stretch
+	noiseN        float64 // sd of single samples
+	whiteN, slowN float64 // its parts: from sample to sample, and slower, as hum
+	zeroU         float64
+	zeroDoF       float64
+	stepN         float64   // smallest step of the force
+	mask          drop.Mask // what was not measured
+	unseen        []unseen  // of it, in the first arrest
+	rebuilt       *rebuilt
+	slewed        bool       // the flanks show the amplifier, not the force
+	coarse        string     // why the sample rate cannot show the peak
+	fills         *[2]motion // with the force as low and as high as it may have been; nil where nothing bounds it
+	clip          []dsp.Flat
+	glitch        []dsp.Glitch
+	extreme       dsp.Extremes // of the force before its zero is taken off
 
 	ev     events
 	motion motion
@@ -121,6 +120,7 @@ func (w work) run(t *drop.Trace, s Settings) (*work, error) {
 		copy(w.forceN[w.rebuilt.of.From:], w.rebuilt.mid)
 		w.motion = w.runMotion(w.inputsNow())
 	}
+	w.fills = w.filled()
 	w.tellPeakBound()
 	w.measure()
 	w.propose()

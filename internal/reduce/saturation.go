@@ -42,17 +42,12 @@ func topShape(x []float64, from, to, at int, peak, near, far float64) (s shape, 
 	if s.to-s.from < 5 || s.right-s.left < 12 {
 		return s, false
 	}
-	c0, c1, c2 := dsp.Quadratic(x[s.from : s.to+1])
+	y := x[s.from : s.to+1]
+	c0, c1, c2 := dsp.Quadratic(y)
 	s.top = -c2
-	n := float64(s.to - s.from + 1)
-	ss := 0.0
-	for i, v := range x[s.from : s.to+1] {
-		u := float64(i) - (n-1)/2
-		r := v - c0 - c1*u - c2*u*u
-		ss += r * r
-	}
+	n := float64(len(y))
 	// The variance of a fitted bend is 180 s^2/n^5; what is left over may swing, so that a sixth of the samples are free of each other.
-	s.topU = math.Sqrt(ss/(n-3)) * math.Sqrt(6*180/math.Pow(n, 5))
+	s.topU = math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2)/(n-3)) * math.Sqrt(6*180/math.Pow(n, 5))
 	_, _, whole := dsp.Quadratic(x[s.left : s.right+1])
 	s.whole = -whole
 	return s, s.whole > 0

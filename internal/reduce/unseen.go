@@ -48,15 +48,9 @@ func edgeOf(x []float64, dt float64, from, to, at int, noise float64) edge {
 	c0, c1, c2 := dsp.Quadratic(y)
 	u := float64(at-from) - float64(n-1)/2
 	e.force, e.slope, e.known = c0+c1*u+c2*u*u, (c1+2*c2*u)/dt, true
-	ss := 0.0
-	for i, v := range y {
-		w := float64(i) - float64(n-1)/2
-		r := v - c0 - c1*w - c2*w*w
-		ss += r * r
-	}
 	sd := noise
 	if n > 3 {
-		sd = math.Max(noise, math.Sqrt(ss/float64(n-3)))
+		sd = math.Max(noise, math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2)/float64(n-3)))
 	}
 	// At the end of n samples the slope of a fitted parabola has the variance 192 s^2/n^3 of a step (12 for the line, 180 for the bend).
 	e.slopeU = sd * math.Sqrt(192/math.Pow(float64(n), 3)) / dt

@@ -37,7 +37,7 @@ func ReduceWhole(t *drop.Trace, s Settings) (*WholeReduction, error) {
 	}
 	n := max(w.ev.endAt-w.ev.first+1, 0)
 	out.Moved, out.Speed = make([]float64, 0, n), make([]float64, 0, n)
-	w.walk(func(_ int, x, v float64) {
+	w.walk(w.forceN, func(_ int, x, v float64) {
 		out.Moved, out.Speed = append(out.Moved, x), append(out.Speed, v)
 	})
 	return out, nil

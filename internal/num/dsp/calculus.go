@@ -70,6 +70,17 @@ func Quadratic(x []float64) (c0, c1, c2 float64) {
 	return (s4*y0 - s2*y2) / det, y1 / s2, (float64(n)*y2 - s2*y0) / det
 }
 
+// QuadraticLeft is the sum of squares that the parabola of Quadratic leaves over of x.
+func QuadraticLeft(x []float64, c0, c1, c2 float64) (ss float64) {
+	mid := float64(len(x)-1) / 2
+	for i, v := range x {
+		u := float64(i) - mid
+		r := v - c0 - c1*u - c2*u*u
+		ss += r * r
+	}
+	return ss
+}
+
 // HalfSineSamplingLoss is how far the largest sample of a half-sine of length durationS lies below
 // its true peak, as a fraction: worst when two samples straddle the peak, 1 - cos(pi dt/(2T)); on
 // average over a random phase a third of it (for dt << T).

@@ -125,3 +125,10 @@ func TestFlatTops(t *testing.T) {
 		t.Errorf("step %v", s)
 	}
 }
+
+// 0, 1, 0, 1 at u = -1.5, -0.5, 0.5, 1.5: the best parabola is 0.5 + 0.2 u (c1 = 1/5, no bend), which leaves -0.2, 0.6, -0.6, 0.2: 0.8.
+func TestQuadraticLeftByHand(t *testing.T) {
+	x := []float64{0, 1, 0, 1}
+	c0, c1, c2 := Quadratic(x)
+	near(t, "left over", QuadraticLeft(x, c0, c1, c2), 0.8, 1e-12, 0)
+}
