@@ -48,7 +48,8 @@ const (
 	KindNote      Kind = "note"
 	KindChecklist Kind = "checklist"
 	KindPhoto     Kind = "photo"
-	KindPlan      Kind = "plan" // the history alone holds it; no table does
+	KindPlan      Kind = "plan"     // the history alone holds it; no table does
+	KindQuestion  Kind = "question" // likewise; its subject is the question's name
 )
 
 // Entry is one change of state. At, Kind, Subject and Payload are the texts that were hashed.
@@ -56,7 +57,7 @@ type Entry struct {
 	Seq     int64  `json:"seq"` // 1, 2, 3, ...
 	At      string `json:"at"`
 	Kind    Kind   `json:"kind"`
-	Subject string `json:"subject"` // the drop's id, or "" for the campaign and its rig
+	Subject string `json:"subject"` // the drop's id or the question's name, or "" for the campaign and its rig
 	Payload string `json:"payload"`
 	Prev    Hash   `json:"prev_hash"`
 	Hash    Hash   `json:"hash"`

@@ -143,6 +143,14 @@ func SealPlan(p json.RawMessage) (Sealed, error) {
 	return seal(KindPlan, "", "plan", p)
 }
 
+// SealQuestion checks and seals a question.
+func SealQuestion(q drop.Question) (Sealed, error) {
+	if err := q.Validate(); err != nil {
+		return Sealed{}, refused(err)
+	}
+	return seal(KindQuestion, q.ID, "question "+q.ID, q)
+}
+
 func seal(kind Kind, subject, place string, v any) (Sealed, error) {
 	payload, err := canonical(v)
 	if err != nil {

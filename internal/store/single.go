@@ -59,6 +59,11 @@ func (s Single) Decide(ctx context.Context, d drop.Decision) (Receipt, error) {
 	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.Decide(ctx, d) })
 }
 
+// Ask implements Writer.
+func (s Single) Ask(ctx context.Context, q drop.Question) (Receipt, error) {
+	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.Ask(ctx, q) })
+}
+
 // SetPlan implements Writer.
 func (s Single) SetPlan(ctx context.Context, p json.RawMessage) (Receipt, error) {
 	return s.one(ctx, func(tx Tx) (Receipt, error) { return tx.SetPlan(ctx, p) })

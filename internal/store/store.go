@@ -53,6 +53,9 @@ type Reader interface {
 	// Plan is the latest revision of the campaign's plan, as canonical JSON.
 	Plan(ctx context.Context) (Revision[json.RawMessage], error)
 
+	// Questions is every revision of every question, oldest first.
+	Questions(ctx context.Context) ([]Revision[drop.Question], error)
+
 	// Notes is every note, oldest first.
 	Notes(ctx context.Context) ([]Revision[Note], error)
 
@@ -91,6 +94,8 @@ type Writer interface {
 	Decide(ctx context.Context, d drop.Decision) (Receipt, error)
 	// SetPlan enters a revision of the campaign's plan, a JSON object.
 	SetPlan(ctx context.Context, p json.RawMessage) (Receipt, error)
+	// Ask enters a question, or a revision of the one of this name.
+	Ask(ctx context.Context, q drop.Question) (Receipt, error)
 	// AddNote enters a note on a drop, or on the campaign.
 	AddNote(ctx context.Context, n Note) (Receipt, error)
 	// AddChecklist enters what was asked and answered before a drop.

@@ -238,6 +238,11 @@ func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error
 	return v, err
 }
 
+// Questions implements store.Reader.
+func (r reads) Questions(ctx context.Context) ([]store.Revision[drop.Question], error) {
+	return all(ctx, r, decodeWhole[drop.Question], store.KindQuestion, nil)
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return all(ctx, r, decodeWhole[store.Note], store.KindNote, nil)

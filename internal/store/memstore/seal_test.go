@@ -119,6 +119,8 @@ func reseal(r row) (store.Sealed, error) {
 		return resealValue(r, store.ResealPhoto)
 	case store.KindPlan:
 		return resealValue(r, store.SealPlan)
+	case store.KindQuestion:
+		return resealValue(r, store.SealQuestion)
 	case store.KindReduction:
 		return store.ResealReduction(*r.reduction)
 	}

@@ -158,6 +158,15 @@ func (t *tx) SetPlan(ctx context.Context, p json.RawMessage) (store.Receipt, err
 	return t.enter(ctx, s, nil)
 }
 
+// Ask implements store.Writer.
+func (t *tx) Ask(ctx context.Context, q drop.Question) (store.Receipt, error) {
+	s, err := store.SealQuestion(q)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	return t.enter(ctx, s, nil)
+}
+
 // AddNote implements store.Writer.
 func (t *tx) AddNote(ctx context.Context, n store.Note) (store.Receipt, error) {
 	s, err := store.SealNote(n)

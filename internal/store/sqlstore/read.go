@@ -214,6 +214,11 @@ func (r reads) Plan(ctx context.Context) (store.Revision[json.RawMessage], error
 	return v, err
 }
 
+// Questions implements store.Reader. As with a plan, the history's own entries are all there is.
+func (r reads) Questions(ctx context.Context) ([]store.Revision[drop.Question], error) {
+	return list(ctx, r, scanBody[drop.Question], "SELECT seq, at, payload FROM history WHERE kind = ? ORDER BY seq", store.KindQuestion)
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return list(ctx, r, scanBody[store.Note], fmt.Sprintf(bodies, "note")+inOrder)

@@ -145,8 +145,8 @@ func (v *verifier) state(e store.Entry) error {
 		return v.trace(e)
 	case store.KindReduction:
 		return v.reduction(e)
-	case store.KindPlan:
-		return nil // its hash has been checked, and there is no other state of it
+	case store.KindPlan, store.KindQuestion:
+		return nil // their hash has been checked, and there is no other state of them
 	}
 	v.out.Break = store.BreakAt(e, "history", fmt.Sprintf("its kind %q is not known", e.Kind))
 	return nil

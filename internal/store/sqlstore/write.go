@@ -208,6 +208,15 @@ func (t *tx) SetPlan(ctx context.Context, p json.RawMessage) (store.Receipt, err
 	return t.enter(ctx, s, func(int64, bool) error { return nil })
 }
 
+// Ask implements store.Writer.
+func (t *tx) Ask(ctx context.Context, q drop.Question) (store.Receipt, error) {
+	s, err := store.SealQuestion(q)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	return t.enter(ctx, s, func(int64, bool) error { return nil })
+}
+
 // AddNote implements store.Writer.
 func (t *tx) AddNote(ctx context.Context, n store.Note) (store.Receipt, error) {
 	s, err := store.SealNote(n)

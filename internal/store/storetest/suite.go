@@ -37,6 +37,7 @@ func Run(t *testing.T, open Maker) {
 		{"photos", photos},
 		{"photos refused", photosRefused},
 		{"plan", planned},
+		{"questions", asked},
 		{"text that is not UTF-8", notUTF8},
 		{"history", history},
 		{"same acts, same head", sameHead},

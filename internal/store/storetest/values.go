@@ -388,3 +388,30 @@ func planned(t *testing.T, open Maker) {
 	})
 	equal(t, holds(t, s).Entries, int64(3))
 }
+
+func asked(t *testing.T, open Maker) {
+	ctx, s := newCampaign(t, open)
+	equal(t, len(must[[]store.Revision[drop.Question]](t)(s.Questions(ctx))), 0)
+	winters := drop.Question{
+		ID: "four winters", Text: "May they stay in service?", Of: drop.AskStrength, Quantile: 0.05, Where: map[string]string{"age": "four winters"},
+		Side: drop.AtLeast, Bound: 15000, WrongYes: 0.05, WrongNo: 0.1,
+	}
+	knot := drop.Question{ID: "knot", Of: drop.AskStrengthRatio, Quantile: 0.5, Where: map[string]string{"knot": "overhand"}, Against: map[string]string{"knot": "sewn"}, Side: drop.AtLeast, Bound: 0.5, WrongYes: 0.05, WrongNo: 0.05}
+	wrote(t, store.Added)(s.Ask(ctx, winters))
+	wrote(t, store.Added)(s.Ask(ctx, knot))
+	unmoved(t, s, func() { wrote(t, store.Unchanged)(s.Ask(ctx, winters)) })
+	changed := winters
+	changed.Bound = 12000
+	wrote(t, store.Revised)(s.Ask(ctx, changed))
+	unmoved(t, s, func() {
+		bad := winters
+		bad.Bound = 0
+		_, err := s.Ask(ctx, bad)
+		refused(t, err, store.ErrInvalid)
+	})
+	got := must[[]store.Revision[drop.Question]](t)(s.Questions(ctx))
+	equal(t, len(got), 3)
+	equal(t, []drop.Question{got[0].Value, got[1].Value, got[2].Value}, []drop.Question{winters, knot, changed})
+	equal(t, []int64{got[0].Seq, got[1].Seq, got[2].Seq}, []int64{2, 3, 4})
+	equal(t, holds(t, s).Entries, int64(4))
+}
