@@ -8,26 +8,25 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// window cuts the record to what a person says holds the drop. The record itself stays whole.
-func (w *work) window() error {
-	h := w.set.Hand
+// window is the part of a record that a person says holds the drop, and what to say of it; the record itself where nobody said so.
+func window(t *drop.Trace, h *EventsByHand) (_ *drop.Trace, n notes, _ error) {
 	if h.None() || h.From == nil && h.To == nil {
-		return nil
+		return t, n, nil
 	}
-	t := w.trace
-	n := t.Len()
-	from, to := 0, n
+	inside := func(at quantity.Duration) float64 { return at.SI() - t.Start.SI() }
+	samples := t.Len()
+	from, to := 0, samples
 	if h.From != nil {
-		from = int(math.Ceil(w.inside(*h.From)*t.Rate.SI() - 1e-6))
+		from = int(math.Ceil(inside(*h.From)*t.Rate.SI() - 1e-6))
 	}
 	if h.To != nil {
-		to = int(math.Floor(w.inside(*h.To)*t.Rate.SI()+1e-6)) + 1
+		to = int(math.Floor(inside(*h.To)*t.Rate.SI()+1e-6)) + 1
 	}
-	end := t.Start.SI() + float64(n-1)/t.Rate.SI()
-	if from = max(from, 0); from+8 > min(to, n) {
-		return fmt.Errorf("%s: no 8 samples lie in the part that was named; the record goes from %.4f s to %.4f s", t.Name, t.Start.SI(), end)
+	end := t.Start.SI() + float64(samples-1)/t.Rate.SI()
+	if from = max(from, 0); from+8 > min(to, samples) {
+		return nil, n, fmt.Errorf("%s: no 8 samples lie in the part that was named; the record goes from %.4f s to %.4f s", t.Name, t.Start.SI(), end)
 	}
-	to = min(to, n)
+	to = min(to, samples)
 	cut := *t
 	cut.Start = quantity.Duration(t.Start.SI() + float64(from)/t.Rate.SI())
 	cut.Channels = make([]drop.Channel, len(t.Channels))
@@ -42,10 +41,9 @@ func (w *work) window() error {
 		}
 		cut.Channels[i] = c
 	}
-	w.out.warn("only the part of the record from %.4f s to %.4f s is reduced, as a person said; the whole goes from %.4f s to %.4f s", cut.Start.SI(), cut.Start.SI()+float64(to-from-1)/t.Rate.SI(), t.Start.SI(), end)
-	w.out.step("window", map[string]any{"from_s": cut.Start.SI(), "samples": to - from})
-	w.trace = &cut
-	return nil
+	n.warn("only the part of the record from %.4f s to %.4f s is reduced, as a person said; the whole goes from %.4f s to %.4f s", cut.Start.SI(), cut.Start.SI()+float64(to-from-1)/t.Rate.SI(), t.Start.SI(), end)
+	n.step("window", map[string]any{"from_s": cut.Start.SI(), "samples": to - from})
+	return &cut, n, nil
 }
 
 // A rebound has less energy than the fall before it: its arrest is no harder, and its flight no longer, than the first allows.
@@ -57,31 +55,31 @@ const (
 )
 
 // whichArrest refuses a record in which the drop cannot be told from what was before or after it: a pull before the drop,
-// two drops in one record, a bump while hoisting.
-func (w *work) whichArrest(first *arrest) error {
+// two drops in one record, a bump while hoisting. Of the later arrests it gives those that are rebounds.
+func (w *signal) whichArrest(first *arrest, later []arrest) ([]arrest, error) {
 	if first == nil {
-		return nil
+		return later, nil
 	}
 	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
 	at := func(a *arrest) float64 { return float64(w.clock(float64(a.from) * w.dt)) }
-	refuse := func(why string, next *arrest) error {
-		return fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s at %.4f s, %s at %.4f s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
+	refuse := func(why string, next *arrest) ([]arrest, error) {
+		return nil, fmt.Errorf("the record does not tell which arrest is the drop's: %s (%s at %.4f s, %s at %.4f s). Look at the record, and say which part holds the drop: for example --from %.2fs --to %.2fs for the last of them (hardcatch reduce, or hardcatch event for a drop that was entered)",
 			why, quantity.Force(first.peakN), at(first), quantity.Force(next.peakN), at(next), math.Max(at(next)-0.3, w.trace.Start.SI()), float64(w.clock(float64(next.to)*w.dt))+1)
 	}
 	whole := w.mask.Count(first.from, first.to).Whole() // else its top may be missing
-	for k := range w.ev.later {
-		a := &w.ev.later[k]
+	for k := range later {
+		a := &later[k]
 		if whole && a.peakN > harderThanFirst*first.peakN+8*w.noiseN {
 			return refuse("a rebound cannot be harder than the first arrest, so that what comes first is a pull before the drop, or there are two drops in one record", a)
 		}
 	}
 	if v0 == 0 {
-		return nil
+		return later, nil
 	}
 	// The mass leaves an arrest no faster than it came, and each rebound is weaker than the one before.
 	before, longest := first, longerThanFirst*2*v0/w.set.Gravity.SI()+0.05
-	for k := range w.ev.later {
-		a := &w.ev.later[k]
+	for k := range later {
+		a := &later[k]
 		flight := float64(a.from-before.to) * w.dt
 		if late := flight > longest; late || k > 0 && w.mask.Count(before.from, before.to).Whole() && a.peakN > 1.2*before.peakN+8*w.noiseN {
 			why := "the force rises again to more than in the rebound before"
@@ -91,19 +89,19 @@ func (w *work) whichArrest(first *arrest) error {
 			if a.peakN > secondDrop*first.peakN || !w.couldBe(first, v0) && w.couldBe(a, v0) {
 				return refuse(fmt.Sprintf("%s: two drops in one record, or a pull before the drop", why), a)
 			}
-			w.out.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, at(a))
-			w.ev.later = w.ev.later[:k]
+			w.warn("%s at %.4f s: that is no rebound, and what comes from there on was left out", why, at(a))
+			later = later[:k]
 			break
 		}
 		before = a
 	}
-	if len(w.ev.later) > 0 {
+	if len(later) > 0 {
 		// A pull by hand or hoist gives many times the impulse of a drop.
-		if next := &w.ev.later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > pullMomenta {
+		if next := &later[0]; !w.couldBe(first, v0) && w.couldBe(next, v0) && w.momenta(first, v0) > pullMomenta {
 			return refuse(fmt.Sprintf("the first takes %.1f times the momentum that the mass has, as a pull does, and the next %.1f times, as a drop does", w.momenta(first, v0), w.momenta(next, v0)), next)
 		}
 	}
-	return nil
+	return later, nil
 }
 
 // An arrest takes the momentum of the mass once, and at most once more where it throws it back. The margins are for heights and
@@ -111,7 +109,7 @@ func (w *work) whichArrest(first *arrest) error {
 const leastMomenta, mostMomenta, pullMomenta = 0.6, 2.4, 4
 
 // momenta is the impulse of an arrest beyond the weight, in momenta of the falling mass.
-func (w *work) momenta(a *arrest, v0 float64) (sum float64) {
+func (w *signal) momenta(a *arrest, v0 float64) (sum float64) {
 	weight := w.set.Mass.SI() * w.set.Gravity.SI()
 	for _, f := range w.seenN[a.from:a.to] {
 		sum += (f - weight) * w.dt
@@ -120,7 +118,7 @@ func (w *work) momenta(a *arrest, v0 float64) (sum float64) {
 }
 
 // couldBe tells that an arrest takes as much momentum as the drop's.
-func (w *work) couldBe(a *arrest, v0 float64) bool {
+func (w *signal) couldBe(a *arrest, v0 float64) bool {
 	k := w.momenta(a, v0)
 	return k > leastMomenta && k < mostMomenta
 }

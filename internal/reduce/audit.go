@@ -42,13 +42,21 @@ const (
 	CheckPeak    = "peak lasts long enough"
 )
 
-func (w *work) audit() {
-	w.out.Judgement = w.judge()
-	joint := w.auditJoint()
-	w.out.Audit = []Check{joint, standsBehind(joint, w.auditTail()), standsBehind(joint, w.auditImpulse()), standsBehind(joint, w.auditFlight()), w.auditEnergy(), w.auditQuiet(), w.auditPeak()}
-	worst := worstOf(w.out.Audit)
-	w.out.AuditVerdict = worst
-	w.out.step("audit", map[string]any{"verdict": string(worst), "doubtful_from_u": 2, "disagrees_from_u": 3})
+// audited is how the record stands against the physics that it cannot escape.
+type audited struct {
+	judgement *Judgement // nil where the record allows none
+	checks    []Check
+	verdict   Verdict
+}
+
+// audit makes the one judgement and the single checks beside it.
+func (w *told) audit() audited {
+	judgement := w.judgementOfAll()
+	joint := auditJoint(judgement)
+	checks := []Check{joint, standsBehind(joint, w.auditTail()), standsBehind(joint, w.auditImpulse()), standsBehind(joint, w.auditFlight()), w.auditEnergy(), w.auditQuiet(), w.auditPeak()}
+	worst := worstOf(checks)
+	w.step("audit", map[string]any{"verdict": string(worst), "doubtful_from_u": 2, "disagrees_from_u": 3})
+	return audited{judgement, checks, worst}
 }
 
 // standsBehind is a single check beside the joint judgement: of several that each miss by chance now and then, one alone is no
@@ -89,7 +97,7 @@ func compare(name, unit string, expected, found, u float64) Check {
 	return c
 }
 
-func (w *work) auditTail() Check {
+func (w *told) auditTail() Check {
 	if !w.tail.rest {
 		why := w.tail.why
 		if w.tail.empty {
@@ -149,7 +157,7 @@ func dampingOf(restitution float64) float64 {
 
 // restMark is the moment of the peak of the force freed of ringing, and its uncertainty: what the top's flatness, the
 // distance from the peak as read, and a quarter period of ringing leave open.
-func (w *work) restMark() (mark, u float64) {
+func (w *topped) restMark() (mark, u float64) {
 	from, to := w.ev.first, w.ev.endAt+1
 	top := dsp.InterpolatePeak(w.seenN[from:max(to, from+1)])
 	mark = (float64(from) + top.Position) * w.dt
@@ -165,7 +173,7 @@ func (w *work) restMark() (mark, u float64) {
 	return mark, u
 }
 
-func (w *work) auditImpulse() Check {
+func (w *told) auditImpulse() Check {
 	if len(w.hidden()) > 0 {
 		return notPossible(CheckImpulse, "N s", "the top of the arrest was not measured, so that its impulse is not known")
 	}
@@ -179,7 +187,7 @@ func (w *work) auditImpulse() Check {
 	v0 := w.motion.impactV
 	mark, markU := w.restMark()
 	in := w.inputsNow()
-	found := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
+	found := in.run(w.wholeN, w.dt, w.ev.endAt, w.ev.end, mark).impulseAt
 	up := mark - w.ev.taut
 	share, half := lead(w.restitution())
 	expected := m*v0*(1-share) + m*g*up
@@ -211,26 +219,20 @@ func (w *work) auditImpulse() Check {
 	return c
 }
 
-func (w *work) auditFlight() Check {
+func (w *told) auditFlight() Check {
 	if len(w.hidden()) > 0 {
 		return notPossible(CheckFlight, "s", "the top of the arrest was not measured, so that the rebound speed from its impulse is not known")
 	}
-	if len(w.out.LaterArrests) == 0 || w.ev.endKind != "slack" {
+	if len(w.ev.later) == 0 || w.ev.endKind != "slack" {
 		return notPossible(CheckFlight, "s", "the mass did not come taut again within the record")
 	}
 	g := w.set.Gravity.SI()
 	expected := -2 * w.motion.vEnd / g
-	found := w.out.LaterArrests[0].Flight.SI()
-	var speed Measure
-	for _, m := range w.out.Measures {
-		if m.Name == "rebound speed" {
-			speed = m
-		}
-	}
+	found := w.ev.later[0].flight.SI()
 	// The specimen is longer by its set when it goes slack, and has shrunk again by an unknown part of
 	// that when it comes taut.
 	stretch := math.Max(w.motion.xEnd, 0) / math.Sqrt(3) / math.Max(-w.motion.vEnd, 0.2)
-	u := math.Hypot(2*speed.U/g, math.Hypot(stretch, 2*w.dt))
+	u := math.Hypot(2*w.measures.uOf("rebound speed")/g, math.Hypot(stretch, 2*w.dt))
 	if 2*u > 0.5*math.Max(expected, found) {
 		return notPossible(CheckFlight, "s", fmt.Sprintf("the rebound is too weak to tell: a flight of %s was found, and it could be off by %s", quantity.Duration(found).Text(3), quantity.Duration(2*u).Text(2)))
 	}
@@ -246,7 +248,7 @@ func (w *work) auditFlight() Check {
 	return c
 }
 
-func (w *work) auditEnergy() Check {
+func (w *told) auditEnergy() Check {
 	if len(w.hidden()) > 0 {
 		return notPossible(CheckEnergy, "J", "the top of the arrest was not measured, so that its energies are not known")
 	}
@@ -263,12 +265,7 @@ func (w *work) auditEnergy() Check {
 		return notPossible(CheckEnergy, "J", "the mass did not go up again within the arrest")
 	}
 	taken, back := w.motion.absorbed, w.motion.returned
-	var uBack float64
-	for _, m := range w.out.Measures {
-		if m.Name == "energy returned" {
-			uBack = m.U
-		}
-	}
+	uBack := w.measures.uOf("energy returned")
 	c := Check{Name: CheckEnergy, Unit: "J", Expected: &taken, Found: &back, U: &uBack, Verdict: Agrees}
 	// The path carries the error of a sample and of the moment of taut.
 	stepX := w.motion.impactV * (w.dt + w.ev.tautU)
@@ -295,7 +292,7 @@ func (w *work) auditEnergy() Check {
 	return c
 }
 
-func (w *work) auditQuiet() Check {
+func (w *told) auditQuiet() Check {
 	if !w.hasQuiet {
 		return Check{Name: CheckQuiet, Unit: "N", Verdict: Disagrees, Meaning: fmt.Sprintf("there is no quiet stretch to take the zero from (%d samples before the rise): start the record at least 0.1 s before the release", w.quietN)}
 	}
@@ -357,13 +354,13 @@ func (w *work) auditQuiet() Check {
 	return c
 }
 
-func (w *work) auditPeak() Check {
-	if w.out.PeakHidden {
+func (w *told) auditPeak() Check {
+	if w.bound.hidden() {
 		return notPossible(CheckPeak, "", "the record does not show the peak")
 	}
 	total := 0.0
 	text := ""
-	for _, b := range w.out.Bias {
+	for _, b := range w.uncertainty.bias {
 		if b.Bias == nil {
 			text += b.Source + " not known; "
 			continue
@@ -372,7 +369,7 @@ func (w *work) auditPeak() Check {
 		text += fmt.Sprintf("%s %+.2g %%; ", b.Source, 100*b.Bias.SI()/w.peak.value)
 	}
 	zero, share := 0.0, total/w.peak.value
-	u := w.out.PeakU.SI() / math.Max(w.peak.value, 1e-300)
+	u := w.uncertainty.u.SI() / math.Max(w.peak.value, 1e-300)
 	c := Check{Name: CheckPeak, Unit: "", Expected: &zero, Found: &share, U: &u, Verdict: Agrees}
 	switch {
 	case share > 0.05:

@@ -16,12 +16,13 @@ func above(x float64) float64 { return math.Nextafter(x, math.Inf(1)) }
 func below(x float64) float64 { return math.Nextafter(x, math.Inf(-1)) }
 
 // bare is a reduction under way of which nothing but the settings is known: 80 kg at g = 10 m/s2, weight 800 N, 1 kHz.
-func bare() *work {
-	return &work{
-		set: Settings{Mass: 80, Gravity: 10, Fall: 0.2, Coverage: 0.95}, dt: 1e-3, tail: &tail{}, out: &Reduction{},
-		trace: &drop.Trace{Name: "bare", Rate: 1000},
-	}
+func bare() *told {
+	given := &given{set: Settings{Mass: 80, Gravity: 10, Fall: 0.2, Coverage: 0.95}, dt: 1e-3, trace: &drop.Trace{Name: "bare", Rate: 1000}, notes: &notes{}}
+	return &told{moved: &moved{topped: &topped{sight: &sight{timed: &timed{signal: &signal{given: given}}}}}}
 }
+
+// written is what is written of it, without the audit.
+func (w *told) written() *Reduction { return (&judged{told: w}).reduction() }
 
 func ptr[T any](v T) *T { return &v }
 
@@ -66,7 +67,7 @@ func TestAuditTailLimits(t *testing.T) {
 	at := func(mean, own float64) Check {
 		w := bare()
 		w.set.GainU, w.set.MassU = 0.01, 0.6
-		w.tail = &tail{rest: true, mean: mean, u: own}
+		w.tail = tail{rest: true, mean: mean, u: own}
 		return w.auditTail()
 	}
 	for _, c := range []struct {
@@ -97,7 +98,7 @@ func TestAuditTailLimits(t *testing.T) {
 	}
 	// With a certificate: curve 6 N at any force (no covariance, residual sd 3 at a slope of 0.5), reference 0.01 * 800 = 8, mass 0.
 	w := bare()
-	w.tail = &tail{rest: true, mean: 800}
+	w.tail = tail{rest: true, mean: 800}
 	w.cal = &Calibration{Fit: &lsq.Polynomial{C: []float64{0, 0.5}, Cov: make([]float64, 4), ResidualSD: 3, DoF: 7}}
 	w.set.Calibration.ReferenceU, w.set.GainU = 0.01, 0.5
 	near(t, "u with a certificate", *w.auditTail().U, 10, 1e-15, 0)
@@ -105,7 +106,7 @@ func TestAuditTailLimits(t *testing.T) {
 		tail tail
 		want string
 	}{{tail{empty: true, why: "x"}, "nothing hangs at the end"}, {tail{why: "too short"}, "too short"}} {
-		w.tail = &c.tail
+		w.tail = c.tail
 		if got := w.auditTail(); got.Verdict != NotPossible || !strings.Contains(got.Meaning, c.want) || got.U != nil {
 			t.Errorf("%+v", got)
 		}
@@ -156,7 +157,7 @@ func TestRestMark(t *testing.T) {
 
 // From rest (h = 0) under a constant 1600 N = 2 m g, taut at 0.1 s, the peak at 0.2 s: impulse 160 N s, less the first
 // half sample of 0.8 N s in which the force rises from zero, against 80 * 10 * 0.1 = 80 N s.
-func impulseWork() *work {
+func impulseWork() *told {
 	w := bare()
 	w.set.Fall = 0
 	w.forceN = make([]float64, 301)
@@ -167,6 +168,7 @@ func impulseWork() *work {
 	w.seenN[200] = 1600.0001
 	w.ev = events{taut: 0.1, first: 100, endAt: 300, end: 0.3, endKind: "slack", peakAt: 200}
 	w.peak = peakResult{time: 0.2, value: 1600}
+	w.wholeN = w.forceN
 	return w
 }
 
@@ -187,14 +189,14 @@ func TestAuditImpulse(t *testing.T) {
 	// The other terms, one at a time.
 	for _, term := range []struct {
 		what string
-		set  func(*work)
+		set  func(*told)
 		u    float64
 	}{
-		{"mass", func(w *work) { w.set.MassU = 4 }, 4 * 10 * 0.1},
-		{"zero", func(w *work) { w.zeroU = 30 }, 30 * 0.1},
-		{"taut", func(w *work) { w.ev.tautU = 0.2 }, 1600 * 0.2 * 0.02},
-		{"moment of rest", func(w *work) { w.peak.timeU = 0.005 }, (1600 - 800) * 0.005},
-		{"fall height, which is 0", func(w *work) { w.set.FallU = 0.1 }, 0},
+		{"mass", func(w *told) { w.set.MassU = 4 }, 4 * 10 * 0.1},
+		{"zero", func(w *told) { w.zeroU = 30 }, 30 * 0.1},
+		{"taut", func(w *told) { w.ev.tautU = 0.2 }, 1600 * 0.2 * 0.02},
+		{"moment of rest", func(w *told) { w.peak.timeU = 0.005 }, (1600 - 800) * 0.005},
+		{"fall height, which is 0", func(w *told) { w.set.FallU = 0.1 }, 0},
 	} {
 		w := impulseWork()
 		term.set(w)
@@ -228,12 +230,12 @@ func TestAuditImpulse(t *testing.T) {
 func TestAuditImpulseWithAFall(t *testing.T) {
 	for _, c := range []struct {
 		what        string
-		set         func(*work)
+		set         func(*told)
 		restitution float64
 	}{
-		{"flight of 0.24 s", func(w *work) { w.out.LaterArrests = []LaterArrest{{Flight: 0.24}} }, 0.24 * 10 / 2 / 2},
-		{"1.5 m/s upward at slack", func(w *work) { w.motion.vEnd = -1.5 }, 0.75},
-		{"neither is known", func(w *work) { w.ev.endKind, w.motion.vEnd = "end of record", -1.5 }, 0.5},
+		{"flight of 0.24 s", func(w *told) { w.ev.later = []arrest{{flight: 0.24}} }, 0.24 * 10 / 2 / 2},
+		{"1.5 m/s upward at slack", func(w *told) { w.motion.vEnd = -1.5 }, 0.75},
+		{"neither is known", func(w *told) { w.ev.endKind, w.motion.vEnd = "end of record", -1.5 }, 0.5},
 	} {
 		w := impulseWork()
 		w.set.Fall, w.motion.impactV = 0.2, 2
@@ -277,8 +279,8 @@ func TestAuditFlightLimits(t *testing.T) {
 		w.dt = 0.003 // two samples: 6 ms
 		w.ev.endKind = "slack"
 		w.motion = motion{vEnd: -rebound, xEnd: set, impactV: 3}
-		w.out.LaterArrests = []LaterArrest{{Flight: quantity.Duration(found)}}
-		w.out.Measures = []Measure{{Name: "other", U: 9}, {Name: "rebound speed", U: speedU}}
+		w.ev.later = []arrest{{flight: quantity.Duration(found)}}
+		w.measures.list = []Measure{{Name: "other", U: 9}, {Name: "rebound speed", U: speedU}}
 		return w.auditFlight()
 	}
 	c := at(0.4, 0.04, 0, 2) // 8 ms and 6 ms
@@ -315,7 +317,7 @@ func TestAuditFlightLimits(t *testing.T) {
 	if c := w.auditFlight(); c.Verdict != NotPossible {
 		t.Errorf("%+v", c)
 	}
-	w.ev.endKind, w.out.LaterArrests = "break", []LaterArrest{{Flight: 0.4}}
+	w.ev.endKind, w.ev.later = "break", []arrest{{flight: 0.4}}
 	if c := w.auditFlight(); c.Verdict != NotPossible || !strings.Contains(c.Meaning, "did not come taut again") {
 		t.Errorf("%+v", c)
 	}
@@ -327,38 +329,38 @@ func TestAuditFlightLimits(t *testing.T) {
 
 // stepX = v (dt + u_taut) = 2 (1 ms + 1 ms) = 4 mm; stepE = 1000 N of it = 4 J; u = hypot(u_back, 0.3 * 4).
 func TestAuditEnergyLimits(t *testing.T) {
-	at := func(set func(*work)) Check {
+	at := func(set func(*told)) Check {
 		w := bare()
 		w.ev = events{endKind: "slack", tautU: 0.001}
 		w.motion = motion{impactV: 2, bottomed: true, absorbed: 200, returned: 100, xMax: 0.3}
 		w.peak.value = 1000
-		w.out.Measures = []Measure{{Name: "other", U: 99}, {Name: "energy returned", U: 1.6}}
+		w.measures.list = []Measure{{Name: "other", U: 99}, {Name: "energy returned", U: 1.6}}
 		set(w)
 		return w.auditEnergy()
 	}
-	near(t, "u", *at(func(*work) {}).U, 2, 1e-12, 0)
+	near(t, "u", *at(func(*told) {}).U, 2, 1e-12, 0)
 	for _, c := range []struct {
 		what string
-		set  func(*work)
+		set  func(*told)
 		want Verdict
 		say  string
 	}{
-		{"gives less back", func(*work) {}, Agrees, "took 200 J and gave 100 J back"},
-		{"back 2 u more than taken", func(w *work) { w.motion.returned = 203.9999 }, Agrees, ""},
-		{"above 2 u", func(w *work) { w.motion.returned = 204.0001 }, Doubtful, "given back more than it took"},
-		{"below 3 u", func(w *work) { w.motion.returned = 205.9999 }, Doubtful, ""},
-		{"above 3 u", func(w *work) { w.motion.returned = 206.0001 }, Disagrees, "given back more than it took"},
+		{"gives less back", func(*told) {}, Agrees, "took 200 J and gave 100 J back"},
+		{"back 2 u more than taken", func(w *told) { w.motion.returned = 203.9999 }, Agrees, ""},
+		{"above 2 u", func(w *told) { w.motion.returned = 204.0001 }, Doubtful, "given back more than it took"},
+		{"below 3 u", func(w *told) { w.motion.returned = 205.9999 }, Doubtful, ""},
+		{"above 3 u", func(w *told) { w.motion.returned = 206.0001 }, Disagrees, "given back more than it took"},
 		// On the way: in units of stepE = 4 J, or of 1 % of what was taken where that is more.
-		{"on the way 8 J", func(w *work) { w.motion.minLoss = -7.9999 }, Agrees, ""},
-		{"on the way above 8 J", func(w *work) { w.motion.minLoss = -8.0001 }, Doubtful, "on the way the specimen would have given back"},
-		{"on the way above 12 J", func(w *work) { w.motion.minLoss = -12.0001 }, Disagrees, ""},
-		{"on the way, 1 % of 800 J", func(w *work) { w.motion.absorbed, w.motion.minLoss = 800, -15.9999 }, Agrees, ""},
-		{"on the way, above 2 % of 800 J", func(w *work) { w.motion.absorbed, w.motion.minLoss = 800, -16.0001 }, Doubtful, ""},
+		{"on the way 8 J", func(w *told) { w.motion.minLoss = -7.9999 }, Agrees, ""},
+		{"on the way above 8 J", func(w *told) { w.motion.minLoss = -8.0001 }, Doubtful, "on the way the specimen would have given back"},
+		{"on the way above 12 J", func(w *told) { w.motion.minLoss = -12.0001 }, Disagrees, ""},
+		{"on the way, 1 % of 800 J", func(w *told) { w.motion.absorbed, w.motion.minLoss = 800, -15.9999 }, Agrees, ""},
+		{"on the way, above 2 % of 800 J", func(w *told) { w.motion.absorbed, w.motion.minLoss = 800, -16.0001 }, Doubtful, ""},
 		// Slack above taut: in units of 0.02 * 0.3 + 0.004 = 10 mm.
-		{"slack 20 mm above", func(w *work) { w.motion.xEnd = -0.0199999 }, Agrees, ""},
-		{"slack above 20 mm above", func(w *work) { w.motion.xEnd = -0.0200001 }, Doubtful, "gone slack 20 mm above where it came taut"},
-		{"slack above 30 mm above", func(w *work) { w.motion.xEnd = -0.0300001 }, Disagrees, ""},
-		{"slack below taut", func(w *work) { w.motion.xEnd = 0.2 }, Agrees, ""},
+		{"slack 20 mm above", func(w *told) { w.motion.xEnd = -0.0199999 }, Agrees, ""},
+		{"slack above 20 mm above", func(w *told) { w.motion.xEnd = -0.0200001 }, Doubtful, "gone slack 20 mm above where it came taut"},
+		{"slack above 30 mm above", func(w *told) { w.motion.xEnd = -0.0300001 }, Disagrees, ""},
+		{"slack below taut", func(w *told) { w.motion.xEnd = 0.2 }, Agrees, ""},
 	} {
 		got := at(c.set)
 		if got.Verdict != c.want || !strings.Contains(got.Meaning, c.say) {
@@ -366,21 +368,21 @@ func TestAuditEnergyLimits(t *testing.T) {
 		}
 	}
 	// Never at rest: 5 % of m g (h + x) = 80 * 10 * (0.2 + 0.3) = 400 J.
-	got := at(func(w *work) { w.motion = motion{xEnd: 0.3, absorbed: 250, vEnd: 1.5} })
+	got := at(func(w *told) { w.motion = motion{xEnd: 0.3, absorbed: 250, vEnd: 1.5} })
 	if got.Verdict != Disagrees || !strings.Contains(got.Meaning, "still fall at 1.50 m/s") {
 		t.Errorf("%+v", got)
 	}
 	near(t, "taken", *got.Expected, 400, 1e-12, 0)
 	near(t, "found", *got.Found, 250, 0, 0)
 	near(t, "u", *got.U, 20, 1e-12, 0)
-	if got := at(func(w *work) { w.ev.endKind = "break" }); got.Verdict != NotPossible {
+	if got := at(func(w *told) { w.ev.endKind = "break" }); got.Verdict != NotPossible {
 		t.Errorf("%+v", got)
 	}
 }
 
 // The trend over 100 quiet samples, in units of its own error 1 N and of the peak 1000 N: 0.2 % = 2 N, 1 % = 10 N.
 func TestAuditQuietLimits(t *testing.T) {
-	at := func(set func(*work)) Check {
+	at := func(set func(*told)) Check {
 		w := bare()
 		w.hasQuiet, w.quietN = true, 100
 		w.quiet = dsp.Level{N: 100, SlopeU: 0.01, SD: 1}
@@ -389,16 +391,16 @@ func TestAuditQuietLimits(t *testing.T) {
 		set(w)
 		return w.auditQuiet()
 	}
-	trend := func(n, u float64) func(*work) {
-		return func(w *work) { w.quiet.Slope, w.quiet.SlopeU = n/100, u/100 }
+	trend := func(n, u float64) func(*told) {
+		return func(w *told) { w.quiet.Slope, w.quiet.SlopeU = n/100, u/100 }
 	}
 	for _, c := range []struct {
 		what string
-		set  func(*work)
+		set  func(*told)
 		want Verdict
 		say  string
 	}{
-		{"nothing", func(*work) {}, Agrees, "no trend, no load, no clipping in 100 ms of quiet; noise 1.0 N"},
+		{"nothing", func(*told) {}, Agrees, "no trend, no load, no clipping in 100 ms of quiet; noise 1.0 N"},
 		{"trend within 3 u", trend(9.99, 3.34), Agrees, ""},
 		{"trend of 0.2 %", trend(1.9999, 0.5), Agrees, ""},
 		{"trend above 0.2 %", trend(2.0001, 0.5), Doubtful, "the zero moves by 2.0 N within the quiet stretch"},
@@ -409,27 +411,27 @@ func TestAuditQuietLimits(t *testing.T) {
 		{"trend above 1 %", trend(10.0001, 1), Disagrees, "let the amplifier warm up"},
 		{"falling above 1 %", trend(-10.0001, 1), Disagrees, ""},
 		{"trend above 1 %, within 3 u", trend(10.0001, 3.34), Agrees, ""},
-		{"trend above 1 %, within 3 steps over sqrt 12", func(w *work) { trend(10.0001, 1)(w); w.stepN = 3.34 * math.Sqrt(12) }, Agrees, ""},
-		{"preload of 5 %", func(w *work) { w.quiet.Mean = -50 }, Agrees, ""},
-		{"preload above 5 %", func(w *work) { w.quiet.Mean = -50.001 }, Doubtful, "showed -50.0 N before the drop"},
-		{"spike of 2 %", func(w *work) { w.quiet.Largest = 20 }, Agrees, ""},
-		{"spike above 2 %", func(w *work) { w.quiet.Largest = 20.001 }, Doubtful, "a spike of 20 N"},
-		{"spike of 12 sd", func(w *work) { w.quiet.SD, w.quiet.Largest = 2, 24 }, Agrees, ""},
-		{"spike above 12 sd", func(w *work) { w.quiet.SD, w.quiet.Largest = 2, 24.001 }, Doubtful, ""},
-		{"cut off at the top", func(w *work) { w.clip = []dsp.Flat{{From: 150, To: 158, High: true}} }, Disagrees, "8 samples are cut off at the top of the range from 0.1500 s"},
-		{"cut off at the bottom before the quiet ends", func(w *work) { w.clip = []dsp.Flat{{From: 99, To: 105}} }, Doubtful, "6 samples are cut off at the bottom of the range from 0.0990 s"},
-		{"at the bottom between quiet and rise", func(w *work) { w.clip = []dsp.Flat{{From: 100, To: 104}, {From: 109, To: 113}} }, Agrees, ""},
-		{"at the bottom from the rise on", func(w *work) { w.clip = []dsp.Flat{{From: 110, To: 114}} }, Doubtful, ""},
-		{"spike before the arrest", func(w *work) { w.glitch = []dsp.Glitch{{From: 109, To: 110, Size: 77}} }, Doubtful, "a spike or dropout of 77.0 N at 0.1090 s was bridged"},
-		{"spike at its first sample", func(w *work) { w.glitch = []dsp.Glitch{{From: 110, To: 111}} }, Disagrees, ""},
-		{"spike at its last sample", func(w *work) { w.glitch = []dsp.Glitch{{From: 200, To: 201}} }, Disagrees, ""},
-		{"spike after it", func(w *work) { w.glitch = []dsp.Glitch{{From: 201, To: 202}} }, Doubtful, ""},
-		{"fault of the reader", func(w *work) { w.trace.Findings = []drop.Finding{{Grade: drop.Fault, Fact: "a gap"}} }, Disagrees, "a gap"},
-		{"warning of the reader", func(w *work) { w.trace.Findings = []drop.Finding{{Grade: drop.Warning, Fact: "a gap"}} }, Agrees, ""},
-		{"clipping that only the reader saw", func(w *work) { w.trace.Findings = []drop.Finding{{Kind: clippedKind, Grade: drop.Fault, Fact: "flat"}} }, Disagrees, "flat"},
-		{"uneven times", func(w *work) { w.trace.Resampled = true }, Doubtful, "uneven"},
-		{"a doubt does not soften what disagrees", func(w *work) { trend(50, 1)(w); w.trace.Resampled = true }, Disagrees, "; the sample times"},
-		{"what disagrees outweighs a doubt", func(w *work) {
+		{"trend above 1 %, within 3 steps over sqrt 12", func(w *told) { trend(10.0001, 1)(w); w.stepN = 3.34 * math.Sqrt(12) }, Agrees, ""},
+		{"preload of 5 %", func(w *told) { w.quiet.Mean = -50 }, Agrees, ""},
+		{"preload above 5 %", func(w *told) { w.quiet.Mean = -50.001 }, Doubtful, "showed -50.0 N before the drop"},
+		{"spike of 2 %", func(w *told) { w.quiet.Largest = 20 }, Agrees, ""},
+		{"spike above 2 %", func(w *told) { w.quiet.Largest = 20.001 }, Doubtful, "a spike of 20 N"},
+		{"spike of 12 sd", func(w *told) { w.quiet.SD, w.quiet.Largest = 2, 24 }, Agrees, ""},
+		{"spike above 12 sd", func(w *told) { w.quiet.SD, w.quiet.Largest = 2, 24.001 }, Doubtful, ""},
+		{"cut off at the top", func(w *told) { w.clip = []dsp.Flat{{From: 150, To: 158, High: true}} }, Disagrees, "8 samples are cut off at the top of the range from 0.1500 s"},
+		{"cut off at the bottom before the quiet ends", func(w *told) { w.clip = []dsp.Flat{{From: 99, To: 105}} }, Doubtful, "6 samples are cut off at the bottom of the range from 0.0990 s"},
+		{"at the bottom between quiet and rise", func(w *told) { w.clip = []dsp.Flat{{From: 100, To: 104}, {From: 109, To: 113}} }, Agrees, ""},
+		{"at the bottom from the rise on", func(w *told) { w.clip = []dsp.Flat{{From: 110, To: 114}} }, Doubtful, ""},
+		{"spike before the arrest", func(w *told) { w.glitch = []dsp.Glitch{{From: 109, To: 110, Size: 77}} }, Doubtful, "a spike or dropout of 77.0 N at 0.1090 s was bridged"},
+		{"spike at its first sample", func(w *told) { w.glitch = []dsp.Glitch{{From: 110, To: 111}} }, Disagrees, ""},
+		{"spike at its last sample", func(w *told) { w.glitch = []dsp.Glitch{{From: 200, To: 201}} }, Disagrees, ""},
+		{"spike after it", func(w *told) { w.glitch = []dsp.Glitch{{From: 201, To: 202}} }, Doubtful, ""},
+		{"fault of the reader", func(w *told) { w.trace.Findings = []drop.Finding{{Grade: drop.Fault, Fact: "a gap"}} }, Disagrees, "a gap"},
+		{"warning of the reader", func(w *told) { w.trace.Findings = []drop.Finding{{Grade: drop.Warning, Fact: "a gap"}} }, Agrees, ""},
+		{"clipping that only the reader saw", func(w *told) { w.trace.Findings = []drop.Finding{{Kind: clippedKind, Grade: drop.Fault, Fact: "flat"}} }, Disagrees, "flat"},
+		{"uneven times", func(w *told) { w.trace.Resampled = true }, Doubtful, "uneven"},
+		{"a doubt does not soften what disagrees", func(w *told) { trend(50, 1)(w); w.trace.Resampled = true }, Disagrees, "; the sample times"},
+		{"what disagrees outweighs a doubt", func(w *told) {
 			w.quiet.Mean = 90
 			w.trace.Findings = []drop.Finding{{Grade: drop.Fault, Fact: "a gap"}}
 		}, Disagrees, "; a gap"},
@@ -440,7 +442,7 @@ func TestAuditQuietLimits(t *testing.T) {
 		}
 	}
 	// Clipping that both saw is said once.
-	got := at(func(w *work) {
+	got := at(func(w *told) {
 		w.clip = []dsp.Flat{{From: 150, To: 158, High: true}}
 		w.trace.Findings = []drop.Finding{{Kind: clippedKind, Grade: drop.Fault, Fact: "flat"}}
 	})
@@ -450,7 +452,7 @@ func TestAuditQuietLimits(t *testing.T) {
 	got = at(trend(4, 2))
 	near(t, "trend", *got.Found, 4, 1e-12, 0)
 	near(t, "its error", *got.U, 2, 1e-12, 0)
-	got = at(func(w *work) { w.stepN = 30 })
+	got = at(func(w *told) { w.stepN = 30 })
 	near(t, "a step's error", *got.U, 30/math.Sqrt(12), 1e-12, 0)
 	w := bare()
 	w.quietN = 3
@@ -463,8 +465,8 @@ func TestAuditQuietLimits(t *testing.T) {
 func TestAuditPeakLimits(t *testing.T) {
 	at := func(a, b float64) Check {
 		w := bare()
-		w.peak.value, w.out.PeakU = 1000, 25
-		w.out.Bias = []BiasTerm{{Source: "sampling", Bias: ptr(quantity.Force(a))}, {Source: "filter", Bias: ptr(quantity.Force(b))}, {Source: "rig frequency"}}
+		w.peak.value, w.uncertainty.u = 1000, 25
+		w.uncertainty.bias = []BiasTerm{{Source: "sampling", Bias: ptr(quantity.Force(a))}, {Source: "filter", Bias: ptr(quantity.Force(b))}, {Source: "rig frequency"}}
 		return w.auditPeak()
 	}
 	for _, c := range []struct {

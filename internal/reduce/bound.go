@@ -27,42 +27,46 @@ const (
 	tooSharp = 0.02
 )
 
-// tellPeakBound turns the peak into a bound where the record cannot show it.
-func (w *work) tellPeakBound() {
-	o := w.out
-	o.Mask = w.mask.Count(w.ev.first, w.ev.endAt+1)
-	for _, s := range w.mask {
-		from, to := w.place(s)
-		o.Unmeasured = append(o.Unmeasured, UnmeasuredStretch{s, quantity.Duration(from), quantity.Duration(to)})
-	}
+// peakBound is how the peak is known.
+type peakBound struct {
+	how      Bound
+	reason   string // empty where it is a value
+	clipped  bool   // the force lies beyond what stands in the record
+	interval *[2]quantity.Force
+}
+
+// hidden tells that the record does not show the peak.
+func (b peakBound) hidden() bool { return b.how != Value }
+
+// boundPeak makes the peak a bound where the record cannot show it, or an interval where its top was rebuilt.
+func (w *topped) boundPeak(r *rebuilt) (b peakBound) {
 	w.sayUnseen()
 	hidden := w.hidden()
 	switch {
 	case len(hidden) > 0:
 		u := hidden[0]
 		from, to := w.place(u.Stretch)
-		o.PeakReason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
+		b.reason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
 		for _, u := range hidden {
-			o.Clipped = o.Clipped || u.beyond
+			b.clipped = b.clipped || u.beyond
 		}
-	case w.coarse != "":
-		o.PeakReason = w.coarse
-		o.warn("the peak is at least %s: %s; sample faster", quantity.Force(w.peak.value), w.coarse)
+	case w.peak.coarse != "":
+		b.reason = w.peak.coarse
+		w.warn("the peak is at least %s: %s; sample faster", quantity.Force(w.peak.value), w.peak.coarse)
 	default:
-		return
+		return b
 	}
-	o.PeakBound, o.PeakHidden, o.LowerBound = AtLeast, true, true
-	if w.rebuilt == nil {
-		return
+	b.how = AtLeast
+	if r != nil {
+		b.how, b.interval = Between, &[2]quantity.Force{quantity.Force(r.lo), quantity.Force(r.hi)}
+		w.warn("the peak lies between %s and %s, rebuilt from %s", b.interval[0], b.interval[1], r.from)
 	}
-	o.PeakBound = Between
-	o.PeakInterval = &[2]quantity.Force{quantity.Force(w.rebuilt.lo), quantity.Force(w.rebuilt.hi)}
-	o.warn("the peak lies between %s and %s, rebuilt from %s", o.PeakInterval[0], o.PeakInterval[1], w.rebuilt.from)
+	return b
 }
 
 // isCoarse tells why the sample rate cannot show the peak of this arrest; empty when it can.
-func (w *work) isCoarse() string {
-	if w.ev.endKind == "break" && w.peak.oneSided && !w.peak.unfitted {
+func (w *timed) isCoarse(p peakResult) string {
+	if w.ev.endKind == "break" && p.read == beforeBreak {
 		return "" // read at the end of a rise
 	}
 	x, half := w.forceN, 0.5*w.ev.topN
@@ -81,32 +85,32 @@ func (w *work) isCoarse() string {
 	return ""
 }
 
-// bound says how a measure is known where samples of the arrest were not measured.
-func (w *work) bound(m *Measure, of func(motion) float64) {
-	if w.coarse != "" && m.Name != "impact speed" {
-		m.Bound, m.Reason = Nothing, w.coarse
+// bounded says how a measure is known where samples of the arrest were not measured.
+func (w *moved) bounded(m Measure, of func(motion) float64) Measure {
+	if w.peak.coarse != "" && m.Name != "impact speed" {
+		m.Bound, m.Reason = Nothing, w.peak.coarse
 		if of == nil {
 			// Both ends lie between two samples, or a sample beside them.
 			m.Bound, m.Interval = Between, &[2]float64{math.Max(m.Value-4*w.dt, 0), m.Value + 4*w.dt}
 		}
-		return
+		return m
 	}
 	if len(w.unseen) == 0 {
-		return
+		return m
 	}
 	u := w.unseen[0]
 	if h := w.hidden(); len(h) > 0 {
-		u = *h[0]
+		u = h[0]
 	}
 	from, to := w.place(u.Stretch)
 	m.Reason = fmt.Sprintf("%s from %.4f s to %.4f s", u.Is, from, to)
 	switch {
 	case m.Name == "impact speed":
 		m.Reason = ""
-		return
+		return m
 	case w.slewed:
 		m.Bound = Nothing
-		return
+		return m
 	}
 	if of == nil { // a duration: only its ends count
 		for _, u := range w.unseen {
@@ -115,20 +119,20 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 				m.Bound = Between
 				half := float64(u.To-u.From+1) * w.dt
 				m.Interval = &[2]float64{math.Max(m.Value-half-2*m.U, 0), m.Value + half + 2*m.U}
-				return
+				return m
 			}
 		}
 		m.Reason = ""
-		return
+		return m
 	}
 	if w.fills != nil {
 		a, b := of(w.fills[0]), of(w.fills[1])
 		if !isNumber(a) || !isNumber(b) {
 			m.Bound = Nothing
-			return
+			return m
 		}
 		m.Bound, m.Interval = Between, &[2]float64{math.Min(math.Min(a, b), m.Value) - 2*m.U, math.Max(math.Max(a, b), m.Value) + 2*m.U}
-		return
+		return m
 	}
 	// With too little force the mass goes on too fast and too far.
 	switch m.Name {
@@ -146,26 +150,26 @@ func (w *work) bound(m *Measure, of func(motion) float64) {
 	default:
 		m.Bound = Nothing
 	}
+	return m
 }
 
 func isNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
-// filled are the motions with the force as low and as high as it may have been where it was not measured: as rebuilt where the
+// filled are the motions with the force forceN as low and as high as it may have been where it was not measured: as rebuilt where the
 // peak may lie, and elsewhere the straight line and the curve between the tangents. It is nil where nothing bounds it, or all was
 // measured.
-func (w *work) filled() *[2]motion {
+func (w *topped) filled(forceN []float64, r *rebuilt) *[2]motion {
 	if len(w.unseen) == 0 {
 		return nil
 	}
-	low := append([]float64(nil), w.forceN[:w.ev.endAt+1]...)
+	low := append([]float64(nil), forceN[:w.ev.endAt+1]...)
 	high := append([]float64(nil), low...)
-	for i := range w.unseen {
-		u := &w.unseen[i]
+	for _, u := range w.unseen {
 		from, to := max(u.From, 0), min(u.To, len(low))
 		switch {
-		case w.rebuilt != nil && w.rebuilt.of == u:
-			copy(low[from:to], w.rebuilt.low)
-			copy(high[from:to], w.rebuilt.high)
+		case r != nil && r.of.From == u.From:
+			copy(low[from:to], r.low)
+			copy(high[from:to], r.high)
 		case u.top || !u.left.known || !u.right.known:
 			return nil
 		default:
@@ -177,7 +181,7 @@ func (w *work) filled() *[2]motion {
 }
 
 // tangents fills the samples with the lowest and the highest force between the straight line and both tangents.
-func (u *unseen) tangents(low, high []float64, dt float64) {
+func (u unseen) tangents(low, high []float64, dt float64) {
 	span := float64(u.right.at-u.left.at) * dt
 	for i := range low {
 		t := float64(u.From+i-u.left.at) * dt

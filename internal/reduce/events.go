@@ -29,6 +29,7 @@ type events struct {
 
 type arrest struct {
 	taut     float64
+	flight   quantity.Duration // since the arrest before went slack
 	peakN    float64
 	from, to int
 }
@@ -37,7 +38,7 @@ type arrest struct {
 const ringFloor = 0.08
 
 // findEvents finds taut, the end of the first arrest, and later arrests.
-func (w *work) findEvents() error {
+func (w *signal) findEvents() (ev events, _ error) {
 	seen := w.seenN
 	top := 0.0
 	for _, v := range seen {
@@ -45,16 +46,17 @@ func (w *work) findEvents() error {
 			top = v
 		}
 	}
-	set, err := w.handPeak(top)
+	set, pos, err := w.handPeak(top)
 	if err != nil {
-		return err
+		return ev, err
 	}
+	ev.handPeak = pos
 	if set >= 0 {
 		top = seen[set] // what is larger elsewhere is no measure of this arrest
 	}
 	noise := w.noiseN
 	if !(top > 0) || top < 8*noise {
-		return fmt.Errorf("no arrest is found: the force stays within %s of zero (noise %s); check the channel, its unit and that the drop was recorded", quantity.Force(math.Max(top, 0)), quantity.Force(noise))
+		return ev, fmt.Errorf("no arrest is found: the force stays within %s of zero (noise %s); check the channel, its unit and that the drop was recorded", quantity.Force(math.Max(top, 0)), quantity.Force(noise))
 	}
 	floor := math.Max(ringFloor*top, 6*noise)
 	// A mass that swings about its weight crosses the floor without going slack: an arrest ends lower.
@@ -78,40 +80,39 @@ func (w *work) findEvents() error {
 		case set >= a.to:
 			passed++
 		case first == nil && set < 0 && a.peakN < 0.25*top:
-			w.ev.bumps++
+			ev.bumps++
 		case first == nil:
 			first = &a
 		default:
-			w.ev.later = append(w.ev.later, a)
+			ev.later = append(ev.later, a)
 		}
 	}
-	if w.ev.bumps > 0 {
-		w.out.warn("the force rises %d time(s) by less than a quarter of the peak before the arrest; was the specimen plucked or the release caught?", w.ev.bumps)
+	if ev.bumps > 0 {
+		w.warn("the force rises %d time(s) by less than a quarter of the peak before the arrest; was the specimen plucked or the release caught?", ev.bumps)
 	}
 	if passed > 0 {
-		w.out.warn("the force rises %d time(s) before the arrest in which the peak was set by hand; what was before is passed over", passed)
+		w.warn("the force rises %d time(s) before the arrest in which the peak was set by hand; what was before is passed over", passed)
 	}
 	if set < 0 {
-		if err := w.whichArrest(first); err != nil {
-			return err
+		if ev.later, err = w.whichArrest(first, ev.later); err != nil {
+			return ev, err
 		}
 	}
-	if err := w.firstArrest(first, top, set); err != nil {
-		return err
+	if ev, err = w.firstArrest(ev, first, top, set); err != nil {
+		return ev, err
 	}
-	w.endOfArrest(first)
-	if err := w.handSlack(); err != nil {
-		return err
+	ev = w.endOfArrest(ev, first)
+	if ev, err = w.handSlack(ev); err != nil {
+		return ev, err
 	}
-	w.laterArrests()
-	w.out.Taut = w.clock(w.ev.taut)
-	w.out.step("events", map[string]any{"taut_s": float64(w.out.Taut), "taut_u_s": w.ev.tautU, "end": w.ev.endKind, "end_s": float64(w.clock(w.ev.end)), "end_u_s": w.ev.endU, "later_arrests": len(w.ev.later), "floor_N": floor})
-	return nil
+	ev.later = w.laterArrests(ev.later, ev.end)
+	w.step("events", map[string]any{"taut_s": float64(w.clock(ev.taut)), "taut_u_s": ev.tautU, "end": ev.endKind, "end_s": float64(w.clock(ev.end)), "end_u_s": ev.endU, "later_arrests": len(ev.later), "floor_N": floor})
+	return ev, nil
 }
 
 // riseStart walks back from index i to where the force leaves zero, and extends the straight line
 // between a low and a higher level to zero force.
-func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
+func (w *signal) riseStart(i, limit int, peak float64) (at, u float64) {
 	x := w.forceN
 	low := math.Max(5*w.noiseN, 0.004*peak)
 	high := math.Max(4*low, 0.03*peak)
@@ -152,7 +153,7 @@ func (w *work) riseStart(i, limit int, peak float64) (at, u float64) {
 
 // onsetU is what hum and a node whose frequency is stated to a few percent leave open of an onset, s: hum shifts it by the hum over
 // the slope of the flank, of so many samples, and the node by a thirtieth of its period (bench/truth).
-func (w *work) onsetU(samples int, peak float64) float64 {
+func (w *signal) onsetU(samples int, peak float64) float64 {
 	u := 0.0
 	if peak > 0 {
 		u = 1.5 * w.slowN / peak * float64(max(samples, 1)) * w.dt
@@ -164,7 +165,7 @@ func (w *work) onsetU(samples int, peak float64) float64 {
 }
 
 // swings is how many samples one and a half swings of the rig's node take.
-func (w *work) swings() int {
+func (w *signal) swings() int {
 	if f := w.set.RigFrequency.SI(); f > 0 {
 		return int(math.Min(1.5/f/w.dt, 1e6))
 	}
@@ -172,7 +173,7 @@ func (w *work) swings() int {
 }
 
 // node is the rig's node in samples.
-func (w *work) node() node {
+func (w *signal) node() node {
 	f := w.set.RigFrequency.SI()
 	if f <= 0 || f*w.dt > 0.2 {
 		return node{}
@@ -186,7 +187,7 @@ func (w *work) node() node {
 
 // parabolaStart fits a parabola to the raw force from sample j, near 3 % of the peak, up to 40 % of it, and
 // returns where it passes zero before them.
-func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
+func (w *signal) parabolaStart(j int, peak float64) (at float64, ok bool) {
 	x := w.forceN
 	k := j
 	for k < len(x) && x[k] < 0.4*peak {
@@ -206,43 +207,43 @@ func (w *work) parabolaStart(j int, peak float64) (at float64, ok bool) {
 }
 
 // firstArrest finds taut. set is the sample at which a person set the peak, -1 when nobody did.
-func (w *work) firstArrest(a *arrest, top float64, set int) error {
+func (w *signal) firstArrest(ev events, a *arrest, top float64, set int) (_ events, err error) {
 	x := w.forceN
 	// Smoothing smears a collapse outward: look for the raw peak inside the stretch only.
-	w.ev.peakAt = a.from
+	ev.peakAt = a.from
 	for i := a.from; i < a.to; i++ {
-		if x[i] > x[w.ev.peakAt] {
-			w.ev.peakAt = i
+		if x[i] > x[ev.peakAt] {
+			ev.peakAt = i
 		}
 	}
-	w.ev.topN = x[w.ev.peakAt]
+	ev.topN = x[ev.peakAt]
 	if set >= 0 {
-		w.ev.peakAt, w.ev.topN = set, math.Max(x[set], w.seenN[set])
+		ev.peakAt, ev.topN = set, math.Max(x[set], w.seenN[set])
 	}
-	peak := w.ev.topN
+	peak := ev.topN
 	// The detection filter starts to rise before the force does: begin where the raw force has risen.
 	start := a.from
-	for start < w.ev.peakAt && x[start] < 0.1*peak {
+	for start < ev.peakAt && x[start] < 0.1*peak {
 		start++
 	}
-	w.ev.taut, w.ev.tautU = w.riseStart(start, 0, top)
-	if o := fitOnset(x[:a.to], w.ev.taut/w.dt, peak, w.noiseN, w.swings(), w.node()); o.ok {
-		w.ev.taut, w.ev.tautU = math.Max(o.at, 0)*w.dt, o.u*w.dt
-	} else if at, ok := sparseOnset(x[:a.to], w.ev.taut/w.dt, w.ev.peakAt, math.Max(5*w.noiseN, 0.004*peak)); ok {
-		w.ev.taut, w.ev.tautU = at*w.dt, math.Max(w.dt/3, math.Abs(at*w.dt-w.ev.taut)/math.Sqrt(12))
+	ev.taut, ev.tautU = w.riseStart(start, 0, top)
+	if o := fitOnset(x[:a.to], ev.taut/w.dt, peak, w.noiseN, w.swings(), w.node()); o.ok {
+		ev.taut, ev.tautU = math.Max(o.at, 0)*w.dt, o.u*w.dt
+	} else if at, ok := sparseOnset(x[:a.to], ev.taut/w.dt, ev.peakAt, math.Max(5*w.noiseN, 0.004*peak)); ok {
+		ev.taut, ev.tautU = at*w.dt, math.Max(w.dt/3, math.Abs(at*w.dt-ev.taut)/math.Sqrt(12))
 	}
-	w.ev.tautU = math.Hypot(math.Max(w.ev.tautU, 0.5*w.dt), w.onsetU(w.ev.peakAt-int(w.ev.taut/w.dt), peak))
-	w.ev.taut = max(min(w.ev.taut, float64(w.ev.peakAt)*w.dt), 0) // a single sample can be all there is of a rise
-	if err := w.handTaut(); err != nil {
-		return err
+	ev.tautU = math.Hypot(math.Max(ev.tautU, 0.5*w.dt), w.onsetU(ev.peakAt-int(ev.taut/w.dt), peak))
+	ev.taut = max(min(ev.taut, float64(ev.peakAt)*w.dt), 0) // a single sample can be all there is of a rise
+	if ev, err = w.handTaut(ev); err != nil {
+		return ev, err
 	}
-	w.ev.first = min(int(math.Ceil(w.ev.taut/w.dt)), len(x)-1)
-	w.ev.rise = w.levelTime(w.ev.first, w.ev.peakAt, 0.9*peak) - w.levelTime(w.ev.first, w.ev.peakAt, 0.1*peak)
-	return nil
+	ev.first = min(int(math.Ceil(ev.taut/w.dt)), len(x)-1)
+	ev.rise = w.levelTime(ev.first, ev.peakAt, 0.9*peak) - w.levelTime(ev.first, ev.peakAt, 0.1*peak)
+	return ev, nil
 }
 
 // levelTime is the interpolated time at which the force first reaches level on the way up.
-func (w *work) levelTime(from, to int, level float64) float64 {
+func (w *signal) levelTime(from, to int, level float64) float64 {
 	x := w.forceN
 	for i := from; i <= to; i++ {
 		if x[i] >= level {
@@ -260,15 +261,16 @@ func (w *work) levelTime(from, to int, level float64) float64 {
 // about 0.5); a break takes a millisecond or less.
 const collapseRatio = 0.2
 
-func (w *work) endOfArrest(a *arrest) {
+// endOfArrest finds where the first arrest ends, and how.
+func (w *signal) endOfArrest(ev events, a *arrest) events {
 	x := w.forceN
-	peak := w.ev.topN
+	peak := ev.topN
 	low := math.Max(5*w.noiseN, 0.004*peak)
-	w.ev.fall = math.Inf(1)
+	ev.fall = math.Inf(1)
 	// The last sample near the peak before the filtered force is gone, and the first one below a tenth after
 	// it: a dropout or a dip on the way is passed over.
-	high := w.ev.peakAt
-	for i := w.ev.peakAt; i < a.to; i++ {
+	high := ev.peakAt
+	for i := ev.peakAt; i < a.to; i++ {
 		if x[i] >= 0.9*peak {
 			high = i
 		}
@@ -278,125 +280,127 @@ func (w *work) endOfArrest(a *arrest) {
 		fell++
 	}
 	if fell < len(x) {
-		w.ev.fall = (float64(fell-high) - 0.5) * w.dt
-		if w.ev.fall < math.Max(collapseRatio*w.ev.rise, 2*w.dt) || w.letGo(fell) {
-			w.ev.collapse = w.collapseStart(high)
+		ev.fall = (float64(fell-high) - 0.5) * w.dt
+		if ev.fall < math.Max(collapseRatio*ev.rise, 2*w.dt) || w.letGo(fell, ev) {
+			ev.collapse = w.collapseStart(high, ev.first)
 		}
 	}
-	if w.ev.collapse > 0 {
-		w.ev.endKind, w.ev.endAt = "break", w.ev.collapse
-		w.ev.end, w.ev.endU = w.breakOff()
-		return
+	if ev.collapse > 0 {
+		ev.endKind, ev.endAt = "break", ev.collapse
+		ev.end, ev.endU = w.breakOff(ev)
+		return ev
 	}
-	for i := w.ev.peakAt; i < len(x); i++ {
+	for i := ev.peakAt; i < len(x); i++ {
 		if x[i] > low {
 			continue
 		}
-		w.ev.endKind, w.ev.endAt = "slack", i
-		w.ev.end = float64(i) * w.dt
+		ev.endKind, ev.endAt = "slack", i
+		ev.end = float64(i) * w.dt
 		// Extend the falling line to zero force, at most 2 ms.
 		k := i
-		for k > w.ev.peakAt && x[k] < 4*low {
+		for k > ev.peakAt && x[k] < 4*low {
 			k--
 		}
 		if slope := (x[k] - x[i]) / float64(i-k); i > k && slope > 0 && x[i] > 0 {
-			w.ev.end += math.Min(x[i]/slope, 2e-3/w.dt) * w.dt
+			ev.end += math.Min(x[i]/slope, 2e-3/w.dt) * w.dt
 		}
-		w.fitSlack(peak)
-		return
+		return w.fitSlack(ev, peak)
 	}
-	w.ev.endKind, w.ev.endAt, w.ev.end = "end of record", len(x)-1, float64(len(x)-1)*w.dt
+	ev.endKind, ev.endAt, ev.end = "end of record", len(x)-1, float64(len(x)-1)*w.dt
 	if a.to < len(x) {
-		w.out.warn("the force does not return to zero after the arrest: the arrest is taken to last to the end of the record")
+		w.warn("the force does not return to zero after the arrest: the arrest is taken to last to the end of the record")
 	}
+	return ev
 }
 
 // breakOff is the moment at which the force begins to collapse, between the last sample before the fall and the one that shows
 // it. The node answers a force that falls by r a second late: its change stays below the noise n for (18 n/(r w^2))^(1/3), and is
 // taken to last for a quarter of its period at most.
-func (w *work) breakOff() (at, u float64) {
-	at, u = (float64(w.ev.collapse)+0.5)*w.dt, w.dt/2
+func (w *signal) breakOff(ev events) (at, u float64) {
+	at, u = (float64(ev.collapse)+0.5)*w.dt, w.dt/2
 	if f := w.set.RigFrequency.SI(); f > 0 {
-		r := 0.8 * w.ev.topN / math.Max(w.ev.fall, w.dt)
+		r := 0.8 * ev.topN / math.Max(ev.fall, w.dt)
 		lag := math.Min(math.Cbrt(18*math.Max(w.noiseN, 1)/(r*sq(2*math.Pi*f))), 0.25/f)
 		at, u = at-1.2*lag, math.Hypot(u, 0.6*lag)
 	}
-	return math.Max(at, math.Min(w.ev.taut+w.dt, float64(w.ev.collapse)*w.dt)), u
+	return math.Max(at, math.Min(ev.taut+w.dt, float64(ev.collapse)*w.dt)), u
 }
 
 // believed is up to which share of the arrest a fitted end may be uncertain to be taken (common practice, no source).
 const believed = 0.02
 
 // fitSlack fits where the force is gone, as its onset seen backward.
-func (w *work) fitSlack(peak float64) {
+func (w *signal) fitSlack(ev events, peak float64) events {
 	x := w.forceN
-	after := w.ev.endAt
-	for after < len(x)-1 && after < w.ev.endAt+(w.ev.endAt-w.ev.peakAt) && x[after] < 0.05*peak {
+	after := ev.endAt
+	for after < len(x)-1 && after < ev.endAt+(ev.endAt-ev.peakAt) && x[after] < 0.05*peak {
 		after++
 	}
-	back := make([]float64, 0, after-w.ev.peakAt)
-	for i := after; i > w.ev.peakAt; i-- {
+	back := make([]float64, 0, after-ev.peakAt)
+	for i := after; i > ev.peakAt; i-- {
 		back = append(back, x[i])
 	}
-	w.ev.endU = w.dt / math.Sqrt(3)
+	ev.endU = w.dt / math.Sqrt(3)
 	if f := w.set.RigFrequency.SI(); f > 0 {
 		// The node rings on where the force is gone, and hides the place by a twentieth of its period (bench/truth).
-		w.ev.endU = math.Hypot(w.ev.endU, 0.05/f)
-		return
+		ev.endU = math.Hypot(ev.endU, 0.05/f)
+		return ev
 	}
-	o := fitOnset(back, float64(after)-w.ev.end/w.dt, peak, w.noiseN, 0, node{})
-	if o.ok && float64(after)-o.at < float64(w.ev.peakAt) {
-		return
+	o := fitOnset(back, float64(after)-ev.end/w.dt, peak, w.noiseN, 0, node{})
+	if o.ok && float64(after)-o.at < float64(ev.peakAt) {
+		return ev
 	}
-	if o.ok && o.u*w.dt > believed*(w.ev.end-w.ev.taut)+w.dt {
-		w.ev.endU = math.Max(w.ev.endU, math.Abs((float64(after)-o.at)*w.dt-w.ev.end)/math.Sqrt(12))
-		return
+	if o.ok && o.u*w.dt > believed*(ev.end-ev.taut)+w.dt {
+		ev.endU = math.Max(ev.endU, math.Abs((float64(after)-o.at)*w.dt-ev.end)/math.Sqrt(12))
+		return ev
 	}
 	if !o.ok {
-		if at, ok := sparseOnset(back, float64(after)-w.ev.end/w.dt, len(back)-1, math.Max(5*w.noiseN, 0.004*peak)); ok {
-			w.ev.end, w.ev.endU = (float64(after)-at)*w.dt, w.dt/3
-			w.ev.endAt = min(max(int(math.Ceil(w.ev.end/w.dt)), w.ev.peakAt+1), len(x)-1)
+		if at, ok := sparseOnset(back, float64(after)-ev.end/w.dt, len(back)-1, math.Max(5*w.noiseN, 0.004*peak)); ok {
+			ev.end, ev.endU = (float64(after)-at)*w.dt, w.dt/3
+			ev.endAt = min(max(int(math.Ceil(ev.end/w.dt)), ev.peakAt+1), len(x)-1)
 		}
-		return
+		return ev
 	}
-	w.ev.end = (float64(after) - o.at) * w.dt
-	w.ev.endU = math.Hypot(o.u*w.dt, w.onsetU(int(w.ev.end/w.dt)-w.ev.peakAt, peak))
-	w.ev.endAt = min(max(int(math.Ceil(w.ev.end/w.dt)), w.ev.peakAt+1), len(x)-1)
+	ev.end = (float64(after) - o.at) * w.dt
+	ev.endU = math.Hypot(o.u*w.dt, w.onsetU(int(ev.end/w.dt)-ev.peakAt, peak))
+	ev.endAt = min(max(int(math.Ceil(ev.end/w.dt)), ev.peakAt+1), len(x)-1)
+	return ev
 }
 
 // letGo tells that the mass was still falling fast when the force had gone, at sample fell, and that nothing
 // caught it afterwards although the record goes on for longer than any flight: whatever held it has parted,
 // fast or slowly.
-func (w *work) letGo(fell int) bool {
+func (w *signal) letGo(fell int, ev events) bool {
 	v0 := math.Sqrt(2 * w.set.Gravity.SI() * w.set.Fall.SI())
-	if v0 == 0 || len(w.ev.later) > 0 || float64(len(w.forceN)-fell)*w.dt < 2.4*v0/w.set.Gravity.SI() {
+	if v0 == 0 || len(ev.later) > 0 || float64(len(w.forceN)-fell)*w.dt < 2.4*v0/w.set.Gravity.SI() {
 		return false
 	}
 	end := float64(fell) * w.dt
-	m := w.inputsNow().run(w.forceN, w.dt, fell, end, end)
+	m := w.inputs(ev.taut).run(w.forceN, w.dt, fell, end, end)
 	return !m.bottomed && m.vEnd > 0.4*v0
 }
 
 // collapseStart walks from a sample near 90 % of the peak back up the falling edge to where it began.
-func (w *work) collapseStart(i int) int {
+func (w *signal) collapseStart(i, first int) int {
 	x := w.forceN
-	for i > w.ev.first && x[i-1] > x[i]+3*w.noiseN {
+	for i > first && x[i-1] > x[i]+3*w.noiseN {
 		i--
 	}
 	return i
 }
 
-// laterArrests locates the taut moment of each later arrest, clear of the rig's ringing in flight.
-func (w *work) laterArrests() {
-	prev := w.ev.end
-	for k := range w.ev.later {
-		a := &w.ev.later[k]
+// laterArrests locates the taut moment of each later arrest, clear of the rig's ringing in flight, after the first that ended at prev.
+func (w *signal) laterArrests(found []arrest, prev float64) []arrest {
+	out := append([]arrest(nil), found...)
+	for k := range out {
+		a := &out[k]
 		start := a.from
 		for start < a.to-1 && w.forceN[start] < 0.1*a.peakN {
 			start++
 		}
 		a.taut, _ = w.riseStart(start, int(prev/w.dt), a.peakN)
-		w.out.LaterArrests = append(w.out.LaterArrests, LaterArrest{Taut: w.clock(a.taut), Peak: quantity.Force(a.peakN), Flight: quantity.Duration(a.taut - prev)})
+		a.flight = quantity.Duration(a.taut - prev)
 		prev = float64(a.to) * w.dt
 	}
+	return out
 }

@@ -7,10 +7,16 @@ import (
 )
 
 // eventWork has the forces given at 1 kHz, seen as they are: 80 kg at g = 10, so that 0.15 m g = 120 N.
-func eventWork(force []float64) *work {
+func eventWork(force []float64) *told {
 	w := bare()
 	w.forceN, w.seenN, w.lowN = force, force, force
 	return w
+}
+
+// found keeps the events where later steps look for them.
+func (w *told) found() (err error) {
+	w.ev, err = w.findEvents()
+	return err
 }
 
 // hill puts a half-sine of the height given into x from one sample to another.
@@ -31,11 +37,11 @@ func TestNoArrestWithinTheNoise(t *testing.T) {
 		x[350] = 1000
 		w := eventWork(x)
 		w.noiseN = c.noise
-		if err := w.findEvents(); (err == nil) != c.ok {
+		if err := w.found(); (err == nil) != c.ok {
 			t.Errorf("noise %g: %v", c.noise, err)
 		}
 	}
-	if err := eventWork(make([]float64, 100)).findEvents(); err == nil || !strings.Contains(err.Error(), "no arrest is found") {
+	if err := eventWork(make([]float64, 100)).found(); err == nil || !strings.Contains(err.Error(), "no arrest is found") {
 		t.Error(err)
 	}
 }
@@ -53,7 +59,7 @@ func TestLaterArrestsAndRinging(t *testing.T) {
 		x[949], x[950] = c.high, c.high
 		w := eventWork(x)
 		w.noiseN = c.noise
-		if err := w.findEvents(); err != nil || len(w.ev.later) != c.later || len(w.out.LaterArrests) != c.later {
+		if err := w.found(); err != nil || len(w.ev.later) != c.later {
 			t.Errorf("%+v: %d later (%v)", c, len(w.ev.later), err)
 		}
 	}
@@ -69,12 +75,12 @@ func TestPluck(t *testing.T) {
 		x[949], x[950] = 10000, 10000
 		w := eventWork(x)
 		if bumps == 0 {
-			if err := w.findEvents(); err == nil || !strings.Contains(err.Error(), "a rebound cannot be harder than the first arrest") || !strings.Contains(err.Error(), "2.501 kN at 0.3") || !strings.Contains(err.Error(), "--from 0.6") {
+			if err := w.found(); err == nil || !strings.Contains(err.Error(), "a rebound cannot be harder than the first arrest") || !strings.Contains(err.Error(), "2.501 kN at 0.3") || !strings.Contains(err.Error(), "--from 0.6") {
 				t.Errorf("%g: %v", high, err)
 			}
 			continue
 		}
-		if err := w.findEvents(); err != nil || w.ev.bumps != bumps || (w.ev.taut > 0.8) != (bumps == 1) || strings.Contains(strings.Join(w.out.Warnings, ""), "rises 1 time(s) by less than a quarter") != (bumps == 1) {
+		if err := w.found(); err != nil || w.ev.bumps != bumps || (w.ev.taut > 0.8) != (bumps == 1) || strings.Contains(strings.Join(w.Warnings, ""), "rises 1 time(s) by less than a quarter") != (bumps == 1) {
 			t.Errorf("%g: %d bumps, taut %g (%v)", high, w.ev.bumps, w.ev.taut, err)
 		}
 	}
@@ -93,7 +99,7 @@ func TestSwingIsNoSlack(t *testing.T) {
 			x[i] = math.Max(x[i], low)
 		}
 		w := eventWork(x)
-		if err := w.findEvents(); err != nil || len(w.ev.later) != later {
+		if err := w.found(); err != nil || len(w.ev.later) != later {
 			t.Errorf("low %g: %d later (%v)", low, len(w.ev.later), err)
 		}
 	}
@@ -116,7 +122,7 @@ func TestLevelTime(t *testing.T) {
 // A force that loads in 40 samples (10 % to 90 %: 32 ms of a straight rise) and falls in n has collapsed when 90 % to 10 % take less
 // than a fifth of the rise (collapseRatio), or less than two samples.
 func TestCollapseRatio(t *testing.T) {
-	at := func(rise, fall int) *work {
+	at := func(rise, fall int) *told {
 		x := make([]float64, 4000)
 		for i := range rise {
 			x[301+i] = 10000 * float64(i+1) / float64(rise)
@@ -127,7 +133,7 @@ func TestCollapseRatio(t *testing.T) {
 		}
 		w := eventWork(x)
 		w.set.Fall = 0 // so that nothing but the ratio tells
-		if err := w.findEvents(); err != nil {
+		if err := w.found(); err != nil {
 			t.Fatal(err)
 		}
 		return w
@@ -167,13 +173,13 @@ func TestSlackAndEndOfRecord(t *testing.T) {
 		x[390+i] = 1500 - 25*float64(i)
 	}
 	w := eventWork(x)
-	if err := w.findEvents(); err != nil || w.ev.endKind != "slack" || w.ev.endAt != 449 { // 25 N, the first at most 40 N
+	if err := w.found(); err != nil || w.ev.endKind != "slack" || w.ev.endAt != 449 { // 25 N, the first at most 40 N
 		t.Fatalf("%+v %v", w.ev, err)
 	}
 	near(t, "end", w.ev.end, 0.450, 1e-9, 0)
 	w = eventWork(x)
 	w.noiseN = 21 // 105 N: sample 446 shows 100 N, four samples from zero, of which 2 ms count
-	if err := w.findEvents(); err != nil || w.ev.endAt != 446 {
+	if err := w.found(); err != nil || w.ev.endAt != 446 {
 		t.Fatalf("%+v %v", w.ev, err)
 	}
 	near(t, "end, at most 2 ms on", w.ev.end, 0.448, 1e-9, 0)
@@ -181,8 +187,8 @@ func TestSlackAndEndOfRecord(t *testing.T) {
 		x[i] = 250
 	}
 	w = eventWork(x)
-	if err := w.findEvents(); err != nil || w.ev.endKind != "end of record" || w.ev.endAt != 999 || w.ev.end != 0.999 || len(w.out.Warnings) != 0 {
-		t.Fatalf("%+v %v %v", w.ev, err, w.out.Warnings)
+	if err := w.found(); err != nil || w.ev.endKind != "end of record" || w.ev.endAt != 999 || w.ev.end != 0.999 || len(w.Warnings) != 0 {
+		t.Fatalf("%+v %v %v", w.ev, err, w.Warnings)
 	}
 	if !math.IsInf(w.ev.fall, 1) && w.ev.fall <= 0 {
 		t.Errorf("%g", w.ev.fall)
@@ -192,7 +198,7 @@ func TestSlackAndEndOfRecord(t *testing.T) {
 // A mass that still falls at more than 0.4 of its impact speed when the force has gone, and that nothing catches within 2.4 times v0/g,
 // has been let go. Impact at 2 m/s, g = 10: 0.48 s. A force of 400 N for 0.1 s leaves 2 + 1 - 0.5 = 2.5 m/s.
 func TestLetGo(t *testing.T) {
-	at := func(force float64, rest int, set func(*work)) bool {
+	at := func(force float64, rest int, set func(*told)) bool {
 		x := make([]float64, 400+rest)
 		for i := 301; i < 400; i++ {
 			x[i] = force
@@ -200,9 +206,9 @@ func TestLetGo(t *testing.T) {
 		w := eventWork(x)
 		w.ev.taut = 0.3
 		set(w)
-		return w.letGo(400)
+		return w.letGo(400, w.ev)
 	}
-	nothing := func(*work) {}
+	nothing := func(*told) {}
 	if !at(400, 481, nothing) || at(400, 479, nothing) {
 		t.Error("the record must go on for 2.4 v0/g")
 	}
@@ -213,10 +219,10 @@ func TestLetGo(t *testing.T) {
 	if at(3200, 600, nothing) {
 		t.Error("a mass that went up again was caught")
 	}
-	if at(400, 600, func(w *work) { w.ev.later = []arrest{{}} }) {
+	if at(400, 600, func(w *told) { w.ev.later = []arrest{{}} }) {
 		t.Error("something caught it")
 	}
-	if at(400, 600, func(w *work) { w.set.Fall = 0 }) {
+	if at(400, 600, func(w *told) { w.set.Fall = 0 }) {
 		t.Error("no fall, no impact speed")
 	}
 }

@@ -10,100 +10,117 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// toForce picks the force channel and turns it into newtons.
-func (w *work) toForce() error {
+// newtons are the force at each sample and what is known of each.
+type newtons struct {
+	cal     *Calibration // nil where none is given
+	forceN  []float64    // calibrated; zeroed and of the right sign once zero is found
+	mask    drop.Mask    // what was not measured, by the reader and by what cannot be a force
+	clip    []dsp.Flat
+	glitch  []dsp.Glitch
+	extreme dsp.Extremes // of the force before its zero is taken off
+}
+
+// toForce picks the force channel and turns it into newtons. With consume the channel's own memory becomes forceN.
+func (w *given) toForce(consume bool) (newtons, error) {
+	var out newtons
 	var warnings []string
 	if len(w.set.Calibration.Readings) > 0 {
 		cal, warns, err := FitCalibration(w.set.Calibration)
 		if err != nil {
-			return err
+			return out, err
 		}
-		w.cal, warnings = cal, warns
+		out.cal, warnings = cal, warns
 	}
-	at, err := channel(w.trace.Channels, w.set, w.cal)
+	at, err := channel(w.trace.Channels, w.set, out.cal)
 	if err != nil {
-		return err
+		return out, err
 	}
 	ch := &w.trace.Channels[at]
-	w.out.Warnings = append(w.out.Warnings, warnings...)
-	apply := w.cal != nil && matches(ch, w.cal)
-	if w.cal != nil && ch.Dim == quantity.DimForce && !apply {
-		w.out.warn("the record is already in force: the readings of certificate %s (in %s) are used for its uncertainty and range only", w.cal.Data.Certificate, w.cal.Data.Input)
+	w.Warnings = append(w.Warnings, warnings...)
+	apply := out.cal != nil && matches(ch, out.cal)
+	if out.cal != nil && ch.Dim == quantity.DimForce && !apply {
+		w.warn("the record is already in force: the readings of certificate %s (in %s) are used for its uncertainty and range only", out.cal.Data.Certificate, out.cal.Data.Input)
 	}
-	if w.consume {
-		w.forceN, ch.Values = ch.Values, nil
+	var x []float64
+	if consume {
+		x, ch.Values = ch.Values, nil
 	} else {
-		w.forceN = make([]float64, len(ch.Values))
-		copy(w.forceN, ch.Values)
+		x = make([]float64, len(ch.Values))
+		copy(x, ch.Values)
 	}
-	w.mask = append(drop.Mask(nil), ch.Mask...)
 	gaps := 0
-	if w.maskWild() {
-		gaps = fill(w.forceN)
+	limit := wild
+	if out.cal != nil {
+		limit = math.MaxFloat64
 	}
-	if gaps == len(w.forceN) {
-		return fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
+	mask, missing := maskWild(x, append(drop.Mask(nil), ch.Mask...), limit)
+	if missing {
+		gaps = fill(x)
+	}
+	if gaps == len(x) {
+		return out, fmt.Errorf("channel %s holds no number; check the column and its decimal sign", ch.Name)
 	}
 	if gaps > 0 {
-		w.out.warn("%d samples of channel %s are not numbers and were bridged by straight lines", gaps, ch.Name)
+		w.warn("%d samples of channel %s are not numbers and were bridged by straight lines", gaps, ch.Name)
 	}
 	if apply {
-		if lost := w.cal.apply(w.forceN); lost > 0 {
-			w.maskMissing(drop.OutOfRange, "means no force by the calibration")
-			fill(w.forceN)
-			w.out.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
-			if lost == len(w.forceN) {
-				return fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
+		if lost := out.cal.apply(x); lost > 0 {
+			mask = maskMissing(x, mask, drop.OutOfRange, "means no force by the calibration")
+			fill(x)
+			w.warn("%d samples lie where the calibration's curve turns back and means no force; they were bridged by straight lines: calibrate over the whole range that is used", lost)
+			if lost == len(x) {
+				return out, fmt.Errorf("the calibration means no force for any sample; are its readings in %s?", ch.Unit)
 			}
 		}
 	}
-	w.extreme = dsp.FindExtremes(w.forceN)
-	w.clip = dsp.FlatTops(w.forceN, w.extreme)
-	for _, c := range w.clip {
-		w.mask = w.mask.With(drop.Stretch{From: c.From, To: c.To, Is: drop.Saturated, Why: "equal samples at the end of the range"})
+	extreme := dsp.FindExtremes(x)
+	out.clip = dsp.FlatTops(x, extreme)
+	for _, c := range out.clip {
+		mask = mask.With(drop.Stretch{From: c.From, To: c.To, Is: drop.Saturated, Why: "equal samples at the end of the range"})
 	}
-	w.bridgeSpikes()
+	out.glitch = w.spikes(x, extreme)
+	if len(out.glitch) > 0 {
+		mask = w.bridgeSpikes(x, mask, out.glitch)
+		extreme = dsp.FindExtremes(x)
+	}
+	out.forceN, out.mask, out.extreme = x, mask, extreme
 	args := map[string]any{"channel": ch.Name, "unit": ch.Unit, "applied": apply, "bridged": gaps}
-	if w.cal != nil {
-		args["certificate"], args["coefficients"], args["residual_sd"] = w.cal.Data.Certificate, w.cal.Fit.C, w.cal.Fit.ResidualSD
+	if out.cal != nil {
+		args["certificate"], args["coefficients"], args["residual_sd"] = out.cal.Data.Certificate, out.cal.Fit.C, out.cal.Fit.ResidualSD
 	}
-	w.out.step("calibration", args)
+	w.step("calibration", args)
 	if expired, err := Expiry(w.set.Calibration, w.set.Taken); err != nil {
-		return err
+		return out, err
 	} else if expired != "" {
-		w.out.warn("%s", expired)
+		w.warn("%s", expired)
 	}
-	return nil
+	return out, nil
 }
 
 // wild is a force that nothing here can bear: what reads as more is no measurement (1 GN; common practice, no source).
 const wild = 1e9
 
-// maskWild turns what is no number, or no force, into NaN and masks it. Before a calibration the numbers of a force channel are forces.
-func (w *work) maskWild() (missing bool) {
-	limit := wild
-	if w.cal != nil {
-		limit = math.MaxFloat64
-	}
-	for i, v := range w.forceN {
+// maskWild turns what is no number, or beyond the limit, into NaN and masks it. Before a calibration the numbers of a force channel are
+// forces; else anything that is a number passes.
+func maskWild(x []float64, mask drop.Mask, limit float64) (_ drop.Mask, missing bool) {
+	for i, v := range x {
 		if math.Abs(v) <= limit {
 			continue
 		}
 		missing = true
 		if !math.IsNaN(v) {
-			w.forceN[i] = math.NaN()
-			w.mask = w.mask.With(drop.Stretch{From: i, To: i + 1, Is: drop.OutOfRange, Why: "is no force that could be"})
+			x[i] = math.NaN()
+			mask = mask.With(drop.Stretch{From: i, To: i + 1, Is: drop.OutOfRange, Why: "is no force that could be"})
 		}
 	}
 	if missing {
-		w.maskMissing(drop.Lost, "holds no number")
+		mask = maskMissing(x, mask, drop.Lost, "holds no number")
 	}
-	return missing
+	return mask, missing
 }
 
 // maskMissing masks what is NaN.
-func (w *work) maskMissing(is drop.Evidence, why string) {
-	x := w.forceN
+func maskMissing(x []float64, mask drop.Mask, is drop.Evidence, why string) drop.Mask {
 	for i := 0; i < len(x); {
 		if !math.IsNaN(x[i]) {
 			i++
@@ -113,9 +130,10 @@ func (w *work) maskMissing(is drop.Evidence, why string) {
 		for j < len(x) && math.IsNaN(x[j]) {
 			j++
 		}
-		w.mask = w.mask.With(drop.Stretch{From: i, To: j, Is: is, Why: why})
+		mask = mask.With(drop.Stretch{From: i, To: j, Is: is, Why: why})
 		i = j
 	}
+	return mask
 }
 
 // matches tells that the channel carries what the calibration's readings are written in.

@@ -34,7 +34,7 @@ func TestFill(t *testing.T) {
 
 // A spike is bridged from 4 % of the span on, and from 20 times the noise on: 10 kN of span, 400 N; noise 1.0484 * 30, 629 N.
 func TestGlitchLimits(t *testing.T) {
-	at := func(spike, noise float64) *work {
+	at := func(spike, noise float64) *told {
 		w := bare()
 		w.forceN = make([]float64, 1000)
 		for i := range w.forceN {
@@ -44,8 +44,8 @@ func TestGlitchLimits(t *testing.T) {
 			}
 		}
 		w.forceN[300] += spike
-		w.extreme = dsp.FindExtremes(w.forceN)
-		w.bridgeSpikes()
+		w.glitch = w.spikes(w.forceN, dsp.FindExtremes(w.forceN))
+		w.mask = w.bridgeSpikes(w.forceN, nil, w.glitch)
 		return w
 	}
 	for _, c := range []struct {
@@ -58,8 +58,8 @@ func TestGlitchLimits(t *testing.T) {
 		}
 	}
 	w := at(30000, 0)
-	if !strings.Contains(w.out.Warnings[0], "30.0 kN over 1 sample(s) at 0.3000 s") || w.extreme.Hi > 10001 || w.forceN[300] != 0 {
-		t.Errorf("%v %+v", w.out.Warnings, w.extreme)
+	if !strings.Contains(w.Warnings[0], "30.0 kN over 1 sample(s) at 0.3000 s") || len(w.mask) != 1 || w.forceN[300] != 0 {
+		t.Errorf("%v %+v", w.Warnings, w.mask)
 	}
 }
 

@@ -34,7 +34,7 @@ func (h *EventsByHand) Same(o *EventsByHand) bool {
 }
 
 // inside is a time on the record's clock as seconds from sample 0.
-func (w *work) inside(t quantity.Duration) float64 { return t.SI() - w.trace.Start.SI() }
+func (w *given) inside(t quantity.Duration) float64 { return t.SI() - w.trace.Start.SI() }
 
 // RecordAlone is what the record alone gives where a person set the place of the peak.
 type RecordAlone struct {
@@ -43,72 +43,69 @@ type RecordAlone struct {
 	PeakTime quantity.Duration `json:"peak_time_s"`
 }
 
-// handPeak is the sample at which a person set the peak, -1 when nobody did. The force there must be that
+// handPeak is the sample at which a person set the peak, and its place in samples; -1 when nobody did. The force there must be that
 // of an arrest; largest is the largest of the record.
-func (w *work) handPeak(largest float64) (at int, err error) {
-	if w.set.Hand.None() || w.set.Hand.Peak == nil {
-		return -1, nil
+func (w *signal) handPeak(largest float64) (at int, pos float64, err error) {
+	if !w.peakSet() {
+		return -1, 0, nil
 	}
 	t := w.set.Hand.Peak.SI()
 	n := len(w.forceN) - 1
-	pos := w.inside(*w.set.Hand.Peak) / w.dt
+	pos = w.inside(*w.set.Hand.Peak) / w.dt
 	if !(pos >= 0 && pos <= float64(n)) {
-		return 0, fmt.Errorf("the peak is set by hand at %.5f s, but the record begins at %.5f s and ends at %.5f s; set it between them", t, w.trace.Start.SI(), float64(w.clock(float64(n)*w.dt)))
+		return 0, pos, fmt.Errorf("the peak is set by hand at %.5f s, but the record begins at %.5f s and ends at %.5f s; set it between them", t, w.trace.Start.SI(), float64(w.clock(float64(n)*w.dt)))
 	}
 	at = int(math.Round(pos))
 	if seen := w.seenN[at]; !(seen > 1e-3*largest) || seen < 8*w.noiseN {
-		return 0, fmt.Errorf("the peak is set by hand at %.5f s, but the force there is %s (noise %s); set it on the arrest", t, quantity.Force(seen), quantity.Force(w.noiseN))
+		return 0, pos, fmt.Errorf("the peak is set by hand at %.5f s, but the force there is %s (noise %s); set it on the arrest", t, quantity.Force(seen), quantity.Force(w.noiseN))
 	}
-	w.ev.handPeak = pos
-	return at, nil
+	return at, pos, nil
 }
 
 // handReach is how far off a person may place the peak, in samples: 0.5 ms, and at least two samples (common
 // practice, no source).
-func (w *work) handReach() int { return int(math.Max(2, 0.5e-3/w.dt)) }
+func (w *given) handReach() int { return int(math.Max(2, 0.5e-3/w.dt)) }
 
 // peakByHand reads the force where a person set the peak, from the curve that the program would have read its top
 // from: the filtered one, and before a break the raw samples.
-func (w *work) peakByHand(from, to int) {
-	p := &w.peak
+func (w *sight) peakByHand(from, to int) peakResult {
 	pos := math.Max(math.Min(w.ev.handPeak, float64(to-1)), float64(from))
-	p.byHand = true
-	p.time, p.raw, p.filtered = pos*w.dt, between(w.forceN, pos), between(w.lowN, pos)
+	p := peakResult{byHand: true, time: pos * w.dt, raw: between(w.forceN, pos), filtered: between(w.lowN, pos)}
 	p.value = p.filtered
 	near := w.lowN
 	if w.ev.endKind == "break" {
-		w.fitByHand(from, to, pos)
+		p = w.fitByHand(p, from, to, pos)
 		near = w.forceN
 	}
 	reach := w.handReach()
 	for i := max(from, int(pos)-reach); i <= min(to-1, int(pos)+reach+1); i++ {
 		p.placeN = math.Max(p.placeN, math.Abs(near[i]-p.value))
 	}
+	return p
 }
 
 // fitByHand reads the peak before a break from a parabola through the raw samples about the place, clear of the
 // collapse.
-func (w *work) fitByHand(from, to int, pos float64) {
-	p := &w.peak
-	p.oneSided = true
+func (w *signal) fitByHand(p peakResult, from, to int, pos float64) peakResult {
 	l, r := max(from, int(pos)-2*w.handReach()), min(to, int(pos)+2*w.handReach()+1)
 	if r-l < 5 {
-		p.value, p.unfitted, p.fitU, p.fitDoF = p.raw, true, 0.05*p.raw, math.Inf(1)
-		return
+		p.read, p.value, p.fitU, p.fitDoF = lastSample, p.raw, 0.05*p.raw, math.Inf(1)
+		return p
 	}
 	y := w.forceN[l:r]
 	c0, c1, c2 := dsp.Quadratic(y)
 	n, half := float64(r-l), float64(r-l-1)/2
 	u, sd := pos-float64(l)-half, math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2)/(n-3))
-	p.value, p.slope = c0+c1*u+c2*u*u, math.Abs(c1+2*c2*u)
+	p.read, p.value, p.slope = beforeBreak, c0+c1*u+c2*u*u, math.Abs(c1+2*c2*u)
 	// As at the end of the fit, where its variance is largest.
 	p.fitU, p.fitDoF = 3*sd/math.Sqrt(n), n-3
 	p.ring = math.Sqrt(2 * math.Max(sd*sd-w.noiseN*w.noiseN, 0))
+	return p
 }
 
-func (w *work) methodByHand() string {
+func (w *signal) methodByHand(p peakResult) string {
 	switch {
-	case w.peak.oneSided:
+	case p.oneSided():
 		return "the unfiltered record before the break, at the place set by hand"
 	case w.filter:
 		return "the filtered record at the place set by hand"
@@ -118,7 +115,7 @@ func (w *work) methodByHand() string {
 
 // placeByHand is what the place of the peak leaves open: half the width is the largest change of the force within
 // the reach of a hand.
-func (w *work) placeByHand() []uncert.Component {
+func (w *topped) placeByHand() []uncert.Component {
 	if !w.peak.byHand {
 		return nil
 	}
@@ -134,50 +131,49 @@ func between(x []float64, pos float64) float64 {
 	return x[i] + (x[i+1]-x[i])*(pos-float64(i))
 }
 
-// tellAlone reduces the record without what a person set, and says what it gives.
-func (w *work) tellAlone() {
+// tellAlone reduces the record without what a person set, and says what it gives; nil where nobody set the peak.
+func (w *topped) tellAlone() *RecordAlone {
 	if !w.peak.byHand {
-		return
+		return nil
 	}
 	s := w.set
 	s.Hand = &EventsByHand{From: s.Hand.From, To: s.Hand.To}
 	placed := fmt.Sprintf("the place of the peak was set by hand at %.5f s: %s there", float64(w.clock(w.peak.time)), quantity.Force(w.peak.value))
-	alone, err := run(w.trace, s)
+	alone, err := Reduce(w.trace, s)
 	if err != nil {
-		w.out.warn("%s; the record alone gives no peak (%v)", placed, err)
-		return
+		w.warn("%s; the record alone gives no peak (%v)", placed, err)
+		return nil
 	}
-	o := alone.out
-	w.out.Alone = &RecordAlone{Peak: o.Peak, PeakU: o.PeakU, PeakTime: o.PeakTime}
-	w.out.warn("%s; the record alone gives %s at %.5f s", placed, o.Peak, o.PeakTime.SI())
+	w.warn("%s; the record alone gives %s at %.5f s", placed, alone.Peak, alone.PeakTime.SI())
+	return &RecordAlone{Peak: alone.Peak, PeakU: alone.PeakU, PeakTime: alone.PeakTime}
 }
 
 // handTaut puts taut where a person set it, between the start of the record and the peak.
-func (w *work) handTaut() error {
+func (w *signal) handTaut(ev events) (events, error) {
 	if w.set.Hand.None() || w.set.Hand.Taut == nil {
-		return nil
+		return ev, nil
 	}
-	at, top := w.inside(*w.set.Hand.Taut), float64(w.ev.peakAt)*w.dt
+	at, top := w.inside(*w.set.Hand.Taut), float64(ev.peakAt)*w.dt
 	if !(at >= 0 && at < top) {
-		return fmt.Errorf("taut is set by hand at %.5f s, but the record begins at %.5f s and peaks at %.5f s; set it between them", w.set.Hand.Taut.SI(), w.trace.Start.SI(), float64(w.clock(top)))
+		return ev, fmt.Errorf("taut is set by hand at %.5f s, but the record begins at %.5f s and peaks at %.5f s; set it between them", w.set.Hand.Taut.SI(), w.trace.Start.SI(), float64(w.clock(top)))
 	}
-	w.out.warn("the moment of taut was set by hand at %.5f s; the record alone suggests %.5f s", w.set.Hand.Taut.SI(), float64(w.clock(w.ev.taut)))
+	w.warn("the moment of taut was set by hand at %.5f s; the record alone suggests %.5f s", w.set.Hand.Taut.SI(), float64(w.clock(ev.taut)))
 	// A person can place it no better than between two samples.
-	w.ev.taut, w.ev.tautU = at, max(w.ev.tautU, w.dt/math.Sqrt(3))
-	return nil
+	ev.taut, ev.tautU = at, max(ev.tautU, w.dt/math.Sqrt(3))
+	return ev, nil
 }
 
 // handSlack ends the first arrest where a person set it, after the peak.
-func (w *work) handSlack() error {
+func (w *signal) handSlack(ev events) (events, error) {
 	if w.set.Hand.None() || w.set.Hand.Slack == nil {
-		return nil
+		return ev, nil
 	}
 	n := len(w.forceN) - 1
-	at, top := w.inside(*w.set.Hand.Slack), float64(w.ev.peakAt)*w.dt
+	at, top := w.inside(*w.set.Hand.Slack), float64(ev.peakAt)*w.dt
 	if !(at > top && at <= float64(n)*w.dt) {
-		return fmt.Errorf("the end of the arrest is set by hand at %.5f s, but the peak is at %.5f s and the record ends at %.5f s; set it between them", w.set.Hand.Slack.SI(), float64(w.clock(top)), float64(w.clock(float64(n)*w.dt)))
+		return ev, fmt.Errorf("the end of the arrest is set by hand at %.5f s, but the peak is at %.5f s and the record ends at %.5f s; set it between them", w.set.Hand.Slack.SI(), float64(w.clock(top)), float64(w.clock(float64(n)*w.dt)))
 	}
-	w.out.warn("the end of the arrest was set by hand at %.5f s, as slack; the record alone suggests %s at %.5f s", w.set.Hand.Slack.SI(), w.ev.endKind, float64(w.clock(w.ev.end)))
-	w.ev.end, w.ev.endAt, w.ev.endKind, w.ev.collapse = at, min(int(at/w.dt), n), "slack", 0
-	return nil
+	w.warn("the end of the arrest was set by hand at %.5f s, as slack; the record alone suggests %s at %.5f s", w.set.Hand.Slack.SI(), ev.endKind, float64(w.clock(ev.end)))
+	ev.end, ev.endAt, ev.endKind, ev.collapse = at, min(int(at/w.dt), n), "slack", 0
+	return ev, nil
 }

@@ -80,23 +80,23 @@ type relation struct {
 //
 // They are straight lines about what is off already: the motion is that of a force that reads high by scale and a speed that is
 // higher by speed, and the unknowns count from there.
-func (w *work) relations(scale, speed float64) []relation {
+func (w *moved) relations(scale, speed float64) []relation {
 	m, g := w.set.Mass.SI(), w.set.Gravity.SI()
-	if w.set.Fall <= 0 || w.ev.endKind != "slack" || len(w.hidden()) > 0 || w.slewed || w.coarse != "" {
+	if w.set.Fall <= 0 || w.ev.endKind != "slack" || len(w.hidden()) > 0 || w.slewed || w.peak.coarse != "" {
 		return nil
 	}
 	mark, markU := w.restMark()
 	in := w.inputsNow()
 	in.gain, in.fall = 1/(1+scale), in.fall*sq(1+speed)
-	mo := in.run(w.forceN, w.dt, w.ev.endAt, w.ev.end, mark)
+	mo := in.run(w.wholeN, w.dt, w.ev.endAt, w.ev.end, mark)
 	if !mo.bottomed {
 		return nil
 	}
 	v0 := mo.impactV
 	t := w.ev.end - w.ev.taut
 	var out []relation
-	if len(w.out.LaterArrests) > 0 {
-		flight := w.out.LaterArrests[0].Flight.SI()
+	if len(w.ev.later) > 0 {
+		flight := w.ev.later[0].flight.SI()
 		if flight > 0.02 {
 			r := relation{name: "momentum and flight", value: -(mo.vEnd + g*flight/2)}
 			r.coef[uSpeed], r.coef[uScale], r.coef[uShrink] = v0, mo.impulse/m, mo.xMax/flight
@@ -122,30 +122,32 @@ func (w *work) relations(scale, speed float64) []relation {
 }
 
 // restitution is the speed after the arrest over the speed before it, by the flight where there is one.
-func (w *work) restitution() float64 {
-	v0 := w.motion.impactV
-	switch k := w.out.LaterArrests; {
+func (w *moved) restitution() float64 { return w.restitutionOf(w.motion) }
+
+func (w *timed) restitutionOf(m motion) float64 {
+	v0 := m.impactV
+	switch k := w.ev.later; {
 	case v0 <= 0:
 		return 0.5
 	case len(k) > 0:
-		return k[0].Flight.SI() * w.set.Gravity.SI() / 2 / v0
+		return k[0].flight.SI() * w.set.Gravity.SI() / 2 / v0
 	case w.ev.endKind == "slack":
-		return -w.motion.vEnd / v0
+		return -m.vEnd / v0
 	}
 	return 0.5
 }
 
 // known are mean and standard uncertainty of the unknowns before the record is looked at.
-func (w *work) known() (mean, u [unknowns]float64) {
+func (w *moved) known() (mean, u [unknowns]float64) {
 	gain, _ := w.gainU()
-	if !w.out.ScaleKnown {
+	if !w.scaleKnown() {
 		gain = scaleUnknown
 	}
 	u[uScale] = math.Hypot(gain, w.set.MassU.SI()/w.set.Mass.SI())
 	if h := w.set.Fall.SI(); h > 0 {
 		u[uSpeed] = math.Min(w.set.FallU.SI(), h) / (2 * h)
 	}
-	mean[uSet], u[uSet] = w.setShare()
+	mean[uSet], u[uSet] = w.setShare(w.motion)
 	mean[uShrink], u[uShrink] = mean[uSet], u[uSet]
 	_, half := lead(w.restitution())
 	u[uLead] = half / math.Sqrt(3)
@@ -158,11 +160,11 @@ func (w *work) known() (mean, u [unknowns]float64) {
 // it may have shrunk by the next time it comes taut: anything from nothing, as with dry friction, to half as much again as a
 // Kelvin-Voigt element of the same restitution, and 4 % of permanent set (bench/truth; the set from the starting values, common
 // practice, no source). Without a flight to tell the restitution, 10 % of a wide range.
-func (w *work) setShare() (mean, u float64) {
-	if len(w.out.LaterArrests) == 0 {
+func (w *timed) setShare(m motion) (mean, u float64) {
+	if len(w.ev.later) == 0 {
 		return 0.1, 0.08
 	}
-	most := 1.5*viscousSet(w.restitution()) + 0.04
+	most := 1.5*viscousSet(w.restitutionOf(m)) + 0.04
 	return most / 2, most / math.Sqrt(12)
 }
 
@@ -243,8 +245,8 @@ func inverse(a [unknowns][unknowns]float64) (inv [unknowns][unknowns]float64) {
 	return inv
 }
 
-// judge makes the one judgement of the record; nil where the record allows none.
-func (w *work) judge() *Judgement {
+// judgementOfAll is the one judgement of the record; nil where the record allows none.
+func (w *moved) judgementOfAll() *Judgement {
 	rows := w.relations(0, 0)
 	if len(rows) == 0 {
 		return nil
@@ -352,8 +354,7 @@ func offText(list []Off) (text string) {
 }
 
 // auditJoint is the judgement as a check, which the single ones of mass and motion stand behind.
-func (w *work) auditJoint() Check {
-	j := w.out.Judgement
+func auditJoint(j *Judgement) Check {
 	if j == nil {
 		return notPossible(CheckJoint, "", "the arrest does not show enough of the motion: it broke, was not measured whole, or began without a fall")
 	}

@@ -96,17 +96,16 @@ func (in inputs) run(forceN []float64, dt float64, end int, endTime, mark float6
 	return m
 }
 
-// inputsNow are the settings' values.
-func (w *work) inputsNow() inputs {
-	return inputs{mass: w.set.Mass.SI(), fall: w.set.Fall.SI(), gravity: w.set.Gravity.SI(), gain: 1, taut: w.ev.taut}
+// inputs are the settings' values, and a moment of taut.
+func (w *given) inputs(taut float64) inputs {
+	return inputs{mass: w.set.Mass.SI(), fall: w.set.Fall.SI(), gravity: w.set.Gravity.SI(), gain: 1, taut: taut}
 }
 
-func (w *work) runMotion(in inputs) motion {
-	return w.motionOver(w.forceN, in)
-}
+// inputsNow are the inputs with the moment of taut as found.
+func (w *timed) inputsNow() inputs { return w.inputs(w.ev.taut) }
 
-// motionOver is the motion with a force in place of the record's.
-func (w *work) motionOver(forceN []float64, in inputs) motion {
+// motionOver is the motion under a force.
+func (w *timed) motionOver(forceN []float64, in inputs) motion {
 	end := w.ev.end
 	if w.ev.endKind == "end of record" {
 		end = float64(w.ev.endAt) * w.dt
@@ -125,9 +124,9 @@ func (w *work) motionOver(forceN []float64, in inputs) motion {
 }
 
 // walk tells elongation and downward speed at each sample of the first arrest under a force, by the same rule as the motion.
-func (w *work) walk(forceN []float64, visit func(sample int, x, v float64)) {
+func (w *timed) walk(forceN []float64, visit func(sample int, x, v float64)) {
 	in := w.inputsNow()
-	v, x, f, t := w.motion.impactV, 0.0, 0.0, in.taut
+	v, x, f, t := math.Sqrt(2*in.gravity*in.fall), 0.0, 0.0, in.taut
 	for i := w.ev.first; i <= w.ev.endAt; i++ {
 		at, next := float64(i)*w.dt, forceN[i]
 		h := at - t

@@ -70,7 +70,7 @@ func TestMotionByHand(t *testing.T) {
 	}
 	// The same up to 3 s, walked sample by sample.
 	w := bare()
-	w.dt, w.forceN, w.set.Mass = 1, []float64{0, 0, 14, 26, 20}, 1
+	w.dt, w.forceN, w.set.Mass, w.set.Fall = 1, []float64{0, 0, 14, 26, 20}, 1, 0
 	w.ev.taut, w.ev.first, w.ev.endAt = 0.5, 1, 3
 	var xs, vs []float64
 	w.walk(w.forceN, func(_ int, x, v float64) { xs, vs = append(xs, x), append(vs, v) })

@@ -8,12 +8,18 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
+// proposed is the outcome that the record suggests.
+type proposed struct {
+	outcome  Proposal
+	letGo    bool // the specimen broke or slipped: the arrest force is higher
+	evidence []string
+}
+
 // propose says whether the specimen held, with the evidence: does the force unload as a spring or
 // collapse; does the mass hang at the end; does it come taut again.
-func (w *work) propose() {
-	o := w.out
+func (w *moved) propose() (out proposed) {
 	votesHeld, votesBroke := 0, 0
-	say := func(format string, args ...any) { o.Evidence = append(o.Evidence, fmt.Sprintf(format, args...)) }
+	say := func(format string, args ...any) { out.evidence = append(out.evidence, fmt.Sprintf(format, args...)) }
 	ms := func(s float64) string { return quantity.Duration(s).Text(3) }
 	switch {
 	case w.ev.endKind == "break":
@@ -32,7 +38,7 @@ func (w *work) propose() {
 		}
 		say("the force comes back %d time(s), first %s after it had gone to zero", len(w.ev.later), quantity.Duration(w.ev.later[0].taut-w.ev.end).Text(3))
 	} else if w.ev.endKind != "end of record" {
-		say("the force does not come back in the %s that the record goes on", quantity.Duration(float64(len(w.forceN))*w.dt-w.ev.end).Text(3))
+		say("the force does not come back in the %s that the record goes on", quantity.Duration(float64(len(w.wholeN))*w.dt-w.ev.end).Text(3))
 	}
 	weight := quantity.Force(w.set.Mass.SI() * w.set.Gravity.SI())
 	switch {
@@ -47,42 +53,40 @@ func (w *work) propose() {
 	}
 	switch {
 	case late > 0:
-		o.Outcome = Proposal(drop.Broke)
+		out.outcome = Proposal(drop.Broke)
 		say("in later arrest %d the force collapses: the specimen held the first arrest and broke then", late)
-		o.warn("the specimen broke in a later arrest: the peak of the first arrest is the arrest force, and the strength after one drop is that of the later one")
+		w.warn("the specimen broke in a later arrest: the peak of the first arrest is the arrest force, and the strength after one drop is that of the later one")
 	case w.ev.endKind == "break" && (w.tail.rest || len(w.ev.later) > 0):
-		o.Outcome = Undecided
-		o.warn("the force collapses, yet something holds the mass afterwards: a dropout of the logger, a strand that parted, or a second line; look at the record and decide")
+		out.outcome = Undecided
+		w.warn("the force collapses, yet something holds the mass afterwards: a dropout of the logger, a strand that parted, or a second line; look at the record and decide")
 	case w.ev.endKind == "break":
-		o.Outcome, o.LowerBound = Proposal(drop.Broke), true
+		out.outcome, out.letGo = Proposal(drop.Broke), true
 	case votesHeld > 0 && votesBroke == 0:
-		o.Outcome = Proposal(drop.Held)
+		out.outcome = Proposal(drop.Held)
 	case w.ev.endKind == "slack" && w.tail.empty && len(w.ev.later) == 0:
-		o.Outcome, o.LowerBound = Proposal(drop.Slipped), true
+		out.outcome, out.letGo = Proposal(drop.Slipped), true
 		say("the force faded without a collapse and nothing hangs: the specimen, a knot or the hold of the mass let go slowly")
 	default:
-		o.Outcome = Undecided
-		o.warn("the record does not tell whether the specimen held: look at it and decide")
+		out.outcome = Undecided
+		w.warn("the record does not tell whether the specimen held: look at it and decide")
 	}
 	if w.endUnseen() {
-		o.Outcome = Undecided
-		o.warn("samples are missing where the force goes back, so that the record does not tell whether it unloaded or collapsed: look at the specimen and decide")
+		out.outcome = Undecided
+		w.warn("samples are missing where the force goes back, so that the record does not tell whether it unloaded or collapsed: look at the specimen and decide")
 	}
-	if o.PeakHidden {
-		o.LowerBound = true
-	}
-	o.step("outcome", map[string]any{"proposal": string(o.Outcome), "collapse_ratio": collapseRatio, "for_held": votesHeld, "for_broke": votesBroke})
+	w.step("outcome", map[string]any{"proposal": string(out.outcome), "collapse_ratio": collapseRatio, "for_held": votesHeld, "for_broke": votesBroke})
+	return out
 }
 
 // lateCollapse is the number (from 2) of the later arrest in which the force collapses and never comes
 // back, or 0.
-func (w *work) lateCollapse() int {
+func (w *moved) lateCollapse() int {
 	k := len(w.ev.later)
 	if k == 0 || w.ev.endKind == "break" || !w.tail.empty {
 		return 0
 	}
 	a := w.ev.later[k-1]
-	x := w.forceN
+	x := w.wholeN
 	at := a.from
 	for i := a.from; i < a.to; i++ {
 		if x[i] > x[at] {
@@ -108,8 +112,8 @@ func (w *work) lateCollapse() int {
 }
 
 // endUnseen tells that samples are missing on the way from the peak down to a tenth of it.
-func (w *work) endUnseen() bool {
-	x := w.forceN
+func (w *moved) endUnseen() bool {
+	x := w.wholeN
 	for _, u := range w.unseen {
 		if u.Is != drop.Lost && u.Is != drop.OutOfRange {
 			continue

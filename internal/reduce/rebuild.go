@@ -4,7 +4,7 @@ import "math"
 
 // rebuilt is the part of the arrest that was not measured, won back from what the mass must have done.
 type rebuilt struct {
-	of             *unseen
+	of             unseen
 	low, mid, high []float64 // force at the samples of the stretch
 	lo, hi         float64   // N, of the peak
 	from           string    // what it rests on
@@ -26,7 +26,7 @@ const bendU = 0.15
 // with v_end downward and x_end by the straight line. Both are weighted by their uncertainties. The force over the stretch is
 // the polynomial of fourth degree that has force and slope of the record at both ends and that impulse. It is nil where the
 // arrest does not end in slack, or more than one stretch may hold the peak, or the record contradicts itself.
-func (w *work) rebuild() *rebuilt {
+func (w *topped) rebuild(m motion) *rebuilt {
 	hidden := w.hidden()
 	if len(hidden) != 1 || w.ev.endKind != "slack" {
 		return nil
@@ -43,7 +43,7 @@ func (w *work) rebuild() *rebuilt {
 	}
 	in := w.inputsNow()
 	base := in.run(x, w.dt, w.ev.endAt, w.ev.end, w.ev.end)
-	m, g := in.mass, in.gravity
+	mass, g := in.mass, in.gravity
 	middle := (float64(u.left.at) + float64(u.right.at)) / 2 * w.dt
 	after := w.ev.end - middle
 	gainU, _ := w.gainU()
@@ -52,26 +52,26 @@ func (w *work) rebuild() *rebuilt {
 	if v0 > 0 {
 		v0U = g / v0 * math.Min(w.set.FallU.SI(), w.set.Fall.SI())
 	}
-	massU := w.set.MassU.SI() / m
+	massU := w.set.MassU.SI() / mass
 	type estimate struct{ e, u float64 }
 	var list []estimate
 	from := ""
-	set, setU := w.setShare()
+	set, setU := w.setShare(m)
 	solve := func(xMax float64) (e, eu float64) {
 		list = list[:0]
-		if len(w.out.LaterArrests) > 0 {
-			flight := w.out.LaterArrests[0].Flight.SI()
+		if len(w.ev.later) > 0 {
+			flight := w.ev.later[0].flight.SI()
 			back := g*flight/2 + set*xMax/flight
 			backU := math.Hypot(setU*xMax/flight, g*w.dt)
-			total := m * (v0 + back + g*length)
-			list = append(list, estimate{m * (base.vEnd + back), math.Hypot(m*math.Hypot(backU, v0U), math.Hypot(gainU, massU)*total)})
+			total := mass * (v0 + back + g*length)
+			list = append(list, estimate{mass * (base.vEnd + back), math.Hypot(mass*math.Hypot(backU, v0U), math.Hypot(gainU, massU)*total)})
 			from = "momentum, with the speed after it from the flight time, and the path"
 		} else {
 			from = "momentum and the path"
 		}
-		path := m * (v0*length + g*length*length/2)
-		pathU := math.Hypot(m*math.Hypot(setU*xMax, v0U*length), math.Hypot(gainU, massU)*path)
-		list = append(list, estimate{m * (base.xEnd - set*xMax) / after, math.Hypot(pathU, m*v0*w.ev.tautU) / after})
+		path := mass * (v0*length + g*length*length/2)
+		pathU := math.Hypot(mass*math.Hypot(setU*xMax, v0U*length), math.Hypot(gainU, massU)*path)
+		list = append(list, estimate{mass * (base.xEnd - set*xMax) / after, math.Hypot(pathU, mass*v0*w.ev.tautU) / after})
 		// The record's own bend: a polynomial of third degree through both edges holds this impulse above the line.
 		bend := (u.left.slope - u.right.slope) * span * span / 12
 		list = append(list, estimate{bend, math.Hypot(bendU*bend, math.Hypot(u.left.slopeU, u.right.slopeU)*span*span/12)})
@@ -91,7 +91,7 @@ func (w *work) rebuild() *rebuilt {
 	fill := make([]float64, u.To-u.From)
 	for range 4 {
 		e, eu = solve(xMax)
-		w.bend(u, e, fill)
+		u.bend(w.dt, e, fill)
 		copy(x[u.From:u.To], fill)
 		xMax = in.run(x, w.dt, w.ev.endAt, w.ev.end, w.ev.end).xMax
 	}
@@ -100,9 +100,9 @@ func (w *work) rebuild() *rebuilt {
 	}
 	r := &rebuilt{of: u, from: from}
 	const k = 2
-	seen := w.largestMeasured()
+	seen := w.measuredN
 	r.mid = append([]float64(nil), fill...)
-	top := w.bend(u, e, fill)
+	top := u.bend(w.dt, e, fill)
 	// The same impulse as a parabola over the straight line: what the slopes at the ends add.
 	parabola := 0.0
 	for i := 1; i < 200; i++ {
@@ -120,11 +120,11 @@ func (w *work) rebuild() *rebuilt {
 		return nil
 	}
 	de := half * span / 1.875
-	w.bend(u, e-de, fill)
+	u.bend(w.dt, e-de, fill)
 	r.low = append([]float64(nil), fill...)
-	w.bend(u, e+de, fill)
+	u.bend(w.dt, e+de, fill)
 	r.high = append([]float64(nil), fill...)
-	w.out.step("rebuild", map[string]any{"from_s": float64(w.clock(float64(u.From) * w.dt)), "to_s": float64(w.clock(float64(u.To-1) * w.dt)), "impulse_missing_Ns": e, "u_Ns": eu, "largest_seen_N": seen, "lo_N": r.lo, "hi_N": r.hi, "rests_on": from})
+	w.step("rebuild", map[string]any{"from_s": float64(w.clock(float64(u.From) * w.dt)), "to_s": float64(w.clock(float64(u.To-1) * w.dt)), "impulse_missing_Ns": e, "u_Ns": eu, "largest_seen_N": seen, "lo_N": r.lo, "hi_N": r.hi, "rests_on": from})
 	return r
 }
 
@@ -134,7 +134,7 @@ func sq(v float64) float64 { return v * v }
 // while it shortens, from the turn on; one that relaxes loses the more the shorter it is, and nothing at the turn. So the ratio of
 // unloading to loading at one elongation, as a line drawn on from what was seen to the turn, tells which; loading is fitted by
 // a x + b x^2 on the rise. x is the force with the top filled in.
-func (w *work) cusp(u *unseen, x []float64, top, most float64) float64 {
+func (w *timed) cusp(u unseen, x []float64, top, most float64) float64 {
 	var s11, s12, s22, y1, y2, turn float64
 	type point struct{ x, f float64 }
 	var back []point
@@ -185,8 +185,8 @@ func (w *work) cusp(u *unseen, x []float64, top, most float64) float64 {
 // the straight line, and returns its largest value:
 //
 //	G(s) = s(1-s)(a + b s + c s^2), s from 0 to 1, G'(0) = a, G'(1) = -(a+b+c), integral a/6 + b/12 + c/20
-func (w *work) bend(u *unseen, e float64, fill []float64) (top float64) {
-	span := float64(u.right.at-u.left.at) * w.dt
+func (u unseen) bend(dt, e float64, fill []float64) (top float64) {
+	span := float64(u.right.at-u.left.at) * dt
 	steep := (u.right.force - u.left.force) / span
 	a, end := (u.left.slope-steep)*span, (u.right.slope-steep)*span
 	c := -30 * (e/span - a/12 + end/12)
@@ -195,7 +195,7 @@ func (w *work) bend(u *unseen, e float64, fill []float64) (top float64) {
 		return u.left.force + steep*span*s + s*(1-s)*(a+b*s+c*s*s)
 	}
 	for i := range fill {
-		fill[i] = at(float64(u.From+i-u.left.at) * w.dt / span)
+		fill[i] = at(float64(u.From+i-u.left.at) * dt / span)
 	}
 	top = math.Inf(-1)
 	for i := range 201 {

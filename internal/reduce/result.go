@@ -179,10 +179,16 @@ func rows(parts []uncert.Component) []BudgetRow {
 	return out
 }
 
-func (r *Reduction) warn(format string, args ...any) {
-	r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...))
+// notes are what the steps said, in their order: warnings for a person, and what was done for whoever repeats it. They are only ever added to.
+type notes struct {
+	Warnings []string
+	Steps    []Step
 }
 
-func (r *Reduction) step(name string, args map[string]any) {
-	r.Steps = append(r.Steps, Step{Name: name, Version: Version, Args: args})
+func (n *notes) warn(format string, args ...any) {
+	n.Warnings = append(n.Warnings, fmt.Sprintf(format, args...))
+}
+
+func (n *notes) step(name string, args map[string]any) {
+	n.Steps = append(n.Steps, Step{Name: name, Version: Version, Args: args})
 }

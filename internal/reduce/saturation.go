@@ -54,31 +54,30 @@ func topShape(x []float64, from, to, at int, peak, near, far float64) (s shape, 
 }
 
 // findSaturation looks for the marks of an amplifier or a logger that could not follow in the first arrest, beside equal
-// samples: a top that is flat against the bend of the pulse, and flanks as straight as a ruler.
-func (w *work) findSaturation() {
-	x := w.forceN
+// samples: a top that is flat against the bend of the pulse, and flanks as straight as a ruler. It gives the mask with them.
+func (w *timed) findSaturation() (mask drop.Mask, isSlewed bool) {
+	x, mask := w.forceN, w.mask
 	from, to := w.ev.first, w.ev.endAt+1
 	if to-from < 16 || w.peakSet() {
-		return
+		return mask, false
 	}
-	peak := w.ev.topN
-	if s, ok := w.flatTop(x, from, to, peak); ok {
-		w.mask = w.mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
+	if s, ok := w.flatTop(x, from, to, w.ev.topN); ok {
+		mask = mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
 	}
-	if !w.mask.Count(from, to).Whole() {
-		return // below a top that is cut off the flanks are straight by themselves
+	if !mask.Count(from, to).Whole() {
+		return mask, false // below a top that is cut off the flanks are straight by themselves
 	}
 	if w.ev.endKind == "slack" && math.Max(w.straightShare(from, w.ev.peakAt, 1), w.straightShare(w.ev.peakAt, to, -1)) > slewShare {
 		// What stands there is too low on the way up and too high on the way down.
-		w.mask = w.mask.With(drop.Stretch{From: from, To: to, Is: drop.Saturated, Why: slewed})
-		w.slewed = true
+		return mask.With(drop.Stretch{From: from, To: to, Is: drop.Saturated, Why: slewed}), true
 	}
+	return mask, false
 }
 
-func (w *work) peakSet() bool { return !w.set.Hand.None() && w.set.Hand.Peak != nil }
+func (w *given) peakSet() bool { return !w.set.Hand.None() && w.set.Hand.Peak != nil }
 
 // flatTop tells that the top is flat, at any of several levels, and gives the widest stretch that is.
-func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
+func (w *timed) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
 	best, found := shape{}, false
 	for _, near := range []float64{0.99, 0.98, 0.96, 0.93} {
 		s, ok := topShape(x, from, to, w.ev.peakAt, peak, near, 0.7)
@@ -109,7 +108,7 @@ func (w *work) flatTop(x []float64, from, to int, peak float64) (shape, bool) {
 const straightMost = 600
 
 // straightShare is the share of the height of a flank over which the force changes at its largest rate, within 4 %.
-func (w *work) straightShare(from, to int, sign float64) float64 {
+func (w *timed) straightShare(from, to int, sign float64) float64 {
 	block := max(1, (to-from)/straightMost)
 	x := flank(w.forceN, from, to, block, node{}).y
 	n := len(x)

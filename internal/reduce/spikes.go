@@ -15,19 +15,18 @@ const (
 	elseShare   = 0.6
 )
 
-// bridgeSpikes replaces spikes and short dropouts by straight lines, and says so. A spike is larger than 20 times the noise and
-// 4 % of the span of the record, begins and ends with a jump, and is what no mass could do: an excursion that takes a good part
-// of the momentum of the falling mass, where nothing else in the record does, is an arrest sampled too slowly.
-func (w *work) bridgeSpikes() {
-	x := w.forceN
-	found := dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(w.extreme.Hi-w.extreme.Lo)))
+// spikes finds spikes and short dropouts. A spike is larger than 20 times the noise and 4 % of the span of the record, begins and ends
+// with a jump, and is what no mass could do: an excursion that takes a good part of the momentum of the falling mass, where
+// nothing else in the record does, is an arrest sampled too slowly.
+func (w *given) spikes(x []float64, e dsp.Extremes) []dsp.Glitch {
+	found := dsp.Glitches(x, math.Max(20*roughNoise(x), 0.04*(e.Hi-e.Lo)))
 	if len(found) == 0 {
-		return
+		return nil
 	}
 	momentum := w.set.Mass.SI() * math.Max(math.Sqrt(2*w.set.Gravity.SI()*w.set.Fall.SI()), 1)
 	base := startLevel(x)
 	up := 1.0
-	if base-w.extreme.Lo > w.extreme.Hi-base {
+	if base-e.Lo > e.Hi-base {
 		up = -1
 	}
 	taken := make([]float64, len(found))
@@ -38,7 +37,7 @@ func (w *work) bridgeSpikes() {
 		}
 		slow = slow || taken[i] > arrestShare*momentum
 	}
-	if slow && w.momentumElsewhere(found, base, up) < elseShare*momentum {
+	if slow && w.momentumElsewhere(x, found, base, up) < elseShare*momentum {
 		kept := found[:0]
 		for i, g := range found {
 			if taken[i] <= arrestShare*momentum {
@@ -47,27 +46,29 @@ func (w *work) bridgeSpikes() {
 		}
 		found = kept
 	}
+	return found
+}
+
+// bridgeSpikes replaces spikes in x by straight lines, and says so.
+func (w *given) bridgeSpikes(x []float64, mask drop.Mask, found []dsp.Glitch) drop.Mask {
 	for _, g := range found {
 		bridge(x, g.From-1, g.To, x[g.From-1])
-		w.mask = w.mask.With(drop.Stretch{From: g.From, To: g.To, Is: drop.Bridged, Why: "a spike or dropout"})
-		w.out.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
+		mask = mask.With(drop.Stretch{From: g.From, To: g.To, Is: drop.Bridged, Why: "a spike or dropout"})
+		w.warn("a spike or dropout of %s over %d sample(s) at %.4f s was bridged by a straight line; look at cable and plug", quantity.Force(g.Size).Text(3), g.To-g.From, float64(w.clock(float64(g.From)*w.dt)))
 	}
-	w.glitch = found
-	if len(found) > 0 {
-		w.extreme = dsp.FindExtremes(x)
-		w.out.step("spikes", map[string]any{"bridged": len(found)})
-	}
+	w.step("spikes", map[string]any{"bridged": len(found)})
+	return mask
 }
 
 // momentumElsewhere is the largest impulse about the base line that one stretch of the record takes between its passages through
 // a tenth of the largest force, the excursions left out.
-func (w *work) momentumElsewhere(spikes []dsp.Glitch, base, up float64) (most float64) {
+func (w *given) momentumElsewhere(x []float64, spikes []dsp.Glitch, base, up float64) (most float64) {
 	level := 0.0
 	for range 2 { // the level first, then the impulse above it
 		sum, k := 0.0, 0
 		most = 0
 		largest := 0.0
-		for i, v := range w.forceN {
+		for i, v := range x {
 			for k < len(spikes) && i >= spikes[k].To {
 				k++
 			}

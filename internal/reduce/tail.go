@@ -19,8 +19,8 @@ type tail struct {
 }
 
 // findTail measures the last stretch of the record: a tenth of it, from 0.1 s to 0.5 s. The mean is taken
-// over whole swings of the mass, so that a slow bounce does not bias it.
-func (w *work) findTail() {
+// over whole swings of the mass, so that a slow bounce does not bias it. m is the motion in the first arrest.
+func (w *topped) findTail(m motion) tail {
 	n := len(w.forceN)
 	want := math.Min(0.5, math.Max(0.1, 0.1*float64(n)*w.dt))
 	size := int(want / w.dt)
@@ -28,16 +28,15 @@ func (w *work) findTail() {
 	lastEnd, lastFlight := w.ev.end, 0.0
 	if k := len(w.ev.later); k > 0 {
 		lastEnd = float64(w.ev.later[k-1].to) * w.dt
-		lastFlight = w.out.LaterArrests[k-1].Flight.SI()
+		lastFlight = w.ev.later[k-1].flight.SI()
 	} else if w.ev.endKind == "slack" {
-		lastFlight = math.Max(0, -2*w.motion.vEnd/w.set.Gravity.SI())
+		lastFlight = math.Max(0, -2*m.vEnd/w.set.Gravity.SI())
 	}
-	t := &tail{}
-	w.tail = t
+	var t tail
 	weight := w.set.Mass.SI() * w.set.Gravity.SI()
 	if size < 8 || from <= w.ev.endAt && w.ev.endKind != "end of record" || w.ev.endKind == "end of record" && float64(from)*w.dt < w.peak.time+2*(w.peak.time-w.ev.taut) {
 		t.why = "the record ends too soon after the arrest"
-		return
+		return t
 	}
 	seen := w.seenN[from:]
 	lo, hi, sum := seen[0], seen[0], 0.0
@@ -65,17 +64,16 @@ func (w *work) findTail() {
 	case math.Abs(t.mean) < 0.15*weight && t.swing < 0.25*weight:
 		if inFlight && w.ev.endKind != "break" {
 			t.why = "the record ends while the mass may still be in flight"
-			return
+			return t
 		}
 		t.empty = true
 	case lo > 0.1*weight && t.swing < 0.4*weight:
 		t.rest = true
-		f := quantity.Force(t.mean)
-		w.out.Tail = &f
 	default:
 		t.why = fmt.Sprintf("the mass is not at rest at the end of the record (the force swings by ±%s)", quantity.Force(t.swing).Text(2))
 	}
-	w.out.step("tail", map[string]any{"from_s": float64(w.clock(float64(from+a) * w.dt)), "mean_N": t.mean, "swing_N": t.swing, "swings": cycles, "rest": t.rest})
+	w.step("tail", map[string]any{"from_s": float64(w.clock(float64(from+a) * w.dt)), "mean_N": t.mean, "swing_N": t.swing, "swings": cycles, "rest": t.rest})
+	return t
 }
 
 // wholeSwings cuts x to whole periods between its first and last upward crossings of the mean; all of it

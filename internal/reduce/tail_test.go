@@ -27,7 +27,7 @@ func TestWholeSwings(t *testing.T) {
 }
 
 // tailWork has 2 s at 1 kHz of a level, so that the tail is the last 0.2 s from sample 1800 on; the arrest is over at 0.3 s.
-func tailWork(level func(i int) float64) *work {
+func tailWork(level func(i int) float64) *told {
 	w := bare()
 	w.forceN = make([]float64, 2000)
 	for i := range w.forceN {
@@ -65,8 +65,8 @@ func TestTailLimits(t *testing.T) {
 		{"hangs, lowest below 10 %", swing(200, 120.1), false, false},
 	} {
 		w := tailWork(c.level)
-		w.findTail()
-		if w.tail.rest != c.rest || w.tail.empty != c.empty || (w.out.Tail != nil) != c.rest || !c.rest && !c.empty && !strings.Contains(w.tail.why, "not at rest at the end") {
+		w.tail = w.findTail(w.motion)
+		if w.tail.rest != c.rest || w.tail.empty != c.empty || !c.rest && !c.empty && !strings.Contains(w.tail.why, "not at rest at the end") {
 			t.Errorf("%s: %+v", c.what, w.tail)
 		}
 		if w.tail.dof != 5 {
@@ -79,7 +79,7 @@ func TestTailLimits(t *testing.T) {
 func TestTailUncertainty(t *testing.T) {
 	w := tailWork(func(i int) float64 { return 800 + 100*math.Sin(2*math.Pi*(float64(i)-10)/40) })
 	w.zeroU = 3
-	w.findTail()
+	w.tail = w.findTail(w.motion)
 	near(t, "mean", w.tail.mean, 800, 1e-9, 0)
 	near(t, "swing", w.tail.swing, 100, 1e-9, 0)
 	// sd of a sine is a/sqrt 2 (160 samples, 158 of freedom, the fitted line's slope 6 (a/pi n... ) is in the level), swing/(pi 4)/sqrt 3.
@@ -89,14 +89,14 @@ func TestTailUncertainty(t *testing.T) {
 	// Without whole swings: the level's own error; half the width over sqrt 3 where the swing passes 2 % of the weight, 16 N.
 	for _, c := range []struct{ half, more float64 }{{15.9, 0}, {16.1, 16.1 / math.Sqrt(3)}} {
 		w = tailWork(func(i int) float64 { return 800 + c.half*float64(i-1800)/99.5 - c.half })
-		w.findTail()
+		w.tail = w.findTail(w.motion)
 		level = dsp.MeasureLevel(w.forceN[1800:])
 		near(t, "u of a ramp", w.tail.u, math.Hypot(level.SD/math.Sqrt(200), math.Max(level.MeanU, c.more)), 1e-6, 1e-9)
 	}
 	// The zero drifts by 0.01 N a sample, its error 0, over the 1900 - 50 samples from the middle of the quiet stretch.
 	w = tailWork(func(int) float64 { return 800 })
 	w.hasQuiet, w.quietN, w.quiet = true, 100, dsp.Level{Slope: 0.006, SlopeU: 0.008}
-	w.findTail()
+	w.tail = w.findTail(w.motion)
 	near(t, "drift", w.tail.u, 0.01*1850, 1e-9, 0)
 }
 
@@ -111,7 +111,7 @@ func TestTailLength(t *testing.T) {
 			}
 			w.forceN[n-size-1+off] = 8000
 			w.seenN = w.forceN
-			w.findTail()
+			w.tail = w.findTail(w.motion)
 			if w.tail.rest != (off == 0) {
 				t.Errorf("%d samples, a step at %d from the end: %+v", n, size+1-off, w.tail)
 			}
@@ -121,30 +121,29 @@ func TestTailLength(t *testing.T) {
 
 // A record that ends while the mass may be in flight tells nothing: 1.3 times the last flight after the last arrest.
 func TestTailInFlight(t *testing.T) {
-	at := func(set func(*work)) tail {
+	at := func(set func(*told)) tail {
 		w := tailWork(func(int) float64 { return 0 })
 		set(w)
-		w.findTail()
-		return *w.tail
+		w.tail = w.findTail(w.motion)
+		return w.tail
 	}
 	// Rebound at v: 2 v/10 s of flight; the tail begins at 1.8 s, the arrest ended at 0.3 s: 1.5/1.3 = 1.1538 s, v = 5.769 m/s.
-	if got := at(func(w *work) { w.motion.vEnd = -5.768 }); !got.empty {
+	if got := at(func(w *told) { w.motion.vEnd = -5.768 }); !got.empty {
 		t.Errorf("%+v", got)
 	}
-	if got := at(func(w *work) { w.motion.vEnd = -5.770 }); got.empty || !strings.Contains(got.why, "may still be in flight") {
+	if got := at(func(w *told) { w.motion.vEnd = -5.770 }); got.empty || !strings.Contains(got.why, "may still be in flight") {
 		t.Errorf("%+v", got)
 	}
-	if got := at(func(w *work) { w.motion.vEnd = 9 }); !got.empty { // falling on is no flight
+	if got := at(func(w *told) { w.motion.vEnd = 9 }); !got.empty { // falling on is no flight
 		t.Errorf("%+v", got)
 	}
-	if got := at(func(w *work) { w.motion.vEnd, w.ev.endKind = -9, "break" }); !got.empty {
+	if got := at(func(w *told) { w.motion.vEnd, w.ev.endKind = -9, "break" }); !got.empty {
 		t.Errorf("%+v", got)
 	}
 	// A later arrest that ended at 1.0 s after a flight of 0.6 s: 1.0 + 0.78 s; of 0.62 s: 1.0 + 0.806 s.
-	later := func(flight float64) func(*work) {
-		return func(w *work) {
-			w.ev.later = []arrest{{to: 700}, {to: 1000}}
-			w.out.LaterArrests = []LaterArrest{{Flight: 5}, {Flight: *seconds(flight)}}
+	later := func(flight float64) func(*told) {
+		return func(w *told) {
+			w.ev.later = []arrest{{to: 700, flight: 5}, {to: 1000, flight: *seconds(flight)}}
 			w.motion.vEnd = -9
 		}
 	}
@@ -157,23 +156,23 @@ func TestTailInFlight(t *testing.T) {
 }
 
 func TestTailTooSoon(t *testing.T) {
-	at := func(set func(*work)) bool {
+	at := func(set func(*told)) bool {
 		w := tailWork(func(int) float64 { return 800 })
 		set(w)
-		w.findTail()
+		w.tail = w.findTail(w.motion)
 		return strings.Contains(w.tail.why, "ends too soon")
 	}
 	for _, c := range []struct {
 		what string
-		set  func(*work)
+		set  func(*told)
 		want bool
 	}{
-		{"arrest ends a sample before the tail", func(w *work) { w.ev.endAt = 1799 }, false},
-		{"arrest ends where the tail begins", func(w *work) { w.ev.endAt = 1800 }, true},
+		{"arrest ends a sample before the tail", func(w *told) { w.ev.endAt = 1799 }, false},
+		{"arrest ends where the tail begins", func(w *told) { w.ev.endAt = 1800 }, true},
 		// An arrest that lasts to the end: the tail must begin two times the way up after the peak, 1.8 s.
-		{"long after the peak", func(w *work) { w.ev.endKind, w.ev.endAt, w.ev.taut, w.peak.time = "end of record", 1999, 0.2, 0.7333 }, false},
-		{"too soon after the peak", func(w *work) { w.ev.endKind, w.ev.endAt, w.ev.taut, w.peak.time = "end of record", 1999, 0.2, 0.7334 }, true},
-		{"seven samples", func(w *work) { w.dt = 0.1 / 7.5 }, false},
+		{"long after the peak", func(w *told) { w.ev.endKind, w.ev.endAt, w.ev.taut, w.peak.time = "end of record", 1999, 0.2, 0.7333 }, false},
+		{"too soon after the peak", func(w *told) { w.ev.endKind, w.ev.endAt, w.ev.taut, w.peak.time = "end of record", 1999, 0.2, 0.7334 }, true},
+		{"seven samples", func(w *told) { w.dt = 0.1 / 7.5 }, false},
 	} {
 		if got := at(c.set); got != c.want {
 			t.Errorf("%s: %v", c.what, got)
@@ -183,13 +182,13 @@ func TestTailTooSoon(t *testing.T) {
 	w.dt, w.forceN = 0.1/7.9, w.forceN[:70] // 7 samples in 0.1 s
 	w.ev.endAt = 3
 	w.seenN = w.forceN
-	w.findTail()
+	w.tail = w.findTail(w.motion)
 	if !strings.Contains(w.tail.why, "ends too soon") {
 		t.Errorf("%+v", w.tail)
 	}
 	w.dt = 0.1 / 8.1
-	w.tail, w.motion.vEnd, w.ev.end = nil, 0, 0
-	w.findTail()
+	w.tail, w.motion.vEnd, w.ev.end = tail{}, 0, 0
+	w.tail = w.findTail(w.motion)
 	if !w.tail.rest {
 		t.Errorf("eight samples: %+v", w.tail)
 	}

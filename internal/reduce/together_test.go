@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-func judged(day string, scale, height float64, v Verdict) Dated {
+func asJudged(day string, scale, height float64, v Verdict) Dated {
 	return Dated{day, &Judgement{Verdict: v, Off: []Off{{OffScale, "", scale, 0.004, v != Agrees}, {OffHeight, "m", height, 0.02, false}}}}
 }
 
@@ -13,8 +13,8 @@ func judged(day string, scale, height float64, v Verdict) Dated {
 // u = sqrt(0.0816^2/4 + (0.4/2)^2) = 0.204 %, twice 0.41 %.
 func TestOffSinceADay(t *testing.T) {
 	list := []Dated{
-		judged("2026-03-01", 0.001, 0, Agrees), judged("2026-03-01", -0.001, 0, Agrees), judged("2026-03-01", 0, 0, Agrees), {"2026-03-02", nil},
-		judged("2026-03-03", 0.020, 0, Disagrees), judged("2026-03-03", 0.022, 0, Disagrees), judged("2026-03-04", 0.021, 0, Doubtful), judged("2026-03-04", 0.021, 0, Agrees),
+		asJudged("2026-03-01", 0.001, 0, Agrees), asJudged("2026-03-01", -0.001, 0, Agrees), asJudged("2026-03-01", 0, 0, Agrees), {"2026-03-02", nil},
+		asJudged("2026-03-03", 0.020, 0, Disagrees), asJudged("2026-03-03", 0.022, 0, Disagrees), asJudged("2026-03-04", 0.021, 0, Doubtful), asJudged("2026-03-04", 0.021, 0, Agrees),
 	}
 	says := Together(list)
 	if len(says) != 1 || says[0].String() != "all records together: the force reads 2.1 % ± 0.41 % too high, or the mass is entered too low, on the 4 drops since 2026-03-03" {
@@ -32,7 +32,7 @@ func TestOffSinceADay(t *testing.T) {
 func TestOffOnAllAndOnNone(t *testing.T) {
 	low := func(n int, v Verdict) (list []Dated) {
 		for range n {
-			d := judged("", 0, -0.2, v)
+			d := asJudged("", 0, -0.2, v)
 			d.Judgement.Off[0].Explains, d.Judgement.Off[1].Explains = false, v != Agrees
 			list = append(list, d)
 		}

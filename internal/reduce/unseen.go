@@ -76,21 +76,21 @@ func unseenIn(m drop.Mask, from, to int) []unseen {
 	return out
 }
 
-// findUnseen looks at what was not measured in the first arrest, and whether its peak may lie there.
-func (w *work) findUnseen() {
+// findUnseen lists the stretches of the first arrest that a mask leaves open, and tells of each whether the peak may lie there.
+func (w *timed) findUnseen(mask drop.Mask) []unseen {
 	x := w.forceN
 	first, last := w.ev.first, w.ev.endAt
-	w.unseen = unseenIn(w.mask, max(first-1, 0), min(last+2, len(x)))
-	seenTop := w.largestMeasured()
-	for i := range w.unseen {
-		u := &w.unseen[i]
+	list := unseenIn(mask, max(first-1, 0), min(last+2, len(x)))
+	seenTop := w.largestMeasured(mask)
+	for i := range list {
+		u := &list[i]
 		span := max(int(edgeSpan/w.dt), (u.To-u.From)/4, 5)
 		l, r := max(u.From-span, first, 0), min(u.To+span, last+1, len(x))
 		if i > 0 {
-			l = max(l, min(w.unseen[i-1].To, u.From-1))
+			l = max(l, min(list[i-1].To, u.From-1))
 		}
-		if i+1 < len(w.unseen) {
-			r = min(r, max(w.unseen[i+1].From, u.To+1))
+		if i+1 < len(list) {
+			r = min(r, max(list[i+1].From, u.To+1))
 		}
 		// Near an edge only as much as the force changes by a fifth of the largest: a long flank is no parabola.
 		for l < u.From-4 && math.Abs(x[l]-x[u.From-1]) > 0.2*seenTop {
@@ -111,6 +111,7 @@ func (w *work) findUnseen() {
 		}
 		u.top = !(u.ceiling <= seenTop)
 	}
+	return list
 }
 
 // stands tells that a value of x reaches level.
@@ -149,7 +150,7 @@ func ceiling(l, r edge, dt float64) float64 {
 
 // largestMeasured is the largest sample of the first arrest that was measured, and what stands where the channel was at the end
 // of its range: the force was at least that.
-func (w *work) largestMeasured() float64 {
+func (w *timed) largestMeasured(mask drop.Mask) float64 {
 	top := math.Inf(-1)
 	at := w.ev.first
 	see := func(to int) {
@@ -157,7 +158,7 @@ func (w *work) largestMeasured() float64 {
 			top = math.Max(top, w.forceN[at])
 		}
 	}
-	for _, s := range w.mask.Within(w.ev.first, w.ev.endAt+1) {
+	for _, s := range mask.Within(w.ev.first, w.ev.endAt+1) {
 		see(s.From)
 		if s.Is != drop.Saturated {
 			at = s.To
@@ -167,34 +168,33 @@ func (w *work) largestMeasured() float64 {
 	return top
 }
 
-// hidden is the stretch in which the peak may lie, nil when it was measured; several when they are more than one.
-func (w *work) hidden() []*unseen {
-	var out []*unseen
-	for i := range w.unseen {
-		if w.unseen[i].top {
-			out = append(out, &w.unseen[i])
+// hidden are the stretches in which the peak may lie; none when it was measured.
+func (w *sight) hidden() (out []unseen) {
+	for _, u := range w.unseen {
+		if u.top {
+			out = append(out, u)
 		}
 	}
 	return out
 }
 
 // place says where a stretch lies on the record's clock.
-func (w *work) place(s drop.Stretch) (from, to float64) {
+func (w *given) place(s drop.Stretch) (from, to float64) {
 	return float64(w.clock(float64(s.From) * w.dt)), float64(w.clock(float64(s.To-1) * w.dt))
 }
 
 // sayUnseen warns of what was not measured.
-func (w *work) sayUnseen() {
+func (w *topped) sayUnseen() {
 	for _, u := range w.unseen {
 		from, to := w.place(u.Stretch)
 		n := u.To - u.From
 		switch {
 		case u.top && u.beyond:
-			w.out.warn("the record is cut off from %.4f s to %.4f s (%d samples %s): the peak is at least %s, and higher by an amount that was not measured; repeat the drop with a larger range", from, to, n, u.Is, quantity.Force(w.peak.value))
+			w.warn("the record is cut off from %.4f s to %.4f s (%d samples %s): the peak is at least %s, and higher by an amount that was not measured; repeat the drop with a larger range", from, to, n, u.Is, quantity.Force(w.peak.value))
 		case u.top:
-			w.out.warn("%d samples from %.4f s to %.4f s were not measured (%s), and the peak may lie among them: it is at least %s; repeat the drop", n, from, to, u.Is, quantity.Force(w.peak.value))
+			w.warn("%d samples from %.4f s to %.4f s were not measured (%s), and the peak may lie among them: it is at least %s; repeat the drop", n, from, to, u.Is, quantity.Force(w.peak.value))
 		default:
-			w.out.warn("%d samples from %.4f s to %.4f s were not measured (%s); the peak cannot lie there, as the force would have had to bend upward and back", n, from, to, u.Is)
+			w.warn("%d samples from %.4f s to %.4f s were not measured (%s); the peak cannot lie there, as the force would have had to bend upward and back", n, from, to, u.Is)
 		}
 	}
 }

@@ -26,18 +26,21 @@ type WholeReduction struct {
 
 // ReduceWhole reduces a trace again and returns all of it.
 func ReduceWhole(t *drop.Trace, s Settings) (*WholeReduction, error) {
-	w, err := run(t, s)
+	w, err := run(t, s, false)
 	if err != nil {
 		return nil, err
 	}
 	out := &WholeReduction{
-		Reduction: w.out, Rate: t.Rate, Start: t.Start, Force: w.forceN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
+		Reduction: w.reduction(), Rate: t.Rate, Start: t.Start, Force: w.wholeN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
 		End: w.clock(w.ev.end), EndKind: w.ev.endKind, First: w.ev.first,
 		taut: w.ev.taut, peak: w.peak.time, end: w.ev.end,
 	}
+	if !w.filter {
+		out.Filtered = out.Force
+	}
 	n := max(w.ev.endAt-w.ev.first+1, 0)
 	out.Moved, out.Speed = make([]float64, 0, n), make([]float64, 0, n)
-	w.walk(w.forceN, func(_ int, x, v float64) {
+	w.walk(w.wholeN, func(_ int, x, v float64) {
 		out.Moved, out.Speed = append(out.Moved, x), append(out.Speed, v)
 	})
 	return out, nil

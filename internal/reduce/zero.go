@@ -7,52 +7,60 @@ import (
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// findZero corrects the polarity and takes the zero from the quiet stretch before the force rises.
-func (w *work) findZero() {
-	x := w.forceN
+// zero is what the quiet stretch before the force rises says.
+type zero struct {
+	quiet         dsp.Level
+	hasQuiet      bool
+	quietN        int     // samples of the quiet stretch
+	noiseN        float64 // sd of single samples
+	whiteN, slowN float64 // its parts: from sample to sample, and slower, as hum
+	zeroN         float64
+	zeroU         float64
+	zeroDoF       float64
+	stepN         float64 // smallest step of the force
+}
+
+// findZero corrects the polarity of x and takes its zero off, from the quiet stretch before the force rises.
+func (w *given) findZero(x []float64, e dsp.Extremes) zero {
 	// A first idea of the base line: the median of block means over the first tenth.
 	base := startLevel(x)
-	hi, lo, at, low := w.extreme.Hi, w.extreme.Lo, w.extreme.HiAt, w.extreme.LoAt
+	hi, lo, at, low := e.Hi, e.Lo, e.HiAt, e.LoAt
 	// A break also swings below zero, but after the peak: only what dips first, or by far the most, is turned.
 	if down, up := base-lo, hi-base; down > 2*up || down > 1.2*up && low < at {
 		for i, v := range x {
 			x[i] = -v
 		}
 		base, hi, at = -base, -lo, low
-		w.out.warn("the force is negative throughout: the polarity was turned; check the wiring of the load cell")
-		w.out.step("polarity", map[string]any{"turned": true})
+		w.warn("the force is negative throughout: the polarity was turned; check the wiring of the load cell")
+		w.step("polarity", map[string]any{"turned": true})
 	}
 	end := quietEnd(x[:at+1], base, hi, max(1, int(1e-3/w.dt)))
 	// Keep clear of the rise itself.
 	end -= max(2, end/50)
-	w.quietN = max(end, 0)
-	w.stepN = w.set.Resolution.SI()
-	if w.stepN == 0 {
-		w.stepN = dsp.SmallestStep(x)
+	z := zero{quietN: max(end, 0), stepN: w.set.Resolution.SI()}
+	if z.stepN == 0 {
+		z.stepN = dsp.SmallestStep(x)
 	}
-	if w.quietN < 16 {
-		w.hasQuiet = false
+	if z.quietN < 16 {
 		first := x[0]
-		zero := 0.0
 		if math.Abs(first) < 0.05*hi {
-			zero = first
+			z.zeroN = first
 		}
-		w.zeroU, w.zeroDoF = math.Max(math.Abs(first), 0.01*hi)/math.Sqrt(3), math.Inf(1)
-		w.noiseN = roughNoise(x)
-		subtract(x, zero)
-		w.out.Zero, w.out.NoiseSD = quantity.Force(zero), quantity.Force(w.noiseN)
-		w.out.warn("the record has no quiet stretch before the force rises (%d samples): the zero %s is a guess and its uncertainty a bound; record at least 0.1 s before the release", w.quietN, quantity.Force(zero))
-		w.out.step("zero", map[string]any{"samples": w.quietN, "zero_N": zero, "u_N": w.zeroU, "guessed": true})
-		return
+		z.zeroU, z.zeroDoF = math.Max(math.Abs(first), 0.01*hi)/math.Sqrt(3), math.Inf(1)
+		z.noiseN = roughNoise(x)
+		subtract(x, z.zeroN)
+		w.warn("the record has no quiet stretch before the force rises (%d samples): the zero %s is a guess and its uncertainty a bound; record at least 0.1 s before the release", z.quietN, quantity.Force(z.zeroN))
+		w.step("zero", map[string]any{"samples": z.quietN, "zero_N": z.zeroN, "u_N": z.zeroU, "guessed": true})
+		return z
 	}
-	w.hasQuiet = true
-	w.quiet = dsp.MeasureLevel(x[:w.quietN])
-	w.noiseN, w.zeroU, w.zeroDoF = w.quiet.SD, w.quiet.MeanU, w.quiet.DoF
-	w.whiteN = roughNoise(x[:w.quietN])
-	w.slowN = math.Sqrt(math.Max(w.noiseN*w.noiseN-w.whiteN*w.whiteN, 0))
-	subtract(x, w.quiet.Mean)
-	w.out.Zero, w.out.NoiseSD = quantity.Force(w.quiet.Mean), quantity.Force(w.noiseN)
-	w.out.step("zero", map[string]any{"samples": w.quietN, "zero_N": w.quiet.Mean, "u_N": w.zeroU, "slope_N_per_s": w.quiet.Slope / w.dt, "noise_N": w.noiseN})
+	z.hasQuiet = true
+	z.quiet = dsp.MeasureLevel(x[:z.quietN])
+	z.noiseN, z.zeroN, z.zeroU, z.zeroDoF = z.quiet.SD, z.quiet.Mean, z.quiet.MeanU, z.quiet.DoF
+	z.whiteN = roughNoise(x[:z.quietN])
+	z.slowN = math.Sqrt(math.Max(z.noiseN*z.noiseN-z.whiteN*z.whiteN, 0))
+	subtract(x, z.zeroN)
+	w.step("zero", map[string]any{"samples": z.quietN, "zero_N": z.zeroN, "u_N": z.zeroU, "slope_N_per_s": z.quiet.Slope / w.dt, "noise_N": z.noiseN})
+	return z
 }
 
 func subtract(x []float64, zero float64) {

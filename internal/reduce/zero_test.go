@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/num/dsp"
-	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 func TestMedian(t *testing.T) {
@@ -90,7 +89,7 @@ func TestQuietEnd(t *testing.T) {
 }
 
 // zeroWork has a half-sine of 10 kN from sample 200 on, and what is laid over it.
-func zeroWork(over func(i int) float64) *work {
+func zeroWork(over func(i int) float64) *told {
 	w := bare()
 	w.forceN = make([]float64, 1000)
 	for i := range w.forceN {
@@ -105,18 +104,18 @@ func zeroWork(over func(i int) float64) *work {
 
 func TestZeroFromTheQuietStretch(t *testing.T) {
 	w := zeroWork(func(i int) float64 { return 7 + float64(i%2) })
-	w.findZero()
+	w.zero = w.findZero(w.forceN, w.extreme)
 	// The walk back ends at the last sample within four times the noise, 4.19 N of 7.5: sample 200; a fiftieth of it is kept clear.
 	if !w.hasQuiet || w.quietN != 201-201/50 {
 		t.Errorf("%d", w.quietN)
 	}
-	near(t, "zero", w.out.Zero.SI(), 7.5, 1e-3, 0)
+	near(t, "zero", w.zeroN, 7.5, 1e-3, 0)
 	near(t, "noise", w.noiseN, 0.5, 1e-2, 0)
 	near(t, "step", w.stepN, 1, 1e-12, 0)
-	near(t, "force after", w.forceN[250], 1e4+7-w.out.Zero.SI(), 1e-12, 0)
+	near(t, "force after", w.forceN[250], 1e4+7-w.zeroN, 1e-12, 0)
 	w = zeroWork(func(i int) float64 { return 0 })
 	w.set.Resolution = 3
-	w.findZero()
+	w.zero = w.findZero(w.forceN, w.extreme)
 	if w.stepN != 3 {
 		t.Errorf("stated resolution: %g", w.stepN)
 	}
@@ -138,8 +137,8 @@ func TestPolarity(t *testing.T) {
 		turned bool
 	}{{600, 20000, false}, {600, 20001, true}, {150, 12000, false}, {150, 12001, true}, {600, 12001, false}} {
 		w := zeroWork(dip(c.at, c.depth))
-		w.findZero()
-		if got := strings.Contains(strings.Join(w.out.Warnings, ""), "polarity was turned"); got != c.turned || (w.forceN[250] < 0) != c.turned {
+		w.zero = w.findZero(w.forceN, w.extreme)
+		if got := strings.Contains(strings.Join(w.Warnings, ""), "polarity was turned"); got != c.turned || (w.forceN[250] < 0) != c.turned {
 			t.Errorf("%+v: %v", c, got)
 		}
 	}
@@ -147,8 +146,8 @@ func TestPolarity(t *testing.T) {
 	w := zeroWork(func(i int) float64 { return 1000 + dip(150, 12500)(i) })
 	w.forceN[250] -= 1000
 	w.extreme = dsp.FindExtremes(w.forceN)
-	w.findZero()
-	if len(w.out.Warnings) == 0 {
+	w.zero = w.findZero(w.forceN, w.extreme)
+	if len(w.Warnings) == 0 {
 		t.Error("a dip below a base line was not turned")
 	}
 }
@@ -156,7 +155,7 @@ func TestPolarity(t *testing.T) {
 // Sixteen samples are enough for a zero; with fewer it is the first sample if that is below 5 % of the peak, and its error the
 // larger of that sample and 1 % of the peak, over sqrt 3.
 func TestZeroWithoutAQuietStretch(t *testing.T) {
-	at := func(quiet int, first float64) *work {
+	at := func(quiet int, first float64) *told {
 		w := bare()
 		w.forceN = make([]float64, 5000)
 		w.forceN[0] = first
@@ -164,7 +163,7 @@ func TestZeroWithoutAQuietStretch(t *testing.T) {
 			w.forceN[quiet+i-1] += 1e4 * math.Sin(math.Pi*float64(i)/100)
 		}
 		w.extreme = dsp.FindExtremes(w.forceN)
-		w.findZero()
+		w.zero = w.findZero(w.forceN, w.extreme)
 		return w
 	}
 	if w := at(18, 0); !w.hasQuiet || w.quietN != 16 {
@@ -175,14 +174,14 @@ func TestZeroWithoutAQuietStretch(t *testing.T) {
 	}
 	for _, c := range []struct{ first, zero, u float64 }{{0, 0, 100}, {99, 99, 100}, {-499, -499, 499}, {499, 499, 499}, {501, 0, 501}} {
 		w := at(5, c.first)
-		near(t, "zero", w.out.Zero.SI(), c.zero, 1e-12, 0)
+		near(t, "zero", w.zeroN, c.zero, 1e-12, 0)
 		near(t, "u", w.zeroU, c.u/math.Sqrt(3), 1e-12, 0)
 		near(t, "force", w.forceN[54], 1e4-c.zero, 1e-12, 0)
 		if !math.IsInf(w.zeroDoF, 1) || w.hasQuiet {
 			t.Errorf("%+v", w.zeroDoF)
 		}
 	}
-	if w := at(5, 0); !strings.Contains(strings.Join(w.out.Warnings, ""), "(3 samples)") || w.out.Zero != quantity.Force(0) {
-		t.Error(w.out.Warnings)
+	if w := at(5, 0); !strings.Contains(strings.Join(w.Warnings, ""), "(3 samples)") || w.zeroN != 0 {
+		t.Error(w.Warnings)
 	}
 }
