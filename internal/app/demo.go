@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
+	"github.com/hardcatch/hardcatch/internal/traceio/questionfile"
 )
 
 // DemoResult is what the demonstration made.
@@ -22,7 +23,7 @@ type DemoResult struct {
 	Enter  *EnterResult `json:"add"`
 }
 
-// DemoFiles are the input files of the demonstration, as a person would have them: rig.yaml, drops.csv
+// DemoFiles are the input files of the demonstration, as a person would have them: questions.yaml, rig.yaml, drops.csv
 // and the records.
 type DemoFiles map[string][]byte
 
@@ -64,7 +65,7 @@ func makeDemo(ctx context.Context, a *look.Access) (DemoFiles, []simulated, erro
 	if err != nil {
 		return nil, nil, err
 	}
-	files := DemoFiles{"rig.yaml": scenarioRigFile(), "drops.csv": list}
+	files := DemoFiles{"questions.yaml": []byte(scenarioAsked), "rig.yaml": scenarioRigFile(), "drops.csv": list}
 	texts := make([][]byte, len(all))
 	count := 0
 	err = jobs.Local(ctx, len(all), func() func(context.Context, int) error {
@@ -100,6 +101,13 @@ func Demo(ctx context.Context, a *look.Access, path string) (*DemoResult, error)
 	c := store.Campaign{Name: scenarioName, Question: scenarioQuestion, Notes: scenarioNotes, Invented: true, Created: a.Now().UTC()}
 	s, err := a.Files.Create(ctx, path, c)
 	if err := look.Within(s, err, func(store.Store) error { return nil }); err != nil {
+		return nil, err
+	}
+	asked, err := questionfile.Read("questions.yaml", bytes.NewReader(files["questions.yaml"]))
+	if err != nil {
+		return nil, fmt.Errorf("demonstration: %w", err)
+	}
+	if _, err := Ask(ctx, a, path, asked); err != nil {
 		return nil, err
 	}
 	if _, err := SetRig(ctx, a, path, "rig.yaml", bytes.NewReader(files["rig.yaml"])); err != nil {

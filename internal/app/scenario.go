@@ -23,6 +23,30 @@ const (
 	scenarioSeed     = 20260302
 )
 
+// scenarioAsked are the questions of the scenario with what counts as yes, asked before the first drop.
+const scenarioAsked = `# Invented scenario, no real product. Entered before the first drop with: hardcatch ask FILE --from questions.yaml
+questions:
+  - name: four winters
+    question: May lanyards with sewn eyes that hung four winters stay in service?
+    of: strength
+    quantile: 5 %
+    where: {conditioning: four winters, knot: sewn eyes}
+    at_least: 15 kN
+  - name: figure-eight
+    question: Can an end tied with a figure-eight stand in for a sewn eye, with four fifths of its strength?
+    of: strength ratio
+    quantile: median
+    where: {knot: figure-eight, conditioning: four winters}
+    against: {knot: sewn eyes}
+    at_least: 0.8
+  - name: connector
+    question: Does a drop by half its length on sewn eyes stay below what a connector of 25 kN is rated for?
+    of: peak force
+    quantile: 95 %
+    where: {knot: sewn eyes, fall: 450 mm}
+    at_most: 25 kN
+`
+
 // simulated is one drop of the scenario: what is written in the list, and what the simulated rig does.
 type simulated struct {
 	listed  drop.Drop

@@ -27,6 +27,8 @@ type commands struct {
 	Begin      beginCmd      `cmd:"" help:"Make a campaign file that answers a question."`
 	Rig        rigCmd        `cmd:"" help:"Enter rig, load cell, mass and calibration."`
 	Enter      enterCmd      `cmd:"" help:"Enter a list of drops with their force records, and reduce them."`
+	Ask        askCmd        `cmd:"" help:"Enter a question with what would count as yes, before the first drop."`
+	Answer     answerCmd     `cmd:"" help:"Answer the questions: yes, no or cannot be told yet, and the drop that would tell most."`
 	Results    resultsCmd    `cmd:"" help:"Show what the campaign says: cells, breaks, audit findings, limits."`
 	Drop       dropCmd       `cmd:"" help:"Show one drop: measures, budget, audit, decisions."`
 	Decide     decideCmd     `cmd:"" help:"Settle the outcome of a drop, or void it, with a reason."`

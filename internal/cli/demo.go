@@ -14,7 +14,7 @@ import (
 
 type demoCmd struct {
 	Out   string `help:"Campaign file to make; a fresh file in the temporary folder when not given."`
-	Files string `help:"Write the invented rig.yaml, drops.csv and records into this folder instead, to enter them by hand."`
+	Files string `help:"Write the invented questions.yaml, rig.yaml, drops.csv and records into this folder instead, to enter them by hand."`
 	JSON  bool   `name:"json" help:"Print JSON."`
 }
 
@@ -56,7 +56,7 @@ func (c *demoCmd) Run(a *look.Access, s *streams) error {
 	if err := s.results(results); err != nil {
 		return err
 	}
-	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch prove %s", path, path, path, path)
+	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch answer %s\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch prove %s", path, path, path, path, path)
 	return nil
 }
 
@@ -86,6 +86,6 @@ func (c *demoCmd) files(a *look.Access, s *streams) error {
 	if c.JSON {
 		return s.json(map[string]any{"folder": c.Files, "files": names, "invented": true})
 	}
-	s.say("%d files of the invented scenario in %s: rig.yaml, drops.csv, records/", len(names), c.Files)
+	s.say("%d files of the invented scenario in %s: questions.yaml, rig.yaml, drops.csv, records/", len(names), c.Files)
 	return nil
 }

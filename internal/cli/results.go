@@ -43,6 +43,13 @@ func unplanned(p *look.PlanProgress) string {
 
 func (s *streams) results(r *view.Results) error {
 	s.campaign(r.Invented, r.Campaign, r.Question)
+	if err := s.answers(r.Answers, false); err != nil {
+		return err
+	}
+	if len(r.Answers) > 0 {
+		s.say("  By which rule, when it was asked, kind by kind: hardcatch answer FILE")
+		s.say("")
+	}
 	if r.Rig != "" {
 		s.say("Rig: %s", r.Rig)
 	}

@@ -26,14 +26,14 @@ type towerPage struct {
 	state  day.State
 	note   string           // of this page, about the last key
 	hidden message.Sentence // message of the day that was seen
-	ask    *question
+	ask    *lineAsked
 	later  string // the found record whose question was left with Esc
 	help   bool
 	quit   bool
 }
 
-// question asks for a line of text.
-type question struct {
+// lineAsked is a line of text that is asked for.
+type lineAsked struct {
 	text  string
 	typed string
 	phase day.Phase // outside of which it makes no sense; empty = none
@@ -170,7 +170,7 @@ func (p *towerPage) askToLeave() {
 		p.leave()
 		return
 	}
-	p.ask = &question{text: fmt.Sprintf("Drop %s is awaited. Quit all the same? y = yes, Enter = no", p.state.Next.Drop.ID), phase: day.Armed, then: func(answer string) {
+	p.ask = &lineAsked{text: fmt.Sprintf("Drop %s is awaited. Quit all the same? y = yes, Enter = no", p.state.Next.Drop.ID), phase: day.Armed, then: func(answer string) {
 		if strings.HasPrefix(strings.ToLower(strings.TrimSpace(answer)), "y") {
 			p.leave()
 		}
@@ -203,7 +203,7 @@ func (p *towerPage) prepare(k string) (known bool) {
 		if len(p.state.Items) == 0 {
 			return false
 		}
-		p.ask = &question{text: "Skip which question, and why? (for example: 6 battery empty)", phase: day.Preparing, then: p.skip}
+		p.ask = &lineAsked{text: "Skip which question, and why? (for example: 6 battery empty)", phase: day.Preparing, then: p.skip}
 	case "n":
 		p.obey(p.day.Onward(p.ctx))
 	case "a":
@@ -268,7 +268,7 @@ func (p *towerPage) judge(k string) (known bool) {
 		return true
 	}
 	reason := func(text string, o drop.Outcome) {
-		p.ask = &question{text: text, phase: day.Reading, then: func(why string) { p.decide(o, drop.Unsaid, why) }}
+		p.ask = &lineAsked{text: text, phase: day.Reading, then: func(why string) { p.decide(o, drop.Unsaid, why) }}
 	}
 	switch k {
 	case "enter", "c":
@@ -280,7 +280,7 @@ func (p *towerPage) judge(k string) (known bool) {
 	case "s":
 		reason("Slipped, because:", drop.Slipped)
 	case "b":
-		p.ask = &question{text: "Broke where? b body, k knot, s stitching, e edge, c connector, Enter = not said; then a remark if wanted", phase: day.Reading, then: p.broke}
+		p.ask = &lineAsked{text: "Broke where? b body, k knot, s stitching, e edge, c connector, Enter = not said; then a remark if wanted", phase: day.Reading, then: p.broke}
 	default:
 		return false
 	}
@@ -292,7 +292,7 @@ func (p *towerPage) askWhyVoid(reasons []string) {
 	for i, r := range reasons {
 		listed = append(listed, fmt.Sprintf("%d %s", i+1, r))
 	}
-	p.ask = &question{text: "Void, because: write why, or a number: " + strings.Join(listed, ", "), phase: day.Reading, then: func(why string) {
+	p.ask = &lineAsked{text: "Void, because: write why, or a number: " + strings.Join(listed, ", "), phase: day.Reading, then: func(why string) {
 		if n, ok := numbered(strings.TrimSpace(why), len(reasons)); ok {
 			why = reasons[n-1]
 		}
@@ -330,7 +330,7 @@ func (p *towerPage) askFor() {
 		name = "none is left; write its name"
 	}
 	record := strings.TrimSpace("A record " + f.Name)
-	p.ask = &question{
+	p.ask = &lineAsked{
 		text: fmt.Sprintf("%s: %s. Which drop is it? Enter = %s, - = none (leave it in the spool)", record, f.Why, name),
 		then: func(answer string) { p.belongs(answer, f.Likely) },
 	}

@@ -3,7 +3,9 @@ package drop
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -73,11 +75,19 @@ func (q Question) BoundText() string {
 	case q.Rating:
 		return "rating"
 	case q.Of.IsForce():
-		return quantity.Force(q.Bound).Text(4)
+		return ForceText(q.Bound)
 	case q.Of == AskBreaks:
 		return quantity.Percent(q.Bound)
 	}
-	return quantity.Significant(q.Bound, 4)
+	return strconv.FormatFloat(q.Bound, 'g', 6, 64)
+}
+
+// ForceText prints a force that was stated, in N, without figures that were not written: 12 kN, not 12.00 kN.
+func ForceText(newtons float64) string {
+	if math.Abs(newtons) < 1000 {
+		return strconv.FormatFloat(newtons, 'g', 6, 64) + " N"
+	}
+	return strconv.FormatFloat(newtons/1000, 'g', 6, 64) + " kN"
 }
 
 // usualRisk is the risk of a wrong answer where none is stated. Common practice, no source.

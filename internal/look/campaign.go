@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -30,6 +31,8 @@ type Entered struct {
 	DecidedAt map[string][]string
 	Head      store.Head
 	Plan      *plan.Layout // nil when the campaign was not planned
+	Asked     []question.Asked
+	TakenBy   question.Taken
 }
 
 func load(ctx context.Context, s store.Reader) (*Entered, error) {
@@ -100,6 +103,9 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 		c.Trace[t.Value.Drop] = t.Value
 	}
 	if c.Plan, err = readPlan(ctx, s); err != nil {
+		return nil, err
+	}
+	if c.Asked, c.TakenBy, err = readAsked(ctx, s); err != nil {
 		return nil, err
 	}
 	c.Head, err = s.Head(ctx)

@@ -9,18 +9,21 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // Results is what a campaign shows so far. The JSON names are stable: names are added, never changed.
 type Results struct {
-	Campaign string         `json:"campaign"`
-	Question string         `json:"question"`
-	Invented bool           `json:"invented"`
-	Rig      string         `json:"rig"`
-	Cells    []CellResult   `json:"cells"`
-	Limits   []LimitVerdict `json:"limits"`
+	Campaign string `json:"campaign"`
+	Question string `json:"question"`
+	Invented bool   `json:"invented"`
+	Rig      string `json:"rig"`
+	// Answers are what the drops say to the questions that were asked, before any table.
+	Answers []question.Answer `json:"answers"`
+	Cells   []CellResult      `json:"cells"`
+	Limits  []LimitVerdict    `json:"limits"`
 	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
 	Contrasts []compare.Contrast `json:"contrasts"`
 	Checks    []compare.Row      `json:"check_drops"`
@@ -93,7 +96,7 @@ func ResultsOf(ctx context.Context, a *look.Access, path string) (out *Results, 
 func results(now *look.Moment) *Results {
 	c := now.Entered
 	out := &Results{
-		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Cells: []CellResult{}, Limits: []LimitVerdict{},
+		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Answers: c.Answers(), Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
 		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}

@@ -1,0 +1,212 @@
+package question
+
+import (
+	"math"
+	"slices"
+
+	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/uncert"
+)
+
+// mostMore is beyond what anybody drops: more is said as not within reach.
+const mostMore = 2000
+
+// chanceToTell is the chance that the drops proposed tell, if the value is what the drops so far say. Common practice, no source.
+const chanceToTell = 0.8
+
+// more is about how many further drops would tell, and why that cannot be said where it cannot.
+func (a *Answer) more() (n int, why message.Sentence, ok bool) {
+	if len(a.Parts) == 0 {
+		return 0, message.Say("no drop counts yet"), false
+	}
+	hopeful := func(p Part) bool {
+		return p.Estimate == nil || p.Threshold == nil || (*p.Estimate >= *p.Threshold) == (a.question.Side == drop.AtLeast)
+	}
+	if w := a.Parts[a.worst]; !hopeful(w) {
+		return w.more(a, false)
+	}
+	for i := range a.Parts {
+		p := &a.Parts[i]
+		if p.Verdict == Yes {
+			continue
+		}
+		k, why, ok := p.more(a, true)
+		if !ok {
+			return 0, why, false
+		}
+		n += k
+	}
+	return n, nil, n <= mostMore
+}
+
+// more is how many further drops of a part would make its bound clear what is asked about, towards a yes or a no.
+func (p *Part) more(a *Answer, yes bool) (n int, why message.Sentence, ok bool) {
+	q := a.question
+	if p.Threshold == nil {
+		return 0, p.Why, false
+	}
+	upper := (q.Side == drop.AtMost) == yes // the bound that has to clear it lies above
+	tail := 1 - a.LoConfidence
+	if upper {
+		tail = 1 - a.HiConfidence
+	}
+	have := p.N + p.NLower
+	switch {
+	case q.Of == drop.AskBreaks:
+		return moreCounts(p.Broke, p.N, *p.Threshold, tail, upper)
+	case p.Estimate == nil && q.Of == drop.AskStrength && q.Side == drop.AtLeast:
+		// So many have to hold in a row what is asked about: tail^(1/n) >= 1 - p.
+		for _, v := range valuesOf(p.of.upper, compare.Entry.Strength) {
+			if v.Lo < *p.Threshold {
+				have-- // shows nothing about what is asked, or speaks against it
+			}
+		}
+		return max(1, int(math.Ceil(math.Log(tail)/math.Log1p(-q.Quantile.SI())))-have), nil, true
+	case p.Estimate == nil:
+		return 0, p.Why, false
+	}
+	bound := p.Lo
+	if upper {
+		bound = p.Hi
+	}
+	if bound == nil {
+		return 0, message.Say("the drops so far give no bound on this side"), false
+	}
+	scale := 0.0
+	if q.Of.IsForce() {
+		scale = scaleOf(p.of.upper)
+	}
+	return moreOf(math.Abs(math.Log(*bound / *p.Estimate)), math.Abs(math.Log(*p.Estimate / *p.Threshold)), scale, tail, have)
+}
+
+// moreOf is how many further values bring a bound that lies half away from its estimate on the logarithm, and shares scale between all values, within the
+// gap to what is asked about, with the chance chanceToTell that the estimate does not move too near. The distance shrinks as t(1-tail; n-1)/sqrt n.
+func moreOf(half, gap, scale, tail float64, have int) (n int, why message.Sentence, ok bool) {
+	common := scale * uncert.NormalQuantile(1-tail)
+	if common >= gap {
+		return 0, message.Say("the value lies nearer to what is asked about than the force scale is known: no number of drops would tell, a better calibration might"), false
+	}
+	own := math.Sqrt(math.Max(0, half*half-common*common))
+	at := func(n int) float64 {
+		return uncert.StudentQuantile(1-tail, float64(max(1, n-1))) / math.Sqrt(float64(n))
+	}
+	within := func(k int) bool {
+		left := own * at(have+k) / at(have)
+		move := uncert.NormalQuantile(chanceToTell) / uncert.NormalQuantile(1-tail) * left
+		return math.Hypot(left, common)+move <= gap
+	}
+	if !within(mostMore) {
+		return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
+	}
+	low, high := 0, mostMore
+	for high-low > 1 {
+		if mid := (low + high) / 2; within(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high, nil, true
+}
+
+// moreCounts is how many further drops make an exact bound of a share clear what is asked about, when they break as often as before or, with one chance
+// in five, somewhat oftener or more seldom.
+func moreCounts(k, n int, threshold, tail float64, upper bool) (int, message.Sentence, bool) {
+	p := float64(k) / float64(n)
+	for m := 1; m <= mostMore; m++ {
+		mean, sd := float64(m)*p, math.Sqrt(float64(m)*p*(1-p))
+		off := uncert.NormalQuantile(chanceToTell) * sd
+		var then int
+		if upper {
+			then = k + int(math.Ceil(mean+off))
+		} else {
+			then = k + int(math.Floor(mean-off))
+		}
+		v, ok := shareOf(min(max(then, 0), n+m), n+m).bound(tail, upper)
+		if ok && (upper && v <= threshold || !upper && v > threshold) {
+			return m, nil, true
+		}
+	}
+	return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
+}
+
+// next is the drop that would tell most: one of the part that decides; of a ratio in the half whose bound moves most with one more; of a strength in the
+// fall that loads the specimen most, as a strength is only seen where it breaks. planned are those of the plan that were not taken.
+func (a *Answer) next(planned []compare.Entry) (message.Sentence, map[string]string) {
+	if a.worst < 0 {
+		for _, e := range planned {
+			if drop.Fits(e.Drop.Levels(), a.question.Where) {
+				return message.Say("drop %s of the plan", message.Own(e.Drop.ID)), e.Drop.Levels()
+			}
+		}
+		return message.Say("a first one"), a.question.Where
+	}
+	// Towards a yes every part that is not settled is wanted, the one nearest to what is asked about first.
+	p := a.Parts[a.worst]
+	if p.Verdict == Yes {
+		for _, x := range a.Parts {
+			if x.Verdict != Yes {
+				p = x
+				break
+			}
+		}
+	}
+	from, wanted := p.of.upper, a.question.Where
+	if a.question.Of.IsRatio() && p.lowerTells(a) {
+		from, wanted = p.of.lower, a.question.Lower()
+	}
+	best := hardest(from)
+	for _, e := range planned {
+		if l := e.Drop.Levels(); drop.Fits(l, wanted) && drop.Fits(l, p.Levels) && (best == nil || !a.ofStrength() || e.Drop.Fall >= best.Drop.Fall) {
+			return message.Say("drop %s of the plan (%s)", message.Own(e.Drop.ID), message.Names(LevelWords(l))), l
+		}
+	}
+	if best == nil {
+		return nil, nil
+	}
+	l := best.Drop.Levels()
+	return message.Say("one more like drop %s (%s)", message.Own(best.Drop.ID), message.Names(LevelWords(l))), l
+}
+
+func (a *Answer) ofStrength() bool {
+	return a.question.Of == drop.AskStrength || a.question.Of == drop.AskStrengthRatio
+}
+
+// hardest is the drop with the highest peak.
+func hardest(entries []compare.Entry) *compare.Entry {
+	if len(entries) == 0 {
+		return nil
+	}
+	e := slices.MaxFunc(entries, func(a, b compare.Entry) int {
+		x, y := a.Peak.SI(), b.Peak.SI()
+		switch {
+		case math.IsNaN(x) || x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	return &e
+}
+
+// lowerTells tells that one more of the lower half moves the bound of a ratio more: the variance of a half falls by itself over its number.
+func (p *Part) lowerTells(a *Answer) bool {
+	q := a.question
+	value, family := compare.Entry.Strength, strengthFamily
+	if q.Of == drop.AskPeakRatio {
+		value, family = compare.Entry.Arrest, peakFamily
+	}
+	gain := func(entries []compare.Entry) float64 {
+		f := quantileOf(valuesOf(entries, value), family, q.Quantile.SI())
+		v, ok := f.bound(1-a.LoConfidence, false)
+		if !ok || math.IsNaN(f.value) {
+			return math.Inf(1)
+		}
+		half := math.Log(f.value / v)
+		return half * half / float64(len(entries))
+	}
+	return gain(p.of.lower) > gain(p.of.upper)
+}

@@ -1,0 +1,29 @@
+package view
+
+import (
+	"context"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/question"
+	"github.com/hardcatch/hardcatch/internal/store"
+)
+
+// Answers is what a campaign's drops say to its questions. The JSON names are stable: names are added, never changed.
+type Answers struct {
+	Campaign string            `json:"campaign"`
+	Question string            `json:"question"`
+	Invented bool              `json:"invented"`
+	Answers  []question.Answer `json:"answers"`
+	Cautions []string          `json:"cautions"`
+	Head     string            `json:"head"` // hash of the logbook these answers stand on
+}
+
+// AnswersOf answers the questions of a campaign.
+func AnswersOf(ctx context.Context, a *look.Access, path string) (out *Answers, err error) {
+	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
+		out = &Answers{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Answers: c.Answers(), Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
+		return nil
+	})
+	return out, err
+}
