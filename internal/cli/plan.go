@@ -46,6 +46,13 @@ plan.yaml:
     HMPE: {set: hmpe-blend-sling, rating: 22 kN, knots: {overhand: 0.5}}
   replicates: 3
   blocks: {day: 2, batch: [A, B]}
+  questions:
+    - name: knot
+      question: Does an overhand knot leave half of the strength of a sewn sling?
+      of: strength ratio
+      where: {knot: overhand, material: polyamide}
+      against: {knot: sewn}
+      at_least: 0.5
   check_drops: {specimen: steel link, fall: 0.1 m}
   seed: 20261125
 
@@ -111,6 +118,12 @@ func (c *planCmd) print(s *streams, r *foresee.PlanResult) error {
 	s.say("Question: %s", wrap(r.Question, 90, "  "))
 	for _, t := range r.Statements {
 		s.say("  %s.", wrap(t, 92, "  "))
+	}
+	if len(r.Questions) > 0 {
+		s.heading("Will it answer what is asked? (simulated campaigns through the analysis that will answer, if the starting assumptions hold)")
+		for _, q := range r.Questions {
+			s.say("  %s.", wrap(q.Statement.String(), 92, "    "))
+		}
 	}
 	for _, f := range []func(*foresee.PlanResult) error{s.forecastTable, s.benchTable, s.stockTable} {
 		if err := f(r); err != nil {

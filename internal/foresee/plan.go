@@ -36,6 +36,7 @@ type PlanResult struct {
 	Days        int                `json:"days"`
 	Seed        uint64             `json:"seed"`
 	Forecasts   []*plan.Forecast   `json:"cells"`
+	Questions   []QuestionChance   `json:"questions"`           // the chances that the plan answers what is asked
 	Check       *plan.Forecast     `json:"check_drop_forecast"` // null where the reference element has no model
 	Runs        []plan.Run         `json:"runs"`
 	Trials      int                `json:"trials"`
@@ -89,6 +90,9 @@ func Plan(ctx context.Context, a *look.Access, name string, r io.Reader, o PlanO
 	}
 	if res.Check, err = p.CheckForecast(ctx); err != nil {
 		return nil, fmt.Errorf("%s: check_drops: %w", name, err)
+	}
+	if res.Questions, err = QuestionChances(ctx, a, l); err != nil {
+		return nil, fmt.Errorf("%s: questions: %w", name, err)
 	}
 	res.sumUp()
 	if o.Out != "" {
@@ -151,6 +155,9 @@ func (r *PlanResult) sumUp() {
 		}
 		r.Statements = append(r.Statements, fmt.Sprintf("%s cannot be run as planned (number %s); what would be within the limits stands below", look.Plural(n, "cell", "cells"), look.Listed(names, 20)))
 	}
+	for _, q := range unanswered(r.Questions) {
+		r.Warnings = append(r.Warnings, message.Say("question %s is most likely left open by this plan; more specimens, or falls nearer to what is asked, would answer it oftener", message.Own(q.ID)))
+	}
 	r.Gather()
 	if r.Check != nil {
 		for _, w := range r.Check.Warnings {
@@ -194,6 +201,11 @@ func writePlan(ctx context.Context, a *look.Access, path string, l *plan.Layout,
 		return s.Update(ctx, func(tx store.Tx) error {
 			if _, err := tx.SetRig(ctx, l.Plan.Rig); err != nil {
 				return err
+			}
+			for _, q := range l.Plan.Questions {
+				if _, err := tx.Ask(ctx, q); err != nil {
+					return err
+				}
 			}
 			rec, err := tx.SetPlan(ctx, text)
 			r := look.ReceiptOf(rec)

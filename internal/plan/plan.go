@@ -23,6 +23,7 @@ type Plan struct {
 	Only         []Combination    `json:"only,omitempty" yaml:"only"`
 	Builds       map[string]Build `json:"specimens" yaml:"specimens"` // by material
 	Effects      []Effect         `json:"effects,omitempty"`
+	Questions    []drop.Question  `json:"questions,omitempty"` // with what counts as yes
 	Replicates   int              `json:"replicates" yaml:"replicates"`
 	Spare        quantity.Ratio   `json:"spare" yaml:"spare"` // share of spare specimens proposed
 	Days         int              `json:"days"`

@@ -7,8 +7,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/traceio/questionfile"
 	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
@@ -198,3 +200,40 @@ func (b *builder) effects() error {
 	}
 	return nil
 }
+
+// questions reads what is asked with a rule; every level it names must be planned.
+func (b *builder) questions() error {
+	all, at, err := questionfile.All(b.f.Questions)
+	if err != nil {
+		return fault(at, "%w", err)
+	}
+	known := map[string][]string{}
+	for _, f := range b.all() {
+		known[f.Name] = f.Levels
+	}
+	for i, q := range all {
+		for field, levels := range map[string]map[string]string{"where": q.Where, "against": q.Against} {
+			for f, l := range levels {
+				path := fmt.Sprintf("questions[%d].%s", i, field)
+				have, ok := known[f]
+				if !ok && derived[f] {
+					continue
+				}
+				if !ok {
+					return fault(path, "%s is no factor of this plan", f)
+				}
+				if !slices.ContainsFunc(have, func(k string) bool { return drop.SameLevel(k, l) }) {
+					return fault(path, "%s has no level %q; it has %s", f, l, strings.Join(have, ", "))
+				}
+			}
+		}
+	}
+	b.out.Questions = all
+	if len(all) == 0 {
+		b.warn("no question with a rule is asked: what would count as yes is then said after the drops (questions: says it before)")
+	}
+	return nil
+}
+
+// derived are levels that a drop has although no plan needs to name them.
+var derived = map[string]bool{plan.Fall: true, plan.FallFactor: true, plan.Conditioned: true, "construction": true, plan.Mass: true}

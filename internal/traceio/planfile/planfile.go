@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
@@ -26,6 +27,7 @@ type file struct {
 	Effects    map[string]map[string]plan.Effect `yaml:"effects"`
 	Blocks     blocks                            `yaml:"blocks"`
 	CheckDrops *check                            `yaml:"check_drops"`
+	Questions  []drop.Written                    `yaml:"questions"`
 }
 
 type blocks struct {
@@ -100,7 +102,7 @@ func (b *builder) build() error {
 	if b.out.Question == "" {
 		return fault("question", "a campaign answers a question; write for example question: \"Does an overhand knot halve the strength of our sling?\"")
 	}
-	for _, step := range []func() error{b.rig, b.tower, b.factors, b.combinations, b.specimens, b.effects, b.layout, b.check, b.spread} {
+	for _, step := range []func() error{b.rig, b.tower, b.factors, b.combinations, b.specimens, b.effects, b.questions, b.layout, b.check, b.spread} {
 		if err := step(); err != nil {
 			return err
 		}
