@@ -95,7 +95,7 @@ type StrengthOptions struct {
 // usual are the quantiles shown where none are asked for.
 var usual = []float64{0.01, 0.05, 0.1, 0.5}
 
-// FitStrength fits a family by maximum likelihood with profile intervals, and puts the product-limit estimate beside it.
+// FitStrength fits a family by maximum likelihood with calibrated intervals, and puts the product-limit estimate beside it.
 // Where no fit exists the error is a sentence that says why and what may be said instead.
 func FitStrength(values []censor.Value, o StrengthOptions) (*Strength, error) {
 	s, _, err := fitStrength(values, o)
@@ -110,6 +110,7 @@ func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.M
 	if err != nil {
 		return nil, nil, insteadOf(values, err, o.Confidence)
 	}
+	m = m.Calibrated()
 	s := &Strength{Dist: o.Family.String(), N: m.N, Broke: m.Exact, Held: m.Right, Other: m.Left + m.Interval, SE: map[string]float64{}, LogLik: m.LogLik, AIC: m.AIC, Mean: m.Mean(), Others: []Alternative{}, Warnings: message.TellAll(m.Warnings)}
 	for _, p := range m.Params {
 		v := p.Value

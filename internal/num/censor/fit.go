@@ -67,7 +67,7 @@ func Fit(values []Value, f Family) (*Model, error) {
 			return nil, failf(ErrNotIdentified, "%s fit: %s would lie outside the range of numbers (sigma %.3g); the values hardly order by size. Look for exchanged results, or test more specimens", f, p.Name, sigma)
 		}
 	}
-	m.doubts(values)
+	m.doubts()
 	return m, nil
 }
 
@@ -161,21 +161,29 @@ func (m *Model) describe(cov [][]float64) {
 }
 
 // doubts writes the warnings.
-func (m *Model) doubts(values []Value) {
+func (m *Model) doubts() {
+	m.Warnings = nil
 	warn := func(format string, args ...any) { m.Warnings = append(m.Warnings, fmt.Sprintf(format, args...)) }
 	if m.pr.q.blankTerm > 0 {
 		warn("%d of %d values are bounds that every %s variable keeps (at least 0); they add nothing.", m.pr.q.blankTerm, m.N, m.Family)
 	}
-	if told := m.N - m.Right; told < 5 {
+	told := m.N - m.Right
+	switch {
+	case m.fit.calibrated && m.tooFewSeen():
+		warn("Only %s of %d values is more than a lower bound: the scatter is not known, so that no interval is given.", countWord(told), m.N)
+	case m.fit.calibrated && told < 5:
+		warn("Only %s of %d values are more than a lower bound: the intervals allow for that, but lean wholly on the %s distribution, which so few cannot show.", countWord(told), m.N, m.Family)
+	case m.fit.calibrated:
+	case told < 5:
 		warn("Only %d of %d values are more than a lower bound: the shape of the distribution is hardly known, and a 95 %% interval covers less than 95 %%.", told, m.N)
-	} else if m.N < 10 {
+	case m.N < 10:
 		warn("With %d values a 95 %% interval covers somewhat less than 95 %%.", m.N)
 	}
 	if m.Family != Exponential && m.sigmaSE() > m.dist.sigma {
 		warn("The scatter is hardly determined: the standard error of sigma is larger than sigma itself. Read the intervals, not the estimates.")
 	}
 	least := math.Inf(1)
-	for _, v := range values {
+	for _, v := range m.data {
 		if !math.IsInf(v.Lo, -1) {
 			least = min(least, v.Lo)
 		}
@@ -232,7 +240,7 @@ func (m *Model) ParamInterval(name string, confidence float64) (Interval, error)
 	}
 	switch name {
 	case "shape":
-		v, err := newProfile(m.fit, &functional{kind: precision}).interval(confidence)
+		v, err := m.pr.intervalOf(m.fit, &functional{kind: precision}, confidence)
 		if err != nil {
 			return v, err
 		}
@@ -251,7 +259,7 @@ func (m *Model) ParamInterval(name string, confidence float64) (Interval, error)
 }
 
 func sigmaInterval(pr *problem, fit *solver, confidence float64) (Interval, error) {
-	v, err := newProfile(fit, &functional{kind: precision}).interval(confidence)
+	v, err := pr.intervalOf(fit, &functional{kind: precision}, confidence)
 	if err != nil {
 		return v, err
 	}
@@ -262,7 +270,7 @@ func sigmaInterval(pr *problem, fit *solver, confidence float64) (Interval, erro
 // ratioInterval is the interval of c.b + sigma z on the working scale, open ends at infinity.
 func (pr *problem) ratioInterval(fit *solver, c []float64, z, confidence float64) (Interval, error) {
 	f := &functional{kind: ratio, c: pr.toColumns(c), z: z}
-	v, err := newProfile(fit, f).interval(confidence)
+	v, err := pr.intervalOf(fit, f, confidence)
 	if err != nil {
 		return v, err
 	}
@@ -277,7 +285,7 @@ func (pr *problem) survivalInterval(fit *solver, c []float64, x, confidence floa
 		return Interval{}, failf(ErrArgument, "the survival at %g needs no data for a %s distribution; ask for a value inside its range", x, pr.family)
 	}
 	f := &functional{kind: tail, c: pr.toColumns(c), y: (y - dot(c, pr.base)) / pr.unit}
-	v, err := newProfile(fit, f).interval(confidence)
+	v, err := pr.intervalOf(fit, f, confidence)
 	if err != nil {
 		return v, err
 	}

@@ -16,6 +16,7 @@ type Interval struct {
 	Note string
 	// OpenLo and OpenHi tell on which side it does not close.
 	OpenLo, OpenHi bool
+	why            string // it does not close, where that is no matter of the profile
 }
 
 // turned exchanges the sides of an interval whose scale runs the other way.
@@ -50,7 +51,11 @@ func (v Interval) settle(what string, least, most float64) Interval {
 	default:
 		return v
 	}
-	v.Note = fmt.Sprintf("The data do not bound the %s %s at %.4g %% confidence: its profile likelihood does not fall far enough.", what, side, 100*v.Confidence)
+	why := v.why
+	if why == "" {
+		why = "its profile likelihood does not fall far enough"
+	}
+	v.Note = fmt.Sprintf("The data do not bound the %s %s at %.4g %% confidence: %s.", what, side, 100*v.Confidence, why)
 	return v
 }
 

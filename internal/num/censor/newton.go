@@ -29,6 +29,8 @@ type solver struct {
 	recession          bool // the last search ran off along step
 	flat               bool // it settled where the likelihood does not curve
 	edge               bool // it ended at theta = 0: sigma without end
+	calibrated         bool // profiles from this fit have their depth adjusted
+	weighable          bool // the values seen allow that
 }
 
 func newSolver(q *likelihood) *solver {

@@ -266,6 +266,7 @@ func (pr *problem) seek() (*solver, error) {
 		return nil, pr.unidentified(s)
 	}
 	pr.recentre(s)
+	s.weighable = pr.weighable()
 	return s, nil
 }
 

@@ -13,6 +13,9 @@ type profile struct {
 	try      []float64
 	estimate float64
 	se       float64 // of the estimate, from the curvature
+	// calibrated makes the depth that of the adjusted root (see adjusted).
+	calibrated bool
+	logDet     float64 // of the curvature at the top
 }
 
 // farthest is how many times the standard error a profile is followed before it counts as open.
@@ -36,6 +39,10 @@ func newProfile(fit *solver, f *functional) *profile {
 	choleskySolve(u, fit.factor, g, n, m)
 	pr.se = math.Sqrt(dot(g[:n], u[:n]))
 	pr.estimate = f.at(fit.phi)
+	pr.calibrated = fit.calibrated && fit.weighable
+	if pr.calibrated {
+		pr.logDet = logDet(fit.factor, n, m)
+	}
 	return pr
 }
 
@@ -48,7 +55,11 @@ func (pr *profile) depth(v float64) (r, slope float64, err error) {
 		return 0, 0, err
 	}
 	r = math.Sqrt(2 * max(0, pr.top-pr.s.logLik))
-	return r, pr.s.multiplier * pr.f.constraintSlope(pr.s.phi) / r, nil
+	slope = pr.s.multiplier * pr.f.constraintSlope(pr.s.phi) / r
+	if pr.calibrated {
+		r = pr.adjusted(r)
+	}
+	return r, slope, nil
 }
 
 // enter puts phi of the solver on the plane, near the last point.
@@ -205,6 +216,9 @@ func (pr *profile) interval(confidence float64) (Interval, error) {
 	}
 	want := -normalQuantile((1 - confidence) / 2)
 	v := Interval{Estimate: pr.estimate, Confidence: confidence, Method: profileMethod}
+	if pr.calibrated {
+		v.Method = calibratedMethod
+	}
 	var err error
 	if v.Lo, v.OpenLo, err = pr.side(-1, want); err != nil {
 		return Interval{}, err

@@ -65,18 +65,24 @@ func Regress(values []Value, design [][]float64, names []string, f Family) (*Reg
 	}
 	r.LogLik = pr.logLik(s)
 	r.AIC = 2*float64(pr.q.free()) - 2*r.LogLik
-	if told, free := r.N-r.Right, pr.q.free(); told < free+3 {
+	r.doubts()
+	return r, nil
+}
+
+// doubts writes the warnings.
+func (r *Regression) doubts() {
+	r.Warnings = nil
+	if told, free := r.N-r.Right, r.pr.q.free(); !r.fit.calibrated && told < free+3 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d values that are more than a lower bound carry %d parameters: a 95 %% interval covers less than 95 %%.", told, free))
 	}
-	for j, name := range names {
-		if r.SE[j]*pr.columnSize[j] > 100*r.Sigma {
+	for j, name := range r.Names {
+		if r.SE[j]*r.pr.columnSize[j] > 100*r.Sigma {
 			r.Warnings = append(r.Warnings, fmt.Sprintf("Coefficient %s is hardly determined: its standard error is far larger than the scatter. Read its interval, not the estimate.", name))
 		}
 	}
-	if pr.q.blankTerm > 0 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d values are bounds that every %s variable keeps; they add nothing.", pr.q.blankTerm, r.N, f))
+	if r.pr.q.blankTerm > 0 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d values are bounds that every %s variable keeps; they add nothing.", r.pr.q.blankTerm, r.N, r.Family))
 	}
-	return r, nil
 }
 
 func checkDesign(values []Value, design [][]float64, names []string) error {
