@@ -189,7 +189,22 @@ func (s *streams) checkTable(r *view.Results) error {
 	return s.table(rows)
 }
 
-// limits prints the verdicts on the campaign's highest valid peak.
+// limitLine names a limit, with what is missing where it cannot be told.
+func limitLine(k view.LimitVerdict) string {
+	out := fmt.Sprintf("%s %s (%s", k.Name, k.Value.Text(3), k.Edition)
+	switch {
+	case k.Verdict != limits.CannotTell:
+	case k.MoreDrops == nil:
+		out += fmt.Sprintf("; cell %d", k.Cell)
+	case *k.MoreDrops == 1:
+		out += fmt.Sprintf("; about 1 more drop in cell %d", k.Cell)
+	default:
+		out += fmt.Sprintf("; about %d more drops in cell %d", *k.MoreDrops, k.Cell)
+	}
+	return out + ")"
+}
+
+// limits prints how the next specimen of each cell stands to the limits.
 func (s *streams) limits(r *view.Results) {
 	if len(r.Limits) == 0 {
 		return
@@ -199,16 +214,19 @@ func (s *streams) limits(r *view.Results) {
 		return
 	}
 	peak := quantity.WithU(l.Peak, l.Expanded)
-	why := ""
 	if l.LowerBound {
-		peak, why = "≥ "+peak, "; some specimens let go, so that nothing above it is shown to be safe"
+		peak = "≥ " + peak
 	}
-	s.heading(fmt.Sprintf("Limits against the highest valid peak, drop %s, %s%s", l.Drop, peak, why))
-	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.Below} {
+	s.heading(fmt.Sprintf("Limits and the next specimen (stays below: %g %% of the specimens of each cell, %g %% confidence)", 100*l.Content, 100*l.Confidence))
+	s.say("  The highest valid peak is %s, drop %s.", peak, l.Drop)
+	for i, c := range r.Cells {
+		s.say("  %d. %s", i+1, wrap(c.NextSpecimen.String(), 94, "     "))
+	}
+	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.CannotTell, limits.Below} {
 		var names []string
 		for _, k := range r.Limits {
 			if k.Verdict == v {
-				names = append(names, fmt.Sprintf("%s %s (%s)", k.Name, k.Value.Text(3), k.Edition))
+				names = append(names, limitLine(k))
 			}
 		}
 		if len(names) > 0 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -59,6 +60,28 @@ func StandingOf(peak quantity.Force, others []quantity.Force, confidence float64
 		s.Text = s.Text.Say("; two others hardly bound it")
 	}
 	return s, nil
+}
+
+// UnknownScale is the share of a peak that is allowed for a force scale of which nothing is known. Common practice, no source.
+const UnknownScale = 0.05
+
+// Range is where the peak of the drop lies, with its expanded uncertainty and what is allowed for a force scale that is not known: hi is +Inf where the arrest force
+// is only known to be at least lo. ok is false for a drop that has no peak or does not count: void, without an outcome, or of a specimen that counts already.
+func (r Row) Range() (lo, hi, expanded quantity.Force, ok bool) {
+	if r.Peak == nil || r.Again || r.Outcome != drop.Held && r.Outcome != drop.Broke && r.Outcome != drop.Slipped {
+		return 0, 0, 0, false
+	}
+	lo, hi, expanded = *r.Peak, *r.Peak, *r.Expanded
+	if r.Rebuilt != nil {
+		lo, hi = r.Rebuilt[0], r.Rebuilt[1]
+	}
+	if r.NoScale {
+		expanded += UnknownScale * max(hi, *r.Peak)
+	}
+	if r.LowerBound {
+		hi = quantity.Force(math.Inf(1))
+	}
+	return lo, hi, expanded, true
 }
 
 // Place words a rank from the top: "highest", "2nd highest", "lowest".

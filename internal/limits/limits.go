@@ -29,19 +29,21 @@ type Limit struct {
 	Source  string         `json:"source"`
 }
 
-// Verdict is how a peak stands to a limit.
+// Verdict is how the next specimen of some drops, or one peak of a model, stands to a limit.
 type Verdict string
 
-// The verdicts. The interval is peak plus or minus its expanded uncertainty.
+// The verdicts: Sample.Judge and Limit.Judge say when each holds.
 const (
 	Exceeds     Verdict = "exceeds"
 	WithinReach Verdict = "within reach"
 	Below       Verdict = "stays below"
+	// CannotTell is said of specimens only: too few were dropped, or they show bounds.
+	CannotTell Verdict = "cannot be told"
 	// BrokeBelow is for the specimen's own rating: a specimen parted below it.
 	BrokeBelow Verdict = "broke below"
 )
 
-// Judge holds a peak with its expanded uncertainty against a limit: it exceeds when all of the interval
+// Judge holds one peak, such as a model's, with its expanded uncertainty against a limit, and says nothing of other specimens: it exceeds when all of the interval
 // lies above, stays below when all of it lies below, and is within reach otherwise. A peak that is a lower
 // bound (the specimen let go, or the record is cut off) stays below nothing: a whole arrest would ask for
 // more. A peak or an uncertainty that is not a number is within reach of everything.

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
@@ -20,13 +21,19 @@ type sourcedLimit struct {
 	Number int
 }
 
+// numberedText is what is said of the cell of a number.
+type numberedText struct {
+	Number int
+	Text   message.Sentence
+}
+
 type limitRow struct {
 	view.LimitVerdict
 	Signs []string // by cell
 }
 
 func (v *page) limits() {
-	order := []limits.Verdict{limits.BrokeBelow, limits.Exceeds, limits.WithinReach, limits.Below}
+	order := []limits.Verdict{limits.BrokeBelow, limits.Exceeds, limits.WithinReach, limits.CannotTell, limits.Below}
 	for _, l := range v.Report.Limits {
 		if !slices.Contains(order, l.Verdict) {
 			order = append(order, l.Verdict)
@@ -48,6 +55,11 @@ func (v *page) limits() {
 		l := v.Report.Limits[0]
 		v.LimitsAgainst = v.in.Say("%s of drop %s", v.peak(&l.Peak, &l.Expanded, l.LowerBound), l.Drop)
 	}
+	for i, c := range v.Report.Cells {
+		if len(c.NextSpecimen) > 0 {
+			v.NextSpecimens = append(v.NextSpecimens, numberedText{i + 1, c.NextSpecimen})
+		}
+	}
 	v.limitsByCell()
 }
 
@@ -62,7 +74,7 @@ func (v *page) source(s string) int {
 	return len(v.Sources)
 }
 
-// limitsByCell makes the table of limits that at least one cell exceeds or comes within reach of.
+// limitsByCell makes the table of limits that not every cell is shown to stay below.
 func (v *page) limitsByCell() {
 	type key struct {
 		name, edition string
@@ -102,6 +114,8 @@ func limitSign(verdict limits.Verdict) string {
 		return "▲"
 	case limits.WithinReach:
 		return "≈"
+	case limits.CannotTell:
+		return "?"
 	case limits.Below:
 		return "·"
 	case limits.BrokeBelow:

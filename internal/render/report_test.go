@@ -19,6 +19,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/figure"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -153,7 +154,7 @@ func TestPages(t *testing.T) {
 	for name, d := range map[string]*view.Report{
 		"empty": {}, "whole": whole(t), "no drops": sample(0, 0), "one drop": sample(1, 1), "16 cells": sample(16, 4),
 		"odd": {
-			Results: view.Results{Cells: []view.CellResult{{}, {Cell: compare.Cell{Levels: map[string]string{"a": ""}}, Limits: []view.LimitVerdict{{Verdict: "odd"}}}}, Limits: []view.LimitVerdict{{}}, Warnings: []message.Sentence{nil}},
+			Results: view.Results{Cells: []view.CellResult{{}, {Cell: compare.Cell{Levels: map[string]string{"a": ""}}, Limits: []view.LimitVerdict{{Judgement: limits.Judgement{Verdict: "odd"}}}}}, Limits: []view.LimitVerdict{{}}, Warnings: []message.Sentence{nil}},
 			Drops:   []view.ReportedDrop{{}, {Row: compare.Row{Outcome: "odd"}, Cell: 99, Reduction: &reduce.Reduction{Audit: []reduce.Check{{}}}}},
 			Budgets: []view.ReportedDrop{{Reduction: &reduce.Reduction{}}}, Figures: []view.Figure{{}, {Drawing: figure.StripPlot{}}}, Specimens: []drop.Drop{{}},
 		},

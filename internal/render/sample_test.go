@@ -141,7 +141,7 @@ func p0(f *quantity.Force) float64 { return f.SI() }
 func sampleLimits(peakN float64) []view.LimitVerdict {
 	var out []view.LimitVerdict
 	for i, v := range []float64{6, 8, 10, 12, 15, 18, 22, 25} {
-		l := view.LimitVerdict{Limit: limits.Limit{Name: fmt.Sprintf("limit of %g kN", v), Value: quantity.Force(1000 * v), Kind: "strength", Edition: "EN 566", Source: "published product tables (printed)"}, Drop: "D01", Peak: quantity.Force(peakN), Expanded: 200, Verdict: limits.Below}
+		l := view.LimitVerdict{Limit: limits.Limit{Name: fmt.Sprintf("limit of %g kN", v), Value: quantity.Force(1000 * v), Kind: "strength", Edition: "EN 566", Source: "published product tables (printed)"}, Drop: "D01", Peak: quantity.Force(peakN), Expanded: 200, Judgement: limits.Judgement{Verdict: limits.Below}}
 		if i%3 == 0 {
 			l.Kind, l.Terms = "arrest force", "100 kg, 4 m"
 		}
@@ -150,6 +150,9 @@ func sampleLimits(peakN float64) []view.LimitVerdict {
 			l.Verdict = limits.Exceeds
 		case peakN+200 > 1000*v:
 			l.Verdict = limits.WithinReach
+		case i == 5:
+			more := 4
+			l.Verdict, l.MoreDrops, l.Cell = limits.CannotTell, &more, 2
 		}
 		out = append(out, l)
 	}

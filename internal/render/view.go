@@ -41,6 +41,7 @@ type page struct {
 	DropRows      []dropRow
 	CheckRows     []dropRow
 	LimitsAgainst string
+	NextSpecimens []numberedText
 	LimitGroups   []limitGroup
 	Sources       []string // of the limits, numbered from 1
 	LimitCells    []string

@@ -33,19 +33,27 @@ func verdictOf(t *testing.T, list []LimitVerdict, name string) LimitVerdict {
 	return LimitVerdict{}
 }
 
-// EN 795 anchor device: 12 kN. Sewn sling EN 566: 22 kN.
+// EN 795 anchor device: 12 kN. Energy absorber EN 355: 6 kN. Sewn sling EN 566: 22 kN. The bounds are reckoned by hand in the tests of the package limits.
 func TestJudge(t *testing.T) {
 	drops := map[string]drop.Drop{"rated": {Specimen: drop.Specimen{Rating: 22000}}}
-	held := judge([]compare.Row{row("a", drop.Held, 11000, 100), row("b", drop.Held, 11900, 200), row("v", drop.Void, 30000, 1)}, drops)
+	one := judge([]compare.Row{row("a", drop.Held, 5600, 50), row("v", drop.Void, 30000, 1)}, drops)
+	if v := verdictOf(t, one, "energy absorber"); v.Verdict != limits.CannotTell || v.Drop != "a" || v.N != 1 || v.MoreDrops != nil {
+		t.Errorf("one drop of 5.6 kN against 6 kN: %+v", v)
+	}
+	held := judge([]compare.Row{row("a", drop.Held, 11000, 100), row("b", drop.Held, 11900, 200), row("c", drop.Held, 11300, 100), row("v", drop.Void, 30000, 1)}, drops)
 	if v := verdictOf(t, held, "anchor device, static"); v.Verdict != limits.WithinReach || v.Drop != "b" {
 		t.Errorf("%+v", v)
 	}
-	if v := verdictOf(t, held, "sewn sling"); v.Verdict != limits.Below || v.LowerBound {
+	if v := verdictOf(t, held, "sewn sling"); v.Verdict != limits.Below || v.LowerBound || v.Bound == nil || v.N != 3 {
 		t.Errorf("%+v", v)
+	}
+	// mean 11.4, sd 0.4583 kN: at 3 values (7.656 - 1.645) 0.4583 = 2.755 and 1.645 x 0.1 kN: 11.4 + 0.754 + 2.760 = 14.91 kN, so that 14 kN needs more drops.
+	if v := verdictOf(t, held, "lanyard, metal"); v.Verdict != limits.Below {
+		t.Errorf("14.91 against 15 kN: %+v", v)
 	}
 	// One specimen let go at 9 kN, below its rating; another held at 10 kN: nothing above is shown to be safe.
 	mixed := judge([]compare.Row{row("rated", drop.Broke, 9000, 100), row("b", drop.Held, 10000, 100)}, drops)
-	if v := verdictOf(t, mixed, "anchor device, static"); v.Verdict != limits.WithinReach || !v.LowerBound {
+	if v := verdictOf(t, mixed, "anchor device, static"); v.Verdict != limits.CannotTell || !v.LowerBound || v.Bounds != 1 {
 		t.Errorf("%+v", v)
 	}
 	if v := verdictOf(t, mixed, "energy absorber"); v.Verdict != limits.Exceeds {
@@ -54,13 +62,60 @@ func TestJudge(t *testing.T) {
 	if v := verdictOf(t, mixed, limits.Rating); v.Verdict != limits.BrokeBelow || v.Drop != "rated" || v.Peak != 9000 {
 		t.Errorf("%+v", v)
 	}
-	// A force scale of which nothing is known: 11 kN may be 5 % more, but 11.2 kN may reach 12.
+	// A force scale of which nothing is known: 11 kN may be 5 % more, but 11.6 kN may reach 12.
 	unknown := row("a", drop.Held, 11600, 10)
 	unknown.NoScale = true
 	if v := verdictOf(t, judge([]compare.Row{unknown}, drops), "anchor device, static"); v.Verdict != limits.WithinReach {
 		t.Errorf("%+v", v)
 	}
 	if got := judge(nil, drops); len(got) != 0 {
+		t.Errorf("%+v", got)
+	}
+}
+
+// A specimen that was dropped again counts once; what was seen of it was seen all the same.
+func TestJudgeOneSpecimenOnce(t *testing.T) {
+	again := row("b", drop.Held, 5650, 10)
+	again.Again = true
+	if v := verdictOf(t, judge([]compare.Row{row("a", drop.Held, 5600, 10), again}, nil), "energy absorber"); v.Verdict != limits.CannotTell || v.N != 1 || v.Drop != "b" {
+		t.Errorf("%+v", v)
+	}
+	again = row("b", drop.Held, 6500, 10)
+	again.Again = true
+	if v := verdictOf(t, judge([]compare.Row{row("a", drop.Held, 3000, 10), row("c", drop.Held, 3010, 10), row("d", drop.Held, 2990, 10), again}, nil), "energy absorber"); v.Verdict != limits.Exceeds {
+		t.Errorf("%+v", v)
+	}
+}
+
+// A campaign stays below a limit only where each of its cells does, and says of which cell a verdict is.
+func TestWorstCellSpeaks(t *testing.T) {
+	cell := func(rows ...compare.Row) CellResult {
+		return CellResult{Cell: compare.Cell{Drops: rows}, Limits: judge(rows, map[string]drop.Drop{"r": {Specimen: drop.Specimen{Rating: 9000}}})}
+	}
+	low := cell(row("a", drop.Held, 3000, 10), row("b", drop.Held, 3010, 10), row("c", drop.Held, 2990, 10))
+	one := cell(row("d", drop.Held, 4000, 10))
+	two := cell(row("e", drop.Held, 3500, 10), row("f", drop.Held, 3600, 10)) // mean 3.55, sd 0.0707, factor 26.26: 5.4 kN
+	high := cell(row("g", drop.Held, 5000, 10), row("h", drop.Held, 6500, 10), row("r", drop.Held, 5500, 10))
+	for name, c := range map[string]struct {
+		cells   []CellResult
+		verdict limits.Verdict
+		cell    int
+		drop    string
+	}{
+		"all below":   {[]CellResult{low, two}, limits.Below, 1, "f"},
+		"one open":    {[]CellResult{low, one, two}, limits.CannotTell, 2, "d"},
+		"one exceeds": {[]CellResult{low, high, one}, limits.Exceeds, 2, "h"},
+	} {
+		got := together(c.cells)
+		if v := verdictOf(t, got, "energy absorber"); v.Verdict != c.verdict || v.Cell != c.cell || v.Drop != c.drop {
+			t.Errorf("%s: %+v", name, v)
+		}
+	}
+	got := together([]CellResult{high, low})
+	if last := got[len(got)-1]; last.Name != limits.Rating || last.Value != 9000 {
+		t.Errorf("the specimens' own limit comes last: %+v", last)
+	}
+	if got := together(nil); len(got) != 0 {
 		t.Errorf("%+v", got)
 	}
 }

@@ -152,7 +152,7 @@ func scaleUnknown(r *Results) bool {
 	return false
 }
 
-// reachSentence counts the limits that the highest valid peak exceeds.
+// reachSentence counts the limits by what can be said of the next specimen of each cell.
 func reachSentence(r *Results) message.Sentence {
 	l := r.Highest()
 	if l == nil {
@@ -166,8 +166,8 @@ func reachSentence(r *Results) message.Sentence {
 			parted = message.Say(" Specimens parted below their own rating of %s, the weakest at %s (drop %s).", k.Value.Text(3), quantity.WithU(k.Peak, k.Expanded), message.Own(k.Drop))
 		}
 	}
-	return message.Say("The highest valid peak, %s in drop %s, exceeds %d of the %d product and standard limits listed, is within reach of %d and stays below %d.%s None of the limits is an injury threshold.",
-		atLeast(l), message.Own(l.Drop), n[limits.Exceeds], len(r.Limits), n[limits.WithinReach], n[limits.Below], parted)
+	return message.Say("Of the %d product and standard limits listed, peaks exceed %d (the highest is %s in drop %s) and %d are within reach. Of %d it is shown that %g %% of the specimens of every cell stay below them (%g %% confidence); of %d it cannot be told.%s None of the limits is an injury threshold.",
+		len(r.Limits), n[limits.Exceeds], atLeast(l), message.Own(l.Drop), n[limits.WithinReach], n[limits.Below], 100*l.Content, 100*l.Confidence, n[limits.CannotTell], parted)
 }
 
 // atLeast prints a verdict's peak, with ≥ where it is a lower bound.

@@ -5,10 +5,8 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
-	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
-	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -56,21 +54,12 @@ func (r *Results) gather() {
 	}
 }
 
-// CellResult is a cell with the limits its highest peak bears on.
+// CellResult is a cell with how its next specimen stands to each limit.
 type CellResult struct {
 	compare.Cell
 	Limits []LimitVerdict `json:"limits"`
-}
-
-// LimitVerdict is a limit held against the highest valid peak of a cell or campaign.
-type LimitVerdict struct {
-	limits.Limit
-	Verdict  limits.Verdict `json:"verdict"`
-	Drop     string         `json:"drop"`
-	Peak     quantity.Force `json:"peak_N"`
-	Expanded quantity.Force `json:"u_N"`
-	// LowerBound tells that specimens let go or records were cut off: the arrest force is at least Peak.
-	LowerBound bool `json:"lower_bound"`
+	// NextSpecimen says how high the peaks of further specimens may be.
+	NextSpecimen message.Sentence `json:"next_specimen"`
 }
 
 // AuditFinding is a check that does not agree.
@@ -117,24 +106,22 @@ func results(now *look.Moment) *Results {
 			out.Planned = append(out.Planned, d.ID)
 		}
 	}
-	var all []compare.Row
 	for _, cell := range now.Cells {
-		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID)})
+		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID), NextSpecimen: sampleOf(cell.Drops).Say()})
 		out.Warnings = append(out.Warnings, cell.Warnings...)
-		all = append(all, cell.Drops...)
 	}
-	out.Limits = judge(all, byID)
+	out.Limits = together(out.Cells)
 	if scaleUnknown(out) {
-		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*unknownScale))
+		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*compare.UnknownScale))
 	}
-	out.Warnings = append(out.Warnings, together(c)...)
+	out.Warnings = append(out.Warnings, judgements(c)...)
 	out.Contrasts = compare.LikeForLike(now.Cells)
 	out.gather()
 	return out
 }
 
-// together is what the judgements of all drops that are not void say together.
-func together(c *look.Entered) []message.Sentence {
+// judgements is what the judgements of all drops that are not void say together.
+func judgements(c *look.Entered) []message.Sentence {
 	var list []reduce.Dated
 	for _, d := range c.Drops {
 		if r := c.Reduction[d.ID]; r != nil && c.Entry(d).Outcome != drop.Void {
@@ -170,75 +157,6 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 		}
 	}
 }
-
-// Highest is the verdict that carries the highest valid peak, nil when there is none.
-func (r *Results) Highest() *LimitVerdict {
-	for i := range r.Limits {
-		if r.Limits[i].Verdict != limits.BrokeBelow {
-			return &r.Limits[i]
-		}
-	}
-	return nil
-}
-
-// judge holds the highest valid peak of some drops against the limits. Where any of them is a lower bound the
-// arrest force of the whole is one, whichever drop peaked highest; and a specimen that parted below its own
-// rating is said.
-func judge(rows []compare.Row, drops map[string]drop.Drop) []LimitVerdict {
-	out := []LimitVerdict{}
-	var top, below *compare.Row
-	bound := false
-	for i := range rows {
-		r := &rows[i]
-		if r.Peak == nil || r.Outcome == drop.Void || r.Outcome == "" {
-			continue
-		}
-		if top == nil || highEnd(r) > highEnd(top) {
-			top = r
-		}
-		bound = bound || r.LowerBound
-		if rating := drops[r.Drop].Specimen.Rating; r.Outcome == drop.Broke && rating > 0 && *r.Peak+*r.Expanded < rating && (below == nil || *r.Peak < *below.Peak) {
-			below = r
-		}
-	}
-	if top == nil {
-		return out
-	}
-	u := *top.Expanded
-	if top.NoScale {
-		u += unknownScale * *top.Peak
-	}
-	peak := *top.Peak
-	if top.Rebuilt != nil {
-		peak, u = (top.Rebuilt[0]+top.Rebuilt[1])/2, u+(top.Rebuilt[1]-top.Rebuilt[0])/2
-	}
-	for _, l := range limits.For(drops[top.Drop]) {
-		if l.Name == limits.Rating && below != nil {
-			continue
-		}
-		out = append(out, LimitVerdict{Limit: l, Verdict: l.Judge(peak, u, bound), Drop: top.Drop, Peak: *top.Peak, Expanded: *top.Expanded, LowerBound: bound})
-	}
-	if below != nil {
-		for _, l := range limits.For(drops[below.Drop]) {
-			if l.Name == limits.Rating {
-				out = append(out, LimitVerdict{Limit: l, Verdict: limits.BrokeBelow, Drop: below.Drop, Peak: *below.Peak, Expanded: *below.Expanded, LowerBound: true})
-			}
-		}
-	}
-	return out
-}
-
-// highEnd is how high a peak may be by its record: the upper end where the top was rebuilt.
-func highEnd(r *compare.Row) quantity.Force {
-	if r.Rebuilt != nil {
-		return max(r.Rebuilt[1], *r.Peak)
-	}
-	return *r.Peak
-}
-
-// unknownScale is the share of a peak that a verdict allows for a force scale of which nothing is known. Common
-// practice, no source.
-const unknownScale = 0.05
 
 // Factors are those of which any of the cells has a level, in the order in which they are shown.
 func Factors(cells []CellResult) []string {

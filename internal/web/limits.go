@@ -6,6 +6,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
@@ -19,9 +20,12 @@ type limitRow struct {
 	limits.Limit
 	Verdict limits.Verdict // empty without a valid peak
 	Drop    string
+	// Cell and Statement say where and why it cannot be told; 0 and empty otherwise.
+	Cell      int
+	Statement message.Sentence
 }
 
-// showLimits is every limit known here with its source, held against the highest valid peak.
+// showLimits is every limit known here with its source, held against the next specimen of each cell.
 func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
 	st, err := view.Of(r.Context(), s.s)
 	if err != nil {
@@ -34,7 +38,11 @@ func (s *Server) showLimits(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	for _, l := range st.Results.Limits {
-		v.Rows = append(v.Rows, limitRow{l.Limit, l.Verdict, l.Drop})
+		row := limitRow{Limit: l.Limit, Verdict: l.Verdict, Drop: l.Drop}
+		if l.Verdict == limits.CannotTell {
+			row.Cell, row.Statement = l.Cell, l.Text
+		}
+		v.Rows = append(v.Rows, row)
 	}
 	// What the specimens themselves are rated for comes first.
 	slices.SortStableFunc(v.Rows, func(a, b limitRow) int { return rank(a) - rank(b) })

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
@@ -34,8 +35,10 @@ type cellView struct {
 	Cell    compare.Cell
 	Factors []string
 	Limits  []view.LimitVerdict
-	Figures [2][]byte
-	Cells   int
+	// NextSpecimen says how high further peaks may be.
+	NextSpecimen message.Sentence
+	Figures      [2][]byte
+	Cells        int
 }
 
 // showCell lays the records of one cell over each other.
@@ -49,7 +52,7 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !ok {
 		return &store.Problem{Reason: store.ErrNotFound, Place: "cell " + r.PathValue("n"), Fact: "is not in this campaign", WayOut: "choose one from the results"}
 	}
-	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: view.Factors(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, Cells: len(st.Results.Cells)}
+	v := cellView{Campaign: st, Number: n, Cell: cell, Factors: view.Factors(st.Results.Cells[n-1 : n]), Limits: st.Results.Cells[n-1].Limits, NextSpecimen: st.Results.Cells[n-1].NextSpecimen, Cells: len(st.Results.Cells)}
 	if v.Figures, err = view.CellFigures(r.Context(), s.s, n, localeOf(r).Locale); err != nil {
 		return err
 	}
