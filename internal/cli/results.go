@@ -219,8 +219,21 @@ func (s *streams) limits(r *view.Results) {
 	}
 	s.heading(fmt.Sprintf("Limits and the next specimen (stays below: %g %% of the specimens of each cell, %g %% confidence)", 100*l.Content, 100*l.Confidence))
 	s.say("  The highest valid peak is %s, drop %s.", peak, l.Drop)
+	var order []string
+	cells := map[string][]string{}
 	for i, c := range r.Cells {
-		s.say("  %d. %s", i+1, wrap(c.NextSpecimen.String(), 94, "     "))
+		t := c.NextSpecimen.String()
+		if cells[t] == nil {
+			order = append(order, t)
+		}
+		cells[t] = append(cells[t], strconv.Itoa(i+1))
+	}
+	for _, t := range order {
+		word := "cell"
+		if len(cells[t]) > 1 {
+			word = "cells"
+		}
+		s.say("  %s", wrap(fmt.Sprintf("%s %s: %s", word, strings.Join(cells[t], ", "), t), 94, "    "))
 	}
 	for _, v := range []limits.Verdict{limits.Exceeds, limits.WithinReach, limits.CannotTell, limits.Below} {
 		var names []string
