@@ -10,6 +10,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
@@ -164,7 +165,8 @@ func dropCells(d compare.Row) []string {
 			peak = "≥ " + peak
 		}
 		if d.Rebuilt != nil {
-			peak = fmt.Sprintf("%s to %s (rebuilt; %s)", d.Rebuilt[0].Text(3), d.Rebuilt[1].Text(3), peak)
+			lo, hi := reduce.Outward(*d.Rebuilt)
+			peak = fmt.Sprintf("%s to %s, rebuilt from momentum (%s)", lo, hi, peak)
 		}
 		if d.NoScale {
 			peak += " (force scale not known)"

@@ -329,8 +329,11 @@ func (p *towerPage) sayPeak(say func(string, ...any)) {
 	}
 	say("Peak %s, k = %.3g, %g %%%s; %s, %s, rigid mass on this rig", quantity.WithU(*t.Peak, *t.Expanded), t.K, 100*t.Coverage, scale, t.Rate.Text(3), t.Filter)
 	switch {
+	case t.Rebuilt != nil:
+		lo, hi := reduce.Outward(*t.Rebuilt)
+		say("  The record does not show the peak: %s to %s, rebuilt from momentum; at least %s was measured.", lo, hi, *t.Peak)
 	case t.CutOff:
-		say("  The record does not show the peak: it is higher than this.")
+		say("  The record does not show the peak: it is at least this.")
 	case t.LowerBound:
 		say("  The specimen let go: its arrest force is at least this.")
 	}

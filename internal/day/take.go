@@ -38,13 +38,14 @@ type Taken struct {
 	SHA256       string           `json:"sha256"`
 	Problem      message.Sentence `json:"problem,omitempty"` // why there is no reduction; the record is kept all the same
 
-	Peak       *quantity.Force `json:"peak_N"` // null when there is no reduction
-	Expanded   *quantity.Force `json:"u_N"`    // expanded uncertainty
-	K          float64         `json:"k"`
-	Coverage   float64         `json:"coverage"`
-	LowerBound bool            `json:"lower_bound"`
-	CutOff     bool            `json:"cut_off"`
-	ScaleKnown bool            `json:"force_scale_known"`
+	Peak       *quantity.Force    `json:"peak_N"` // null when there is no reduction
+	Expanded   *quantity.Force    `json:"u_N"`    // expanded uncertainty
+	K          float64            `json:"k"`
+	Coverage   float64            `json:"coverage"`
+	LowerBound bool               `json:"lower_bound"`
+	CutOff     bool               `json:"cut_off"`
+	Rebuilt    *[2]quantity.Force `json:"peak_interval_N,omitempty"` // where the record does not show the peak and it was rebuilt
+	ScaleKnown bool               `json:"force_scale_known"`
 	// How each peak was got is stated with it.
 	Rate        quantity.Frequency `json:"rate_Hz"`
 	Filter      string             `json:"filter"`
@@ -221,7 +222,7 @@ func (t *Taken) read(r *reduce.Reduction) {
 		return
 	}
 	t.Peak, t.Expanded, t.K, t.Coverage = &r.Peak, &r.PeakExpanded, r.PeakK, r.Coverage
-	t.LowerBound, t.CutOff, t.ScaleKnown = r.LowerBound, r.PeakHidden, r.ScaleKnown
+	t.LowerBound, t.CutOff, t.Rebuilt, t.ScaleKnown = r.LowerBound, r.PeakHidden, r.PeakInterval, r.ScaleKnown
 	t.Rate, t.Filter, t.SpeedMethod = r.Rate, r.Settings.Filter.String(), r.Settings.SpeedMethod
 	t.Outcome, t.Audit = r.Outcome, r.AuditVerdict
 	t.Evidence = append(t.Evidence, r.Evidence...)

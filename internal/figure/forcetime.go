@@ -18,6 +18,8 @@ type Record struct {
 	Expanded quantity.Force    // expanded uncertainty of the peak, 0 = not given
 	PeakTime quantity.Duration // after taut
 	End      quantity.Duration // of the arrest after taut: first slack or the break; NaN when the record does not show it
+	Known
+	Unmeasured []Unmeasured // what of it was not measured, in order
 }
 
 // ForceTime lays the records of a cell over each other, aligned at taut. A record that held is a solid
@@ -47,11 +49,22 @@ func (f ForceTime) SVG(id string) []byte {
 	o.setForce(bottom, top, f.Top, f.Limits)
 	for i, r := range f.Records {
 		o.curves = append(o.curves, curve{
-			name: r.Name, outcome: r.Outcome, peak: r.Peak, expanded: r.Expanded, color: colorOf(i, r.Outcome),
-			peakAt: point{r.PeakTime.SI() * milli, r.Peak.SI() * kilo}, end: r.endAt(), thin: r.thin,
+			name: r.Name, outcome: r.Outcome, peak: r.Peak, expanded: r.Expanded, color: colorOf(i, r.Outcome), Known: r.Known,
+			peakAt: point{r.PeakTime.SI() * milli, r.Peak.SI() * kilo}, end: r.endAt(), thin: r.thin, shades: r.shades(),
 		})
 	}
 	return o.svg(id)
+}
+
+// shades are what was not measured, in values of the axis.
+func (r Record) shades() []shade {
+	var out []shade
+	for _, u := range r.Unmeasured {
+		if lo, hi := u.From.SI()*milli, u.To.SI()*milli; drawable(lo) && drawable(hi) && u.Is != drop.Measured {
+			out = append(out, shade{u.Is, lo, hi})
+		}
+	}
+	return out
 }
 
 // window is the time shown, s after taut.
@@ -98,6 +111,9 @@ func (f ForceTime) span(from, to float64) (bottom, top float64) {
 		}
 		if v := r.Peak.SI() * kilo; drawable(v) {
 			top = max(top, v)
+		}
+		if r.Rebuilt != nil && drawable(r.Rebuilt[1].SI()*kilo) {
+			top = max(top, r.Rebuilt[1].SI()*kilo)
 		}
 	}
 	return bottom, top

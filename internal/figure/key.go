@@ -24,6 +24,8 @@ const (
 	keyHatch
 	keyDots
 	keyCross
+	keyHeldBound
+	keyShade
 	keyNothing // words only
 )
 
@@ -116,6 +118,13 @@ func (it keyItem) draw(g *group, at point) {
 		for _, s := range [][2]float64{{-6, -2}, {0, -2}, {6, -2}, {-3, 2}, {3, 2}} {
 			g.line(pen{color: soft, width: 0.9}, point{at.x + s[0], at.y + s[1]}, point{at.x + s[0] + 0.9, at.y + s[1]})
 		}
+	case keyHeldBound:
+		color, _ := lookOf(drop.Held)
+		glyph(g, at, drop.Broke, color, rightward)
+	case keyShade:
+		g.add(outline{runs: [][]point{{{at.x - 5, at.y - 4}, {at.x + 5, at.y - 4}, {at.x + 5, at.y + 4}, {at.x - 5, at.y + 4}}}, fill: it.pen.color, tint: shadeTint, closed: true})
+		g.line(it.pen, point{at.x - 5, at.y - 4}, point{at.x - 5, at.y + 4})
+		g.line(it.pen, point{at.x + 5, at.y - 4}, point{at.x + 5, at.y + 4})
 	case keyCross:
 		for _, s := range [][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
 			g.line(pen{color: ink, width: 1.1}, point{at.x + 1.5*s[0], at.y + 1.5*s[1]}, point{at.x + 4.5*s[0], at.y + 4.5*s[1]})

@@ -17,6 +17,7 @@ type Loop struct {
 	Peak        quantity.Force
 	Expanded    quantity.Force  // 0 = not given
 	PeakAt      quantity.Length // elongation at the peak
+	Known
 }
 
 // ForceElongation lays force-elongation loops over each other: up while the mass is stopped, back below
@@ -37,7 +38,7 @@ func (f ForceElongation) SVG(id string) []byte {
 	o.setForce(bottom, top, f.Top, f.Limits)
 	for i, l := range f.Loops {
 		o.curves = append(o.curves, curve{
-			name: l.Name, outcome: l.Outcome, peak: l.Peak, expanded: l.Expanded, color: colorOf(i, l.Outcome),
+			name: l.Name, outcome: l.Outcome, peak: l.Peak, expanded: l.Expanded, color: colorOf(i, l.Outcome), Known: l.Known,
 			peakAt: point{l.PeakAt.SI() * milli, l.Peak.SI() * kilo}, end: l.endAt(), thin: l.thin,
 		})
 	}
@@ -56,6 +57,9 @@ func (f ForceElongation) span() (bottom, top float64, x scale) {
 		}
 		if v := l.Peak.SI() * kilo; drawable(v) {
 			top = max(top, v)
+		}
+		if l.Rebuilt != nil && drawable(l.Rebuilt[1].SI()*kilo) {
+			top = max(top, l.Rebuilt[1].SI()*kilo)
 		}
 		if v := l.PeakAt.SI() * milli; drawable(v) {
 			x.hi = max(x.hi, v)

@@ -30,6 +30,8 @@ type curve struct {
 	end      point // where the sign of the end stands, NaN = not shown
 	color    string
 	thin     func(x, y scale) [][]point
+	Known
+	shades []shade
 }
 
 const forceTitle = "Force (kN)"
@@ -55,6 +57,7 @@ func (o *overlay) svg(id string) []byte {
 		p.root.line(pen{hair, 0.5, nil}, point{o.x.at(0), plot.y0}, point{o.x.at(0), plot.y1})
 	}
 	names.across(&p.root, plot, o.y)
+	o.drawShades(&p.root, plot)
 	for i := range o.curves {
 		o.draw(&p.root, plot, i)
 	}
@@ -63,7 +66,8 @@ func (o *overlay) svg(id string) []byte {
 	}
 	for _, c := range o.curves {
 		if at, ok := o.place(c.peakAt); ok {
-			glyph(&p.root, at, c.outcome, c.color, upward)
+			o.rebuilt(&p.root, at, c)
+			glyph(&p.root, at, c.glyph(), c.color, upward)
 		}
 	}
 	if len(o.curves) == 0 {
@@ -71,6 +75,7 @@ func (o *overlay) svg(id string) []byte {
 	}
 	p.y = flatAxis(&p.root, plot, o.x, flatTicks(o.x.lo, o.x.hi, plot.w()), o.across) + 3
 	p.list(o.entries())
+	p.key(o.shadeKey())
 	names.list(p)
 	note := beyondNote(o.In, o.beyond)
 	if o.cut {
@@ -170,9 +175,37 @@ func (o *overlay) lead(g *group, plot box) {
 	}
 }
 
+// glyph is the outcome whose glyph stands at the peak: the bar with its arrow where the peak is only a bound.
+func (c curve) glyph() drop.Outcome {
+	if c.AtLeast && c.outcome == drop.Held {
+		return drop.Broke
+	}
+	return c.outcome
+}
+
+// rebuilt draws the interval of a rebuilt peak as a whisker above the place of the largest force that was measured.
+func (o *overlay) rebuilt(g *group, at point, c curve) {
+	if c.Rebuilt == nil {
+		return
+	}
+	lo, hi := c.Rebuilt[0].SI()*kilo, c.Rebuilt[1].SI()*kilo
+	if !drawable(lo) || !drawable(hi) || hi < o.y.lo || lo > o.y.hi {
+		return
+	}
+	thin := pen{color: c.color, width: 0.9}
+	a, b := o.y.at(max(lo, o.y.lo)), o.y.at(min(hi, o.y.hi))
+	g.line(thin, point{at.x, a}, point{at.x, b})
+	for _, y := range []float64{a, b} {
+		g.line(thin, point{at.x - 3, y}, point{at.x + 3, y})
+	}
+}
+
 // words is a curve in words: "D07 broke, peak at least 14.20 kN".
 func (c curve) words(in message.Locale) string {
-	if c.outcome == drop.Broke {
+	if c.Rebuilt != nil {
+		return in.Say("%s %s, peak %s to %s, rebuilt from momentum; at least %s was measured", c.name, word(c.outcome, in), fixed(c.Rebuilt[0].SI()*kilo, 2), kN(c.Rebuilt[1]), kN(c.peak))
+	}
+	if c.outcome == drop.Broke || c.AtLeast {
 		return in.Say("%s %s, peak at least %s", c.name, word(c.outcome, in), kN(c.peak))
 	}
 	return in.Say("%s %s, peak %s", c.name, word(c.outcome, in), kN(c.peak))
@@ -181,20 +214,24 @@ func (c curve) words(in message.Locale) string {
 func (o *overlay) entries() []entry {
 	out := make([]entry, len(o.curves))
 	for i, c := range o.curves {
-		out[i] = entry{letters(i), clean(c.name) + " " + word(c.outcome, o.In), amount(o.In, c.outcome, c.peak, c.expanded), c.outcome, c.color}
+		out[i] = entry{letters(i), clean(c.name) + " " + word(c.outcome, o.In), amount(o.In, c), c.glyph(), c.color}
 	}
 	return out
 }
 
-func amount(in message.Locale, o drop.Outcome, peak, expanded quantity.Force) string {
-	if !drawable(peak.SI()) {
+// amount is the peak of a curve in the list below the plot.
+func amount(in message.Locale, c curve) string {
+	if !drawable(c.peak.SI()) {
 		return in.Say("no peak")
 	}
-	s := kN(peak)
-	if expanded > 0 && drawable(expanded.SI()) {
-		s = quantity.WithU(peak, expanded)
+	s := kN(c.peak)
+	if c.expanded > 0 && drawable(c.expanded.SI()) {
+		s = quantity.WithU(c.peak, c.expanded)
 	}
-	if o == drop.Broke {
+	if c.Rebuilt != nil && drawable(c.Rebuilt[0].SI()) && drawable(c.Rebuilt[1].SI()) {
+		return in.Say("%s to %s, rebuilt", fixed(c.Rebuilt[0].SI()*kilo, 2), kN(c.Rebuilt[1])) + " (≥ " + s + ")"
+	}
+	if c.outcome == drop.Broke || c.AtLeast {
 		s = "≥ " + s
 	}
 	return s

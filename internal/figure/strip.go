@@ -15,6 +15,7 @@ type Specimen struct {
 	Outcome  drop.Outcome
 	Peak     quantity.Force // NaN when there is none
 	Expanded quantity.Force // 0 = not given
+	Known
 }
 
 // Strip is the peaks of one cell.
@@ -96,6 +97,9 @@ func (f StripPlot) top() float64 {
 		for _, d := range s.Specimens {
 			if v := (d.Peak.SI() + reachOf(d)) * kilo; drawable(v) && d.Outcome != drop.Void {
 				top = max(top, v)
+				if _, hi, ok := d.whisker(); ok {
+					top = max(top, hi)
+				}
 			}
 		}
 	}
@@ -208,14 +212,14 @@ func (f StripPlot) row(g *group, l stripLayout, i int, s Strip) {
 		color, _ := lookOf(d.Outcome)
 		at := point{l.x.at(v), lane + off}
 		sub := g.sub(d.words(f.In))
-		if u := reachOf(d) * kilo; u > 0 {
-			a, b := l.x.at(max(l.x.lo, v-u)), l.x.at(v+u)
+		if lo, hi, ok := d.whisker(); ok {
+			a, b := l.x.at(max(l.x.lo, lo)), l.x.at(hi)
 			sub.line(pen{color: color, width: 0.7}, point{a, at.y}, point{b, at.y})
 			for _, e := range []float64{a, b} {
 				sub.line(pen{color: color, width: 0.7}, point{e, at.y - 1.4}, point{e, at.y + 1.4})
 			}
 		}
-		glyph(sub, at, d.Outcome, color, rightward)
+		glyph(sub, at, d.glyph(), color, rightward)
 	}
 	s.drawMean(f.In, g, l.x, lane+l.lanes[i]+meanLane/2+1)
 }
@@ -253,11 +257,13 @@ func (d Specimen) reach(x scale) (a, b float64, ok bool) {
 		return 0, 0, false
 	}
 	a, b = x.at(v)-4, x.at(v)+4
-	if d.Outcome == drop.Broke {
+	if d.glyph() == drop.Broke {
 		b += 4
 	}
-	u := reachOf(d) * kilo
-	return min(a, x.at(v-u)-1), max(b, x.at(v+u)+1), true
+	if lo, hi, ok := d.whisker(); ok {
+		a, b = min(a, x.at(lo)-1), max(b, x.at(hi)+1)
+	}
+	return a, b, true
 }
 
 // meanHeight is the room for the mean, none when the cell has none.
@@ -317,20 +323,38 @@ func (s Strip) drawMean(in message.Locale, g *group, x scale, y float64) {
 }
 
 func (d Specimen) words(in message.Locale) string {
-	return curve{name: d.Name, outcome: d.Outcome, peak: d.Peak}.words(in)
+	return d.curve().words(in)
+}
+
+func (d Specimen) curve() curve {
+	return curve{name: d.Name, outcome: d.Outcome, peak: d.Peak, Known: d.Known}
+}
+
+// glyph is the outcome whose glyph stands for it.
+func (d Specimen) glyph() drop.Outcome { return d.curve().glyph() }
+
+// whisker is the interval of a rebuilt peak, else the expanded uncertainty, kN.
+func (d Specimen) whisker() (lo, hi float64, ok bool) {
+	if d.Rebuilt != nil && drawable(d.Rebuilt[0].SI()) && drawable(d.Rebuilt[1].SI()) {
+		return d.Rebuilt[0].SI() * kilo, d.Rebuilt[1].SI() * kilo, true
+	}
+	v, u := d.Peak.SI()*kilo, reachOf(d)*kilo
+	return v - u, v + u, u > 0 && drawable(v)
 }
 
 // key explains the glyphs that occur.
 func (f StripPlot) key(p *page) {
 	seen := map[drop.Outcome]bool{}
-	other, mean, least, whisker := false, false, false, false
+	other, mean, least, whisker, bound, rebuilt := false, false, false, false, false, false
 	for _, s := range f.Strips {
 		mean = mean || drawable(s.Mean.SI())
 		least = least || s.AtLeast && drawable(s.Mean.SI())
 		for _, d := range s.Specimens {
 			seen[d.Outcome] = true
 			other = other || !known(d.Outcome)
-			whisker = whisker || reachOf(d) > 0
+			whisker = whisker || d.Rebuilt == nil && reachOf(d) > 0
+			bound = bound || d.AtLeast && d.Outcome == drop.Held
+			rebuilt = rebuilt || d.Rebuilt != nil && d.Outcome != drop.Void
 		}
 	}
 	coverage := f.Coverage
@@ -348,7 +372,9 @@ func (f StripPlot) key(p *page) {
 	add(seen[drop.Slipped], f.In.Say("slipped"), drop.Slipped, keyGlyph)
 	add(other, f.In.Say("not decided"), "", keyGlyph)
 	add(seen[drop.Void], f.In.Say("void, not counted"), drop.Void, keyGlyph)
+	add(bound, f.In.Say("held, the record does not show the peak: at least this"), drop.Broke, keyHeldBound)
 	add(whisker, f.In.Say("expanded uncertainty")+coverage, "", keyWhisker)
+	add(rebuilt, f.In.Say("interval of a peak that was rebuilt from momentum"), "", keyWhisker)
 	add(mean, f.In.Say("mean of those that held, t interval")+coverage, "", keyMean)
 	add(least, f.In.Say("others broke: at least this"), "", keyLeast)
 	p.key(items)

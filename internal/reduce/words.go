@@ -44,7 +44,10 @@ func (r *Reduction) UnmeasuredWords() []string {
 	return out
 }
 
-// down and up round an interval outward to three digits, so that its words hold what it holds.
+// Outward rounds an interval of forces outward to three digits, so that its words hold what it holds.
+func Outward(i [2]quantity.Force) (lo, hi string) { return down(i[0]).Text(3), up(i[1]).Text(3) }
+
+// down and up round an interval outward to three digits.
 func down(f quantity.Force) quantity.Force { return outward(f, math.Floor) }
 func up(f quantity.Force) quantity.Force   { return outward(f, math.Ceil) }
 

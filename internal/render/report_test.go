@@ -356,3 +356,16 @@ func BenchmarkWrite(b *testing.B) {
 		}
 	}
 }
+
+// A peak that the record does not show stands as a bound, with the interval that was won from the motion below it, rounded outward.
+func TestRebuiltPeakIsPrinted(t *testing.T) {
+	d := sample(2, 3)
+	d.Drops[0].CutOff, d.Drops[0].LowerBound, d.Drops[0].Rebuilt = true, true, &[2]quantity.Force{13921, 14579}
+	page := write(t, d)
+	if n := strings.Count(page, "13.9 kN to 14.6 kN, rebuilt from momentum"); n < 1 {
+		t.Errorf("the interval stands %d times in the report", n)
+	}
+	if strings.Contains(write(t, sample(2, 3)), "rebuilt from momentum</") {
+		t.Error("an interval where nothing was rebuilt")
+	}
+}

@@ -62,6 +62,15 @@ func (s say) peak(p, u *quantity.Force, lower bool) string {
 	return s.in.Number(text)
 }
 
+// rebuilt prints the interval of a peak that was rebuilt.
+func (s say) rebuilt(i *[2]quantity.Force) string {
+	if i == nil || !usable(i[0].SI()) || !usable(i[1].SI()) {
+		return ""
+	}
+	lo, hi := reduce.Outward(*i)
+	return s.in.Say("%s to %s, rebuilt from momentum", s.in.Number(lo), s.in.Number(hi))
+}
+
 func (s say) percent(share float64) string {
 	return s.in.Number(strconv.FormatFloat(100*share, 'g', 4, 64)) + "\u00a0%"
 }

@@ -44,7 +44,7 @@ func functions(in message.Locale) template.FuncMap {
 	s := say{in}
 	return template.FuncMap{
 		"t": in.Say, "w": in.Markup, "plainword": in.Text, "count": in.Count, "num": in.Number, "name": s.name, "names": s.names, "told": s.told,
-		"kN": s.kN, "peak": s.peak, "breaks": s.breakRange, "sign": drop.Outcome.Sign, "word": s.outcome, "number": s.number, "numberonly": s.numberOnly, "dof": s.dof,
+		"kN": s.kN, "peak": s.peak, "rebuilt": s.rebuilt, "breaks": s.breakRange, "sign": drop.Outcome.Sign, "word": s.outcome, "number": s.number, "numberonly": s.numberOnly, "dof": s.dof,
 		"percent": s.percent, "together": together, "notstated": s.notStated, "add": func(a, b int) int { return a + b },
 		"reminder": func() string { return in.Say(reminder) }, "invented": func() string { return in.Say(inventedLine) },
 		"force":    func(f interface{ Text(int) string }) string { return in.Number(f.Text(3)) },

@@ -119,8 +119,8 @@ func DropFigures(ctx context.Context, s *look.Campaign, id string, in message.Lo
 			peak, u = *row.Peak, *row.Expanded
 		}
 		frame := figure.Frame{Desc: in.Say("Drop %s", id) + ".", Note: in.Say(figureNote), In: in}
-		ft := figure.ForceTime{Frame: frame, Records: []figure.Record{{Name: id, Outcome: o, ForceN: c.Force, Rate: c.Rate, Start: c.Start, Peak: peak, Expanded: u, PeakTime: c.Reduction.TimeToPeak, End: c.End}}}
-		fe := figure.ForceElongation{Frame: frame, Loops: []figure.Loop{{Name: id, Outcome: o, ElongationM: c.Elongation, ForceN: c.LoopForce, Peak: peak, Expanded: u, PeakAt: c.PeakAt}}}
+		ft := figure.ForceTime{Frame: frame, Records: []figure.Record{{Name: id, Outcome: o, ForceN: c.Force, Rate: c.Rate, Start: c.Start, Peak: peak, Expanded: u, PeakTime: c.Reduction.TimeToPeak, End: c.End, Known: knownOf(row), Unmeasured: unmeasured(c.Reduction)}}}
+		fe := figure.ForceElongation{Frame: frame, Loops: []figure.Loop{{Name: id, Outcome: o, ElongationM: c.Elongation, ForceN: c.LoopForce, Peak: peak, Expanded: u, PeakAt: c.PeakAt, Known: knownOf(row)}}}
 		ft.Title, fe.Title = in.Say("Force over time"), in.Say("Force over elongation")
 		return [2][]byte{ft.SVG("force"), fe.SVG("loop")}, nil
 	})

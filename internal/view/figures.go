@@ -48,10 +48,24 @@ func cellFigures(cell compare.Cell, curves map[string]*reduce.Curves, limit []fi
 		o := row.Outcome
 		ft.Records = append(ft.Records, figure.Record{
 			Name: row.Drop, Outcome: o, ForceN: c.Force, Rate: c.Rate, Start: c.Start, Peak: *row.Peak, Expanded: *row.Expanded, PeakTime: c.Reduction.TimeToPeak, End: c.End,
+			Known: knownOf(row), Unmeasured: unmeasured(c.Reduction),
 		})
-		fe.Loops = append(fe.Loops, figure.Loop{Name: row.Drop, Outcome: o, ElongationM: c.Elongation, ForceN: c.LoopForce, Peak: *row.Peak, Expanded: *row.Expanded, PeakAt: c.PeakAt})
+		fe.Loops = append(fe.Loops, figure.Loop{Name: row.Drop, Outcome: o, ElongationM: c.Elongation, ForceN: c.LoopForce, Peak: *row.Peak, Expanded: *row.Expanded, PeakAt: c.PeakAt, Known: knownOf(row)})
 	}
 	return ft, fe
+}
+
+// knownOf is how a drawing marks a peak that the record does not show.
+func knownOf(r compare.Row) figure.Known { return figure.Known{AtLeast: r.CutOff, Rebuilt: r.Rebuilt} }
+
+// unmeasured are the stretches of a record that were not measured, after taut. A stretch reaches half a sample to each side.
+func unmeasured(r *reduce.Reduction) []figure.Unmeasured {
+	out := make([]figure.Unmeasured, len(r.Unmeasured))
+	for i, s := range r.Unmeasured {
+		half := quantity.Duration(0.5 / r.Rate.SI())
+		out[i] = figure.Unmeasured{Is: s.Is, From: s.FromTime - half - r.Taut, To: s.ToTime + half - r.Taut}
+	}
+	return out
 }
 
 // stripPlot shows every peak of the campaign.
@@ -70,7 +84,7 @@ func stripPlot(r *Results, limit []figure.Limit, in message.Locale) figure.Strip
 		}
 		s := figure.Strip{Name: in.Names(c.Name()), Mean: or(c.Mean), Lo: or(c.Lo), Hi: or(c.Hi), AtLeast: c.MeanIsLowerBound}
 		for _, d := range c.Drops {
-			sp := figure.Specimen{Name: d.Drop, Outcome: d.Outcome, Peak: or(d.Peak)}
+			sp := figure.Specimen{Name: d.Drop, Outcome: d.Outcome, Peak: or(d.Peak), Known: knownOf(d)}
 			if d.Expanded != nil {
 				sp.Expanded = *d.Expanded
 			}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 var matcher = language.NewMatcher([]language.Tag{language.English, language.German, language.French})
@@ -70,6 +71,12 @@ func (l locale) kN(f *quantity.Force) string {
 		return "–"
 	}
 	return l.number(fmt.Sprintf("%.2f", f.SI()/1000))
+}
+
+// rebuilt is the interval of a peak that was rebuilt from the motion of the mass.
+func (l locale) rebuilt(i *[2]quantity.Force) string {
+	lo, hi := reduce.Outward(*i)
+	return l.say("%s to %s, rebuilt from momentum", l.number(lo), l.number(hi))
 }
 
 // peak is a peak with its expanded uncertainty, marked where it is a lower bound.

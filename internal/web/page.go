@@ -86,7 +86,7 @@ func loadPages(files map[string]asset) (map[string]map[string]page, error) {
 // functions are what templates may call, in one language.
 func functions(l locale, files map[string]asset) template.FuncMap {
 	return template.FuncMap{
-		"t": l.say, "w": l.Markup, "unmarked": l.Text, "count": l.count, "num": l.number, "kN": l.kN, "peak": l.peak,
+		"t": l.say, "w": l.Markup, "unmarked": l.Text, "count": l.count, "num": l.number, "kN": l.kN, "peak": l.peak, "rebuilt": l.rebuilt,
 		"asset": func(name string) (string, error) {
 			a, ok := files[name]
 			if !ok {
