@@ -328,15 +328,39 @@ func (m *solver) jump() (bool, error) {
 		m.project()
 		return true, nil
 	}
-	m.unloadTo(total - lo)
+	ends := lo >= p.travel*(1-1e-15)
+	behind := 0.0
+	if ends {
+		behind = m.meetBehind(p, total)
+	}
+	m.unloadTo(total - lo - behind)
 	p.u[0] = lo
 	m.note(EventJump, p.elem)
-	if lo >= p.travel*(1-1e-15) {
+	if ends {
 		m.lock(p)
+		p.u[0] = behind
 	}
 	m.project()
 	m.slip += before - m.storedInLinks() - m.slip
 	return true, nil
+}
+
+// meetBehind is how far a jump that ends the travel stretches the spring behind the lock: the other links are
+// unloaded no further than to where it carries what they do.
+func (m *solver) meetBehind(p *link, total float64) float64 {
+	lo, hi := 0.0, max(0, (m.f[0]-p.fLock)/p.kLock)
+	for range 200 {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if m.forceAt(total-p.travel-mid) > p.fLock+p.kLock*mid {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo
 }
 
 // turnBack puts the textiles that still follow a rising force into the mode in which they unload; it reports whether one did. Unloading,
