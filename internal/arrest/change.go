@@ -18,6 +18,7 @@ func (m *solver) apply(w watch) {
 		m.loose = false
 	case watchTaut:
 		m.phase = taut
+		m.stopAtTop()
 		m.track.begin(m, EventTaut)
 	case watchBreak:
 		m.breakNow()
@@ -29,8 +30,12 @@ func (m *solver) apply(w watch) {
 		m.done = true
 	case watchReverse:
 		l.reverse()
+	case watchLoosens:
+		l.stick()
+	case watchEmpty:
+		m.goSlack()
 	case watchUpper:
-		l.grip = slidingUp
+		l.slideUp()
 	case watchLower:
 		l.grip = slidingDown
 	case watchVirgin:
@@ -43,6 +48,14 @@ func (m *solver) apply(w watch) {
 		m.lock(l)
 	case watchSeated:
 		l.seat()
+	}
+}
+
+// stopAtTop leaves out a hop of the mass at the top of its way, too short to be told from rounding, where a hollow textile
+// gives no force that would keep it apart from the next.
+func (m *solver) stopAtTop() {
+	if m.hollow && m.v[0]*m.v[0] <= 2e-12*m.g*m.lengthScale {
+		m.v[0] = 0
 	}
 }
 
@@ -115,6 +128,19 @@ func (l *link) rejoin() {
 	l.virgin = true
 	l.base = 0
 	l.scale = l.length / (1 - l.alpha)
+}
+
+// restGrip is what the friction branch of an unloaded textile does when it is loaded.
+func (l *link) restGrip() {
+	if l.slideUp(); l.back {
+		l.grip, l.slider = sticking, 0
+	}
+}
+
+// slideUp puts the friction branch on its bound +mu T_el.
+func (l *link) slideUp() {
+	l.grip = slidingUp
+	l.back = l.weak && l.keepsUp(l.u[0]) < 0
 }
 
 // stick holds the friction branch with the force it has.
@@ -261,7 +287,7 @@ func (m *solver) correctTextile(l *link, rate, force float64) bool {
 		l.leaveVirgin()
 		return true
 	}
-	if (l.grip == slidingUp && u < -rate) || (l.grip == slidingDown && u > rate) {
+	if l.leaves(u, rate) {
 		l.stick()
 		return true
 	}
@@ -272,13 +298,34 @@ func (m *solver) correctTextile(l *link, rate, force float64) bool {
 	if l.grip == sticking {
 		bound, q := l.mu*l.tel[0], l.frictionForce()
 		switch {
-		case q >= bound-force*1e-3 && l.kf*u > l.mu*l.tel[1] && u > rate:
-			l.grip = slidingUp
+		case q >= bound-force*1e-3 && l.meetsUpper(u, rate):
+			l.slideUp()
 			return true
 		case q <= -bound+force*1e-3 && l.kf*u < -l.mu*l.tel[1] && u < -rate:
 			l.grip = slidingDown
 			return true
 		}
+	}
+	return false
+}
+
+// meetsUpper tells that a sticking friction branch that has reached +mu T_el would pass it.
+func (l *link) meetsUpper(u, rate float64) bool {
+	if l.weak {
+		return l.keepsUp(l.u[0])*u > 1e-9*l.kf*rate && math.Abs(l.keepsUp(l.u[0])) > 1e-9*l.kf && math.Abs(u) > rate
+	}
+	return l.kf*u > l.mu*l.tel[1] && u > rate
+}
+
+// leaves tells that a sliding friction branch leaves its bound while the strain grows at u.
+func (l *link) leaves(u, rate float64) bool {
+	switch {
+	case l.grip == slidingDown:
+		return u > rate
+	case l.grip == slidingUp && l.back:
+		return u > rate
+	case l.grip == slidingUp:
+		return u < -rate
 	}
 	return false
 }
@@ -419,11 +466,11 @@ func (m *solver) lengthUnder(f float64, keep bool) float64 {
 			sum += m.slipUnder(l, f, keep)
 			continue
 		}
-		u, ku, grip, slider, virgin, top, scale, base := l.u[0], l.ku, l.grip, l.slider, l.virgin, l.top, l.scale, l.base
+		u, ku, grip, back, slider, virgin, top, scale, base := l.u[0], l.ku, l.grip, l.back, l.slider, l.virgin, l.top, l.scale, l.base
 		l.unload(f)
 		sum += l.elongation()
 		if !keep {
-			l.u[0], l.ku, l.grip, l.slider, l.virgin, l.top, l.scale, l.base = u, ku, grip, slider, virgin, top, scale, base
+			l.u[0], l.ku, l.grip, l.back, l.slider, l.virgin, l.top, l.scale, l.base = u, ku, grip, back, slider, virgin, top, scale, base
 			l.evaluate()
 		}
 	}
@@ -462,8 +509,12 @@ func (l *link) unload(f float64) {
 		l.stick()
 	}
 	l.solve(f)
-	if l.grip == sticking && l.frictionForce() < -l.mu*l.tel[0] {
+	switch {
+	case l.grip == sticking && l.frictionForce() < -l.mu*l.tel[0]:
 		l.grip = slidingDown
+		l.solve(f)
+	case l.weak && l.grip == sticking && l.frictionForce() > l.mu*l.tel[0]:
+		l.slideUp()
 		l.solve(f)
 	}
 }

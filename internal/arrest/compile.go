@@ -22,6 +22,7 @@ func (m *solver) compile(c *Case, o Options) {
 	m.links = m.links[:0]
 	m.names = m.names[:0]
 	m.strength, m.weakest, m.ramp = inf, -1, 0
+	m.hollow = false
 	for i := range c.Chain {
 		m.names = append(m.names, c.Label(i))
 		m.compileElement(c, i)
@@ -153,6 +154,12 @@ func (m *solver) compileTextile(t *Textile, i int) {
 	if t.Friction > 0 {
 		l.mu, l.grip = t.Friction.SI(), slidingUp
 		l.kf = orDefault(t.FrictionStiffness.SI(), 5*(l.e1+l.e2+l.e3))
+		l.weak = l.keepsUp(surelyStrained) < 0
+		l.restGrip()
+	}
+	if l.e1 == 0 && len(l.branches) == 0 {
+		l.hollow, m.hollow = true, true
+		l.e1 = hair * (l.e2 + l.e3)
 	}
 	l.alpha = t.Set.SI()
 	l.scale = l.length
@@ -163,6 +170,13 @@ func (m *solver) compileTextile(t *Textile, i int) {
 		m.weaken(t.strength(), i, t.BreakRamp.SI())
 	}
 }
+
+// hair is the stiffness at zero strain of a textile that has none, as a share of E2 + E3: how several such textiles
+// share the first micrometres would otherwise be open. At a strain of 1 % it changes the force by a part in 10^8 at most.
+const hair = 1e-12
+
+// surelyStrained is a strain beyond which a friction branch is not expected to be asked.
+const surelyStrained = 2
 
 // strength is what is left of the textile's strength, without knots.
 func (t *Textile) strength() float64 {
@@ -202,12 +216,12 @@ func (l *link) setSlip(s float64) {
 	}
 }
 
-// shiftKnots moves the start of the yield curves where a Taylor series has no room at s = 0: powers
-// that are not 1, 2 or 3, and several knots that would start with zero stiffness together.
+// shiftKnots moves the start of the yield curves by a billionth of the travel where a Taylor series has no room at
+// s = 0: powers that are not 1, 2 or 3, and several links that would start with zero stiffness together.
 func (m *solver) shiftKnots() {
 	knots := 0
 	for i := range m.links {
-		if m.links[i].kind == linkKnot {
+		if m.links[i].kind == linkKnot || m.links[i].hollow {
 			knots++
 		}
 	}
@@ -216,8 +230,7 @@ func (m *solver) shiftKnots() {
 		if l.kind != linkKnot {
 			continue
 		}
-		whole := l.power == 1 || l.power == 2 || l.power == 3
-		if !whole || knots > 1 && l.power != 1 {
+		if !l.whole() || knots > 1 && l.power != 1 {
 			l.shift = 1e-9
 		}
 	}

@@ -62,13 +62,16 @@ type link struct {
 	k0          float64 // spring stiffness of linkSpring
 
 	length, e1, e2, e3 float64
+	hollow             bool // no stiffness at zero strain but the hair that compileTextile gives it
 	branches           []branch
 	mu, kf, slider     float64
 	grip               grip
+	weak               bool    // friction may be too soft to keep up with its bound: see keepsUp
+	back               bool    // slidingUp while the strain falls
 	alpha, top         float64 // set, and the strain e at which the virgin curve was left
 	virgin             bool    // the largest strain d/L grows, and the set with it
 
-	f0, df, travel, power, shift float64 // knot: f0 + df ((u/travel + shift)^power - shift^power)
+	f0, df, travel, power, shift float64 // knot: f0 + df (u/travel + shift)^power
 	ripple, wave                 float64 // absorber: f0 (1 + ripple sin(wave u))
 	kLock, fLock                 float64
 	slip                         float64
@@ -114,7 +117,7 @@ func (l *link) yield(s float64) float64 {
 	y := s / l.travel
 	switch {
 	case l.shift > 0:
-		return l.f0 + l.df*(math.Pow(max(y+l.shift, l.shift/2), l.power)-math.Pow(l.shift, l.power))
+		return l.f0 + l.df*math.Pow(max(y+l.shift, l.shift/2), l.power)
 	case l.power == 1:
 		return l.f0 + l.df*y
 	case l.power == 2:
@@ -135,10 +138,13 @@ func (l *link) yieldWork(s float64) float64 {
 	y, p := s/l.travel, l.power
 	if l.shift > 0 {
 		w := (math.Pow(max(y+l.shift, l.shift/2), p+1) - math.Pow(l.shift, p+1)) / (p + 1)
-		return l.travel * (l.f0*y + l.df*(w-math.Pow(l.shift, p)*y))
+		return l.travel * (l.f0*y + l.df*w)
 	}
 	return l.travel * (l.f0*y + l.df*math.Pow(y, p+1)/(p+1))
 }
+
+// whole tells that a knot's curve is a polynomial of low degree, which a Taylor series follows from s = 0 on.
+func (l *link) whole() bool { return l.power == 1 || l.power == 2 || l.power == 3 }
 
 // threshold is the force above which a rigid link gives way.
 func (l *link) threshold() float64 {
@@ -146,6 +152,12 @@ func (l *link) threshold() float64 {
 		return l.fLock
 	}
 	return l.yield(l.slip)
+}
+
+// keepsUp is how much stiffer the friction branch is than its bound +mu T_el is steep, at strain e. Where it is less
+// stiff it leaves the bound under load, and follows it back unloading.
+func (l *link) keepsUp(e float64) float64 {
+	return l.kf - l.mu*(l.e1+e*(2*l.e2+3*l.e3*e))
 }
 
 // frictionForce is q_f at order 0.
@@ -204,7 +216,7 @@ func (l *link) evaluateYield(u float64) float64 {
 		w := math.Pow(y, l.power)
 		l.sq[0], l.aux[0] = w, y
 		l.ku = l.df * l.power * w / (y * l.travel)
-		return l.f0 + l.df*(w-math.Pow(l.shift, l.power))
+		return l.f0 + l.df*w
 	}
 	if y < 0 && l.power != 1 {
 		y = 0

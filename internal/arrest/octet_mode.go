@@ -15,7 +15,7 @@ func (m *solver) couple() (t, s *link, ok bool) {
 		l := &m.links[i]
 		switch {
 		case l.kind == linkTextile:
-			if t != nil || len(l.branches) > 1 {
+			if t != nil || len(l.branches) > 1 || l.hollow || l.weak {
 				return nil, nil, false
 			}
 			t = l

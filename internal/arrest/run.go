@@ -158,7 +158,7 @@ func (m *solver) step(end float64) (float64, error) {
 	if m.pointwise {
 		return m.stepPoints(end)
 	}
-	h := min(m.reach(m.order), m.radius(m.order), end-m.t)
+	h := min(m.reach(m.order), m.radius(m.order), m.start(m.order), end-m.t)
 	if !(h > 0) || m.t+h == m.t {
 		return 0, m.tooSmall()
 	}
@@ -194,6 +194,36 @@ func (m *solver) radius(n int) float64 {
 		r = two
 	}
 	return 0.6 * r
+}
+
+// start keeps the step inside the circle of convergence where a yield curve or a hollow textile is near a start that is
+// no polynomial, or one of so high a degree that the first terms tell nothing of the rest. Elsewhere it is +Inf.
+func (m *solver) start(n int) float64 {
+	h := inf
+	if m.phase >= parted {
+		return h
+	}
+	for i := range m.links {
+		l := &m.links[i]
+		switch {
+		case l.hollow:
+			h = min(h, ratio(&l.u, n), ratio(&l.tel, n))
+		case l.shift > 0 && l.state == slipping && !l.whole():
+			h = min(h, ratio(&l.sq, n))
+		}
+	}
+	return h
+}
+
+// ratio is half the radius of convergence that the last terms of a series tell, +Inf where they vanish.
+func ratio(c *series, n int) float64 {
+	r := inf
+	for k := n - 3; k <= n; k++ {
+		if c[k] != 0 && c[k-2] != 0 {
+			r = min(r, math.Sqrt(math.Abs(c[k-2]/c[k])))
+		}
+	}
+	return r / 2
 }
 
 // after ends a step of length tau at which watch hit happened (-1 = none).
@@ -273,6 +303,9 @@ func (l *link) relaxFully() {
 		l.leaveVirgin()
 	}
 	l.u[0], l.slider = 0, 0
+	if l.weak {
+		l.restGrip()
+	}
 	for j := range l.branches {
 		l.branches[j].z[0] = 0
 	}

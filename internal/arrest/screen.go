@@ -18,7 +18,7 @@ func (m *solver) screen(h float64) (tau float64, hit int) {
 		}
 		var at float64
 		var ok bool
-		if w.kind == watchNear {
+		if w.kind == watchNear || w.kind == watchLoosens {
 			at, ok = m.first(w, tau)
 		} else {
 			at, ok = m.firstInSeries(w, tau)
@@ -54,8 +54,8 @@ func (m *solver) far(w watch, h float64) bool {
 	case watchReverse, watchSlipOff:
 		l := &m.links[w.link]
 		sign := 1.0
-		if w.kind == watchReverse && l.grip == slidingDown {
-			sign = -1
+		if w.kind == watchReverse {
+			sign = l.onward()
 		}
 		return m.keepsOn(&l.u, sign, h, m.tolerance(w))
 	}
@@ -130,8 +130,8 @@ func (m *solver) marginSeries(w watch, c *series) int {
 	switch w.kind {
 	case watchReverse, watchSlipOff:
 		sign := 1.0
-		if w.kind == watchReverse && l.grip == slidingDown {
-			sign = -1
+		if w.kind == watchReverse {
+			sign = l.onward()
 		}
 		for k := 1; k <= n; k++ {
 			c[(k-1)&maxOrder] = sign * float64(k) * l.u[k&maxOrder]
@@ -152,7 +152,7 @@ func (m *solver) marginSeries(w watch, c *series) int {
 		copied(&m.f, l.threshold())
 	case watchLocked:
 		copied(&l.u, l.travel)
-	default: // watchSeated
+	default: // watchSeated, watchEmpty
 		*c = l.u
 	}
 	return n

@@ -79,6 +79,7 @@ type solver struct {
 	rk          *stepwise
 	now         float64 // time of the point the series hold
 	free        ring
+	hollow      bool // a textile has no stiffness at zero strain: the chain is slack when that has no strain
 	loose       bool // the node follows free, not its series
 	fresh       bool // prepare has been called since the state last changed
 	done        bool

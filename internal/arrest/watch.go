@@ -23,6 +23,8 @@ const (
 	watchSlipOff
 	watchLocked
 	watchSeated
+	watchLoosens // the friction branch leaves its bound, or begins to follow it back
+	watchEmpty   // a hollow textile has no strain left
 )
 
 // watch is a condition under which the equations change: when its margin turns negative.
@@ -49,7 +51,9 @@ func (m *solver) watches(list []watch) []watch {
 	case tearing:
 		list = append(list, watch{watchTorn, -1})
 	case taut:
-		list = append(list, watch{watchSlack, -1})
+		if !m.hollow {
+			list = append(list, watch{watchSlack, -1})
+		}
 		if !math.IsInf(m.strength, 1) {
 			list = append(list, watch{watchBreak, m.weakest})
 		}
@@ -64,6 +68,12 @@ func (m *solver) watches(list []watch) []watch {
 			}
 			if l.grip == sticking {
 				list = append(list, watch{watchUpper, i}, watch{watchLower, i})
+			}
+			if l.weak && l.grip == slidingUp {
+				list = append(list, watch{watchLoosens, i})
+			}
+			if l.hollow && m.phase == taut {
+				list = append(list, watch{watchEmpty, i})
 			}
 			if l.alpha > 0 && !l.virgin {
 				list = append(list, watch{watchVirgin, i})
@@ -116,11 +126,11 @@ func (m *solver) margin(w watch, tau float64) float64 {
 	l := &m.links[w.link]
 	switch w.kind {
 	case watchReverse:
-		s := ode.Slope(l.u[:], n, tau)
-		if l.grip == slidingDown {
-			return -s
-		}
-		return s
+		return l.onward() * ode.Slope(l.u[:], n, tau)
+	case watchLoosens:
+		return l.onward() * l.keepsUp(ode.Value(l.u[:], n, tau))
+	case watchEmpty:
+		return ode.Value(l.u[:], n, tau)
 	case watchUpper:
 		return l.mu*ode.Value(l.tel[:], n, tau) - l.kf*(ode.Value(l.u[:], n, tau)-l.slider)
 	case watchLower:
@@ -135,6 +145,14 @@ func (m *solver) margin(w watch, tau float64) float64 {
 		return l.travel - ode.Value(l.u[:], n, tau)
 	}
 	return ode.Value(l.u[:], n, tau) // watchSeated: the spring behind the lock is unloaded
+}
+
+// onward is the sign of the rate of strain at which the textile keeps its mode.
+func (l *link) onward() float64 {
+	if l.grip == slidingDown || l.grip == slidingUp && l.back {
+		return -1
+	}
+	return 1
 }
 
 // cannot tells that a watch cannot happen within h, by a bound on how far its margin can move.
@@ -153,7 +171,7 @@ func (m *solver) cannot(w watch, h float64) bool {
 		return g > h
 	case watchFloor:
 		return g > spread(&m.x, p, n)
-	case watchLocked, watchVirgin, watchSeated:
+	case watchLocked, watchVirgin, watchSeated, watchEmpty:
 		return g > spread(&m.links[w.link].u, p, n)
 	case watchUpper, watchLower:
 		l := &m.links[w.link]
@@ -189,6 +207,11 @@ func (m *solver) tolerance(w watch) float64 {
 		return 1e-10 * m.vScale
 	case watchTorn:
 		return 0
+	case watchEmpty: // the strain at which the force is that of watchSlack
+		l, f := &m.links[w.link], 1e-11*m.fScale
+		return min(math.Sqrt(f/l.e2), math.Cbrt(f/l.e3))
+	case watchLoosens:
+		return 1e-12 * m.links[w.link].kf
 	case watchSeated:
 		return 1e-18 * m.lengthScale // the spring behind is stiff
 	}
