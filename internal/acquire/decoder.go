@@ -25,10 +25,12 @@ type Decoder struct {
 	waiting bool
 	values  []float64
 
-	junk    Event
-	over    []Event
-	base    mark // for the rate of arrival
-	tracked bool
+	junk Event
+	over []Event
+	// stretches of overload that were told of within the block
+	stretches int
+	base      mark // for the rate of arrival
+	tracked   bool
 }
 
 // mark is a line with its place.
@@ -335,7 +337,9 @@ func (x *Decoder) take(tick float64, index int64, v []float64, blank uint32, at 
 		}
 		number := v[c]
 		if blank>>c&1 != 0 || ch.Limit > 0 && math.Abs(number) >= ch.Limit {
-			x.overload(c, index, at)
+			if err := x.overload(c, index, at); err != nil {
+				return err
+			}
 		}
 		x.block.Values[c] = append(values, ch.Value(number))
 	}
@@ -347,13 +351,25 @@ func (x *Decoder) take(tick float64, index int64, v []float64, blank uint32, at 
 	return nil
 }
 
+// mostStretches is how many stretches of overload of a channel are told apart within a block; what flickers more is told as one.
+const mostStretches = 32
+
 // overload gathers a stretch of overloaded samples.
-func (x *Decoder) overload(c int, index int64, at time.Time) {
+func (x *Decoder) overload(c int, index int64, at time.Time) error {
 	e := &x.over[c]
+	if e.Count > 0 && index > e.From+e.Count && x.stretches < mostStretches {
+		x.stretches++
+		last := *e
+		e.Count = 0
+		if err := x.event(last); err != nil {
+			return err
+		}
+	}
 	if e.Count == 0 {
 		*e = Event{Kind: Overload, At: at, From: index, Channel: x.d.Channels[c].Name}
 	}
 	e.Count = index - e.From + 1
+	return nil
 }
 
 func (x *Decoder) garbage(line []byte, at time.Time) {
@@ -380,6 +396,7 @@ func (x *Decoder) Flush() error {
 			return err
 		}
 	}
+	x.stretches = 0
 	for c := range x.over {
 		if x.over[c].Count > 0 {
 			e := x.over[c]

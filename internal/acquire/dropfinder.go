@@ -108,10 +108,28 @@ func (d *Drop) note(e Event) {
 		}
 	}
 	if len(d.Events) >= maxEvents {
+		if e.Kind == Overload && d.widen(e) {
+			return
+		}
 		d.Left++
 		return
 	}
 	d.Events = append(d.Events, e)
+}
+
+// widen lets the last overload of a channel reach to one that is not kept, so that no sample of it passes for measured.
+func (d *Drop) widen(e Event) bool {
+	for i := len(d.Events) - 1; i >= 0; i-- {
+		if last := &d.Events[i]; last.Kind == Overload && last.Channel == e.Channel {
+			last.Count = max(last.Count, e.From+e.Count-last.From)
+			return true
+		}
+	}
+	if len(d.Events) < maxEvents+MaxChannels {
+		d.Events = append(d.Events, e)
+		return true
+	}
+	return false
 }
 
 // feed takes the next samples.

@@ -52,6 +52,20 @@ func (d *Drop) CSV() ([]byte, error) {
 	return b.Bytes(), err
 }
 
+// saturated are the samples of a channel that the source called overloaded, counted from the first of the record; csvtrace reads them back
+// into the mask.
+func (d *Drop) saturated(channel string) string {
+	var parts []string
+	for _, e := range d.Events {
+		from, to := max(e.From-d.First, 0), min(e.From-d.First+e.Count, int64(d.Len()))
+		if e.Kind == Overload && e.Channel == channel && from < to {
+			parts = append(parts, fmt.Sprintf("%d to %d", from, to-1))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// head is what stands before the samples.
 func (d *Drop) head() []byte {
 	var out []byte
 	say := func(format string, args ...any) {
@@ -73,6 +87,11 @@ func (d *Drop) head() []byte {
 		}
 	}
 	say("%d of %d samples lost", d.Lost, d.Len())
+	for i, c := range d.Description.Channels {
+		if s := d.saturated(c.Name); s != "" {
+			say("saturated: channel %d, samples %s", i+1, s)
+		}
+	}
 	for i, f := range d.Findings() {
 		if i == 20 {
 			say("and %d more findings", len(d.Findings())-i)

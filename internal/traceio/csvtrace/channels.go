@@ -35,7 +35,7 @@ func (r *reader) trace(s *settled) (*drop.Trace, error) {
 		kind := c.unit.Kind
 		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.Text, Dim: c.unit.Dim, Factor: c.unit.Factor, Kind: kind, Values: values})
 		ch := &t.Channels[len(t.Channels)-1]
-		ch.Mask = r.maskOf(c.slot, values, s)
+		ch.Mask = r.withStated(r.maskOf(c.slot, values, s), len(t.Channels)-1, values, s)
 		r.saySentinels(ch, s)
 		r.sayClipping(ch, s)
 		if away != nil {

@@ -9,6 +9,8 @@
 //	preamble         any lines before the samples; "Sample rate: 10000 Hz" or "Interval,0.0001" is
 //	                 used when there is no time column
 //	comments         lines that begin with #, //, %, or ; where that does not part the fields
+//	saturated        "# saturated: channel 1, samples 1200 to 1259" before the samples masks them; it is what a live capture
+//	                 writes where its source was at the end of its range
 //	header           one line of names, with units in brackets, after a slash, an underscore, a space or a
 //	                 semicolon ("Force [kN]", "F_kN", "time/s", "Load;kgf"), or a second line of units; or none
 //	units            N, kN, daN, kgf, lbf, ...; V, mV, mV/V; g and m/s2, with a mass a force; counts, raw, adc
