@@ -13,9 +13,10 @@ type Interference struct {
 	Drawn       float64 `json:"monte_carlo"` // the same by draws
 	DrawnSE     float64 `json:"monte_carlo_se"`
 	// Lo and Hi are the 2.5 % and 97.5 % points over the uncertainty of both fits, at 95 % confidence.
-	Lo         float64 `json:"lo"`
-	Hi         float64 `json:"hi"`
-	Confidence float64 `json:"confidence"`
+	Lo         float64   `json:"lo"`
+	Hi         float64   `json:"hi"`
+	Confidence float64   `json:"confidence"`
+	draws      []float64 // over the uncertainty of both fits
 }
 
 // spreadForce is a force whose logarithm is normal with mean mu and standard deviation sigma.
@@ -77,6 +78,7 @@ func interference(a spreadForce, cdf func(float64) float64, quantile func(float6
 		p[i] = coarse.passes(b, s)
 	}
 	sort.Float64s(p)
+	out.draws = p
 	tail := (1 - confidence) / 2
 	out.Lo, out.Hi = p[int(tail*refits)], p[min(refits-1, int(math.Ceil((1-tail)*refits)))]
 	return out, nil

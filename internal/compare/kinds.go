@@ -239,6 +239,9 @@ type CellInterference struct {
 	Broke     int              `json:"broke"`
 	N         int              `json:"n"`
 	Statement message.Sentence `json:"statement"`
+	// CountP is how well the count of the cell agrees with the probability (CountP); with Contradicted it does not, and Lo to Hi holds both.
+	CountP       float64 `json:"count_p"`
+	Contradicted bool    `json:"contradicted_by_count"`
 }
 
 // Interferences takes each cell's arrest force as lognormal and the strength of its kind as fitted, the uncertainty of both
@@ -255,7 +258,7 @@ func Interferences(cells []Cell, kinds []SpecimenKind, confidence float64, seed 
 		if c.N == 0 || kind == nil {
 			continue
 		}
-		x := CellInterference{Cell: c.Name(), Broke: c.Broke, N: c.N}
+		x := CellInterference{Cell: c.Name(), Broke: c.Broke, N: c.N, CountP: 1}
 		var arrests []censor.Value
 		for _, r := range c.Drops {
 			if v, ok := r.arrest(); ok {
@@ -276,7 +279,7 @@ func Interferences(cells []Cell, kinds []SpecimenKind, confidence float64, seed 
 				return nil, fmt.Errorf("cell %s: %w", x.Cell, err)
 			}
 			x.Interference = &v
-			x.Statement = message.Say("%s: by both fits %s of such drops break (%s %% to %s %%, %g %% confidence); %d of %d did.", message.Names(x.Cell), few(v.Probability), RoundOutward(100*v.Lo, math.Floor), RoundOutward(100*v.Hi, math.Ceil), 100*confidence, c.Broke, c.N)
+			x.hold(c, confidence)
 		}
 		out = append(out, x)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -524,7 +525,7 @@ func TestInterferenceSentences(t *testing.T) {
 		}
 		want := fmt.Sprintf("%s: by both fits %s of such drops break (%s %% to %s %%, 90 %% confidence); %d of %d did.", c.Name(), few(v.Probability),
 			RoundOutward(100*v.Lo, math.Floor), RoundOutward(100*v.Hi, math.Ceil), c.Broke, c.N)
-		if got[i].Statement.String() != want || *got[i].Interference != v {
+		if got[i].Statement.String() != want || !reflect.DeepEqual(*got[i].Interference, v) {
 			t.Errorf("%s\nwant %s", got[i].Statement, want)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -51,7 +52,36 @@ func (m *Map) say(campaign bool) {
 	if d := m.Dropped.Mean; d != nil {
 		m.Statements = append(m.Statements, fmt.Sprintf("The peaks of the %s of this material and knot that held lie on average %.0f %% %s what the model says with its starting values.", look.Plural(m.Dropped.Held, "drop", "drops"), 100*math.Abs(d.SI()), aboveBelow(d.SI())))
 	}
+	if t := m.parted(); t != "" {
+		m.Statements = append(m.Statements, t)
+	}
 	m.warn(campaign)
+}
+
+// parted holds the line at which the specimen is predicted to part against what the drops did; empty where it agrees with all of them, or there are none.
+func (m *Map) parted() string {
+	if m.Parting == nil {
+		return ""
+	}
+	kept, broke, as := 0, 0, 0
+	for _, d := range m.Drops {
+		switch {
+		case d.Parts && d.Outcome == drop.Held:
+			kept++
+		case !d.Parts && d.Outcome == drop.Broke:
+			broke++
+		case d.Outcome == drop.Held || d.Outcome == drop.Broke:
+			as++
+		}
+	}
+	if kept+broke == 0 {
+		return ""
+	}
+	t := fmt.Sprintf("Of the drops of this material and knot %d did as predicted, %d held where the specimen was predicted to part, and %d broke where it was predicted to hold", as, kept, broke)
+	if broke > 0 {
+		return t + ": the line at which it is predicted to part is not on the safe side for these specimens, and drops short of it may break."
+	}
+	return t + "."
 }
 
 func aboveBelow(v float64) string {

@@ -411,3 +411,24 @@ func BenchmarkMap(b *testing.B) {
 		})
 	}
 }
+
+// The line at which the specimen is predicted to part is held against what the drops did.
+func TestPartingAgainstDrops(t *testing.T) {
+	d := func(parts bool, o drop.Outcome) MapDrop { return MapDrop{Parts: parts, Outcome: o} }
+	for _, c := range []struct {
+		drops []MapDrop
+		want  string
+	}{
+		{nil, ""}, {[]MapDrop{d(true, drop.Broke), d(false, drop.Held)}, ""},
+		{[]MapDrop{d(true, drop.Broke), d(true, drop.Held), d(false, drop.Held), d(true, drop.Slipped)}, "2 did as predicted, 1 held where the specimen was predicted to part, and 0 broke where it was predicted to hold."},
+		{[]MapDrop{d(false, drop.Broke), d(true, drop.Held)}, "0 did as predicted, 1 held where the specimen was predicted to part, and 1 broke where it was predicted to hold: the line at which it is predicted to part is not on the safe side"},
+	} {
+		got := (&Map{Parting: &MapParting{}, Drops: c.drops}).parted()
+		if (c.want == "") != (got == "") || !strings.Contains(got, c.want) {
+			t.Errorf("%+v: %q, want %q", c.drops, got, c.want)
+		}
+	}
+	if got := (&Map{Drops: []MapDrop{d(false, drop.Broke)}}).parted(); got != "" {
+		t.Error(got)
+	}
+}

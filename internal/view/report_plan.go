@@ -4,11 +4,13 @@ import (
 	"context"
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // powerAsked is what a report's sentence on the number of specimens is for; a plan states none.
@@ -35,6 +37,7 @@ func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) erro
 	for i, cell := range l.Cells {
 		p.Cells = append(p.Cells, PlannedCell{Number: cell.Number, Name: cell.Label(l.Plan.Factors), Forecast: forecasts[i]})
 	}
+	seen := make([]counted, len(p.Cells))
 	for _, run := range l.Runs {
 		if run.Role == drop.Check {
 			p.Checks++
@@ -44,9 +47,16 @@ func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) erro
 		cell.Planned++
 		if _, ok := byID[run.Drop]; ok {
 			cell.Taken++
-			if outcome, _ := look.Standing(c.Reduction[run.Drop], c.Decisions[run.Drop]); outcome == drop.Void {
+			outcome, _ := look.Standing(c.Reduction[run.Drop], c.Decisions[run.Drop])
+			if outcome == drop.Void {
 				cell.Void++
 			}
+			seen[run.Cell-1].add(outcome)
+		}
+	}
+	for i, f := range forecasts {
+		if w := seen[i].against(f, p.Cells[i].Name); w != nil {
+			p.Warnings = append(p.Warnings, w)
 		}
 	}
 	r := &foresee.PlanResult{Forecasts: made(forecasts)}
@@ -59,6 +69,32 @@ func (d *Report) plan(ctx context.Context, a *look.Access, c *look.Entered) erro
 	}
 	d.Plan = p
 	return nil
+}
+
+// counted is how many of the drops of a cell broke.
+type counted struct{ broke, n int }
+
+func (k *counted) add(o drop.Outcome) {
+	switch o {
+	case drop.Broke:
+		k.broke++
+		k.n++
+	case drop.Held, drop.Slipped:
+		k.n++
+	}
+}
+
+// against says where a count contradicts the break probability that the plan's spread gave; nil where it does not, or nothing was forecast.
+func (k counted) against(f *plan.Forecast, name string) message.Sentence {
+	if f == nil || f.Simulations == 0 {
+		return nil
+	}
+	p := compare.CountP(k.broke, k.n, []float64{f.BreakLo, f.BreakHi}) // the simulations leave it open between these
+	if !compare.CountContradicts(p) {
+		return nil
+	}
+	return message.Say("%s: %d of %d broke, where the plan's spread let %s %% to %s %% break (p = %s): the strengths and forces supposed in the plan are not those of these specimens, and its break probabilities are not to be used",
+		message.Names(name), k.broke, k.n, compare.RoundOutward(100*f.BreakLo, math.Floor), compare.RoundOutward(100*f.BreakHi, math.Ceil), quantity.Significant(p, 2))
 }
 
 // A report forecasts up to so many cells by so many simulations each, so that it does not keep a reader waiting.
