@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/same"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 )
@@ -137,7 +138,7 @@ func (r *Record) Entry(ctx context.Context) (*reduce.Reduction, store.Reduction,
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: %w", r.Drop, err)
 	}
 	k := r.Kept
-	k.Reader.By = t.Format
+	k.Reader.By, k.Made = t.Format, same.Here()
 	settings, err := json.Marshal(k)
 	if err != nil {
 		return nil, store.Reduction{}, fmt.Errorf("drop %s: settings: %w", r.Drop, err)

@@ -6,8 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
-	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -28,13 +26,11 @@ type Departure struct {
 	Drop string
 	// Where is the name of the first value that differs, a larger difference before one in the last bits; Kept and Repeated are that value.
 	Where, Kept, Repeated string
-	More                  int   // how many other values differ
-	LastBits              bool  // only numbers differ, none of them by more than lastBits of itself
-	Why                   error // the record could not be reduced at all; nil when it could
+	More                  int          // how many other values differ
+	LastBits              bool         // only numbers differ, and no more than on a machine that rounds otherwise
+	Made                  same.Machine // on which the reduction was made; empty where the file does not say
+	Why                   error        // the record could not be reduced at all; nil when it could
 }
-
-// lastBits is how far, relative to the number kept, another processor's rounding may move a number: some 5,000 roundings of 2^-53.
-const lastBits = 1e-12
 
 // Says is the departure as a sentence.
 func (d Departure) Says() message.Sentence {
@@ -46,7 +42,7 @@ func (d Departure) Says() message.Sentence {
 		value = value.Say(" (%d more values differ)", d.More)
 	}
 	if d.LastBits {
-		return value.Say("; no number differs by more than its last bits (1e-12 of it): the file may have been made on another processor")
+		return value.Say("; no number differs by more than 1e-7 of it, as rounding differs between processors: it was made on %s, this is %s", message.Own(d.Made.String()), message.Own(same.Here().String()))
 	}
 	return value.Say("; the kept reduction is not what this version makes of this record: the file was changed, or other settings made it; do not act on this drop before hardcatch redo has reduced its record anew")
 }
@@ -146,25 +142,25 @@ func departure(r store.Reduction, again []byte) (*Departure, error) {
 	if err != nil {
 		return nil, fmt.Errorf("drop %s: %w", r.Drop, err)
 	}
-	d := &Departure{Drop: r.Drop, LastBits: true, More: max(0, len(found.Differ)-1)}
+	d := &Departure{Drop: r.Drop, More: max(0, len(found.Differ)-1)}
+	if k, err := ReadKept(r); err == nil {
+		d.Made = k.Made
+	}
 	if len(found.Differ) == 0 {
-		d.Where, d.Kept, d.Repeated, d.LastBits = "the text of the result", fmt.Sprintf("%d bytes", len(r.Result)), fmt.Sprintf("%d bytes", len(again)), false
+		d.Where, d.Kept, d.Repeated = "the text of the result", fmt.Sprintf("%d bytes", len(r.Result)), fmt.Sprintf("%d bytes", len(again))
 		return d, nil
 	}
 	shown := found.Differ[0]
-	for _, f := range found.Differ {
-		if !inLastBits(f) {
-			shown, d.LastBits = f, false
-			break
+	if d.Made != (same.Machine{}) && !d.Made.RoundsAs(same.Here()) {
+		// Another machine explains what it may change, and nothing else.
+		beyond, err := same.JSON(r.Result, again, same.Elsewhere)
+		if err != nil {
+			return nil, fmt.Errorf("drop %s: %w", r.Drop, err)
+		}
+		if d.LastBits = len(beyond.Differ) == 0; !d.LastBits {
+			shown = beyond.Differ[0]
 		}
 	}
 	d.Where, d.Kept, d.Repeated = shown.Where, shown.Expected, shown.Found
 	return d, nil
-}
-
-// inLastBits tells that both values are numbers, and differ as rounding may make them differ.
-func inLastBits(f same.Difference) bool {
-	kept, err := strconv.ParseFloat(f.Expected, 64)
-	again, err2 := strconv.ParseFloat(f.Found, 64)
-	return err == nil && err2 == nil && math.Abs(again-kept) <= lastBits*math.Abs(kept)
 }

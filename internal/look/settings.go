@@ -7,6 +7,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/same"
 	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 )
@@ -35,6 +36,7 @@ func SettingsFor(rig drop.Rig, d drop.Drop, f reduce.Filter, h traceio.Reading) 
 type Kept struct {
 	Reader traceio.Reading `json:"reader"`
 	Reduce reduce.Settings `json:"reduce"`
+	Made   same.Machine    `json:"made,omitzero"` // on what
 }
 
 // ReadKept reads the settings of a stored reduction.

@@ -83,3 +83,20 @@ func TestTolerance(t *testing.T) {
 		t.Errorf("a*b + c is %g, yet the tolerance is %g", fused, Tolerance())
 	}
 }
+
+// Machines round alike when kind and fusing are the same, whatever compiler; the words name what differs.
+func TestMachines(t *testing.T) {
+	a := Machine{"amd64", true, "go1.26.8"}
+	for _, c := range []struct {
+		m     Machine
+		alike bool
+		words string
+	}{{a, true, "amd64, go1.26.8"}, {Machine{"amd64", true, "go1.25.0"}, true, "amd64, go1.25.0"}, {Machine{"amd64", false, "go1.26.8"}, false, "amd64 (fused), go1.26.8"}, {Machine{"arm64", false, "go1.26.8"}, false, "arm64, go1.26.8"}} {
+		if got := a.RoundsAs(c.m); got != c.alike || c.m.String() != c.words {
+			t.Errorf("%s: %v", c.m, got)
+		}
+	}
+	if h := Here(); !h.RoundsAs(Here()) || h.Arch == "" || h.Go == "" || h.Exact != (Tolerance() == 0) {
+		t.Errorf("%+v", h)
+	}
+}
