@@ -47,7 +47,7 @@ func (s *streams) answers(all []question.Answer, whole bool) error {
 		if whole || i == 0 {
 			s.say("")
 		}
-		s.say("%s", wrap(x.ID+": "+x.Question, 92, "  "))
+		s.say("%s", wrap(x.ID+": "+x.Question.String(), 92, "  "))
 		s.say("  %s", wrap(x.Statement.String(), 92, "  "))
 		if len(x.NextDrop) > 0 {
 			s.say("  Would tell most: %s.", wrap(x.NextDrop.String(), 84, "    "))
@@ -58,15 +58,7 @@ func (s *streams) answers(all []question.Answer, whole bool) error {
 			}
 			continue
 		}
-		s.say("  Yes is: %s", wrap(x.Rule.String(), 90, "    "))
-		switch {
-		case x.ChangedAt != "":
-			s.say("  Asked %s, changed %s (%d of its %s taken before).", x.AskedAt, x.ChangedAt, len(x.Late), look.Plural(len(x.Drops), "drop", "drops"))
-		case x.AskedBefore:
-			s.say("  Asked %s, before the first of its %s.", x.AskedAt, look.Plural(len(x.Drops), "drop", "drops"))
-		default:
-			s.say("  Asked %s, after %d of its %s.", x.AskedAt, len(x.Late), look.Plural(len(x.Drops), "drop", "drops"))
-		}
+		s.say("  %s", wrap(x.Told().String(), 92, "  "))
 		if len(x.Parts) > 1 {
 			if err := s.answerParts(x); err != nil {
 				return err

@@ -35,9 +35,9 @@ type Taken map[string]int64
 
 // Answer is what the drops say to one question. The names in JSON are stable. Values are in SI units.
 type Answer struct {
-	ID       string `json:"id"`
-	Question string `json:"question"` // in the words of who asked, else the rule
-	AskedAt  string `json:"asked_at"` // RFC 3339, UTC
+	ID       string           `json:"id"`
+	Question message.Sentence `json:"question"` // in the words of who asked, else the rule
+	AskedAt  string           `json:"asked_at"` // RFC 3339, UTC
 	// AskedBefore tells that the question as it stands was entered before the first drop that it is answered by.
 	AskedBefore bool   `json:"asked_before_first_drop"`
 	ChangedAt   string `json:"changed_at,omitempty"`
@@ -134,7 +134,7 @@ func AnswerAll(asked []Asked, entries []compare.Entry, taken Taken) []Answer {
 // begin finds the drops that answer a question, and when it was asked.
 func begin(q Asked, entries []compare.Entry, taken Taken) *Answer {
 	a := &Answer{
-		ID: q.ID, Question: q.Text, AskedAt: q.At.UTC().Format(time.RFC3339), AskedBefore: true, Late: []string{}, Drops: []string{}, Parts: []Part{},
+		ID: q.ID, AskedAt: q.At.UTC().Format(time.RFC3339), AskedBefore: true, Late: []string{}, Drops: []string{}, Parts: []Part{},
 		Confidence: q.Confidence(), Verdict: CannotTell, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), question: q.Question, worst: -1,
 	}
 	if q.Of.IsForce() {
@@ -144,8 +144,9 @@ func begin(q Asked, entries []compare.Entry, taken Taken) *Answer {
 		a.ChangedAt = q.Changed.UTC().Format(time.RFC3339)
 	}
 	a.Quantity, a.Rule = QuantityWords(q.Question), RuleWords(q.Question)
-	if a.Question == "" {
-		a.Question = a.Quantity.Say(": ").And(a.Rule).Say("?").String()
+	a.Question = message.Say("%s", message.Own(q.Text))
+	if q.Text == "" {
+		a.Question = message.Say("Is %s %s?", a.Quantity, BoundWords(q.Question))
 	}
 	for _, g := range groups(q.Question, entries) {
 		a.Parts = append(a.Parts, g.part())

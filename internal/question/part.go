@@ -15,6 +15,9 @@ const (
 	peakFamily     = censor.Lognormal
 )
 
+// Said names a part.
+func (p Part) Said() message.Sentence { return message.Say("%s", message.Names(p.Name)) }
+
 // figure works out what a part says of a question.
 func (p *Part) figure(q drop.Question) figure {
 	g := p.of

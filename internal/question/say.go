@@ -3,6 +3,7 @@ package question
 import (
 	"maps"
 	"strconv"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -58,20 +59,39 @@ func QuantityWords(q drop.Question) message.Sentence {
 	return s
 }
 
-// RuleWords says what counts as yes and as no.
-func RuleWords(q drop.Question) message.Sentence {
-	var s message.Sentence
+// BoundWords says what is asked for.
+func BoundWords(q drop.Question) message.Sentence {
 	switch {
 	case q.Rating && q.Side == drop.AtLeast:
-		s = message.Say("at least the rating")
+		return message.Say("at least the rating")
 	case q.Rating:
-		s = message.Say("at most the rating")
+		return message.Say("at most the rating")
 	case q.Side == drop.AtLeast:
-		s = message.Say("at least %s", q.BoundText())
-	default:
-		s = message.Say("at most %s", q.BoundText())
+		return message.Say("at least %s", q.BoundText())
 	}
-	return s.Say(", a wrong yes in at most %s and a wrong no in at most %s of such campaigns", quantity.Percent(q.WrongYes.SI()), quantity.Percent(q.WrongNo.SI()))
+	return message.Say("at most %s", q.BoundText())
+}
+
+// Told says by which rule and when the question was asked.
+func (a Answer) Told() message.Sentence {
+	s := message.Say("Rule: %s.", a.Rule)
+	at := func(t string) message.Own {
+		return message.Own(strings.Replace(strings.TrimSuffix(t, "Z"), "T", " ", 1) + " UTC")
+	}
+	switch {
+	case a.ChangedAt != "" && a.AskedBefore:
+		return s.Say(" Asked %s and changed %s, before the first of its %d drops.", at(a.AskedAt), at(a.ChangedAt), len(a.Drops))
+	case a.ChangedAt != "":
+		return s.Say(" Asked %s and changed %s, after %d of its %d drops.", at(a.AskedAt), at(a.ChangedAt), len(a.Late), len(a.Drops))
+	case a.AskedBefore:
+		return s.Say(" Asked %s, before the first of its %d drops.", at(a.AskedAt), len(a.Drops))
+	}
+	return s.Say(" Asked %s, after %d of its %d drops.", at(a.AskedAt), len(a.Late), len(a.Drops))
+}
+
+// RuleWords says what counts as yes and as no.
+func RuleWords(q drop.Question) message.Sentence {
+	return BoundWords(q).Say(", a wrong yes in at most %s and a wrong no in at most %s of such campaigns", quantity.Percent(q.WrongYes.SI()), quantity.Percent(q.WrongNo.SI()))
 }
 
 // lower and upper print bounds of what is asked about, never claiming more than they are.
@@ -139,7 +159,7 @@ func confident(c float64) string {
 
 func (a *Answer) say() message.Sentence {
 	if len(a.Parts) == 0 {
-		return message.Say("Cannot be told yet: no drop counts of which %s could be told.", a.Quantity)
+		return message.Say("Cannot be told yet: no drop counts that tells of this: %s.", a.Quantity)
 	}
 	atLeast := a.question.Side == drop.AtLeast
 	asked := a.question.BoundText()
@@ -167,7 +187,7 @@ func (a *Answer) say() message.Sentence {
 	case a.Hi != nil:
 		s = s.Say("%s is at most %s (%s confidence; %s), and the drops give no bound below", a.Quantity, a.upper(*a.Hi), confident(a.HiConfidence), based)
 	default:
-		s = s.Say("the drops give no bound of %s (%s)", a.Quantity, based)
+		s = s.Say("the drops give no bound of this: %s (%s)", a.Quantity, based)
 	}
 	if len(w.Why) > 0 {
 		s = s.Say(": %s", w.Why)

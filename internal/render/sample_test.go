@@ -106,7 +106,7 @@ func sample(cells, each int) *view.Report {
 		cell.Limits = sampleLimits(p0(cell.Hi))
 		d.Cells = append(d.Cells, cell)
 		strips.Strips = append(strips.Strips, strip)
-		d.Answers = append(d.Answers, view.Answer{Subject: strip.Name, Text: cell.Statement})
+		d.InShort = append(d.InShort, view.InShort{Subject: strip.Name, Text: cell.Statement})
 		d.Figures = append(d.Figures, view.Figure{Group: "Force against time", Drawing: overlay, Caption: fmt.Sprintf("Cell %d, force against time after taut.", c+1), Half: true})
 	}
 	if cells > 0 {

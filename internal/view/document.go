@@ -32,7 +32,7 @@ type Report struct {
 	HeadSeq int64     // number of entries in its history
 
 	Repeats    *look.Repeats // what came of making every reduction again; nil when it was not done
-	Answers    []Answer
+	InShort    []InShort
 	Plan       *PlanReport // nil when the campaign was not planned
 	Comparison *ComparisonView
 	CheckChart *Drawing // nil when there is nothing to draw
@@ -68,8 +68,8 @@ type PlannedCell struct {
 	Forecast *plan.Forecast // nil when it could not be made
 }
 
-// Answer is a sentence of the answer in short.
-type Answer struct {
+// InShort is a sentence of the answer in short.
+type InShort struct {
 	Subject string // cell or contrast, may be empty
 	Text    message.Sentence
 }

@@ -130,14 +130,14 @@ func short(v any) string {
 func (d *Report) answers() {
 	if len(d.Contrasts) == 0 {
 		for _, cell := range d.Cells[:min(len(d.Cells), 4)] {
-			d.Answers = append(d.Answers, Answer{Subject: cell.Key(), Text: cell.Statement})
+			d.InShort = append(d.InShort, InShort{Subject: cell.Key(), Text: cell.Statement})
 		}
 	}
 	if scaleUnknown(&d.Results) {
-		d.Answers = append(d.Answers, Answer{Subject: "Uncertainty", Text: message.Say("The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says.")})
+		d.InShort = append(d.InShort, InShort{Subject: "Uncertainty", Text: message.Say("The force scale of the load cell is not known: every ± in this report leaves it out, and the forces may be wrong by more than any ± says.")})
 	}
 	if s := reachSentence(&d.Results); len(s) > 0 {
-		d.Answers = append(d.Answers, Answer{Subject: "Limits", Text: s})
+		d.InShort = append(d.InShort, InShort{Subject: "Limits", Text: s})
 	}
 }
 

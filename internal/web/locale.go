@@ -93,3 +93,21 @@ func (l locale) peak(p, u *quantity.Force, lower bool) string {
 	}
 	return l.number(strings.ReplaceAll(text, " ", "\u00a0"))
 }
+
+// bound prints an estimate (side 0), a lower bound (-1) rounded down or an upper bound (1) rounded up; forces in kN.
+func (l locale) bound(v *float64, force bool, side int) string {
+	if v == nil {
+		return "–"
+	}
+	x, digits := *v, 3
+	if force {
+		x, digits = x/1000, 4
+	}
+	switch side {
+	case -1:
+		return l.number(quantity.Below(x, digits))
+	case 1:
+		return l.number(quantity.Above(x, digits))
+	}
+	return l.number(quantity.Significant(x, digits))
+}

@@ -131,6 +131,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return "–"
 		},
+		"bound":    l.bound,
 		"days":     func(n int) int { return max(n, -n) },
 		"abs":      math.Abs,
 		"slack":    l.slack,
