@@ -16,7 +16,7 @@ func LevelWords(levels map[string]string) string { return compare.Cell{Levels: l
 
 // QuantityWords says what a question is of.
 func QuantityWords(q drop.Question) message.Sentence {
-	share := quantity.Percent(q.Quantile.SI())
+	share, above := quantity.Percent(q.Quantile.SI()), quantity.Percent(1-q.Quantile.SI())
 	median := q.Quantile == 0.5
 	var s message.Sentence
 	switch {
@@ -25,11 +25,11 @@ func QuantityWords(q drop.Question) message.Sentence {
 	case q.Of == drop.AskStrength && median:
 		s = message.Say("the median of the strength")
 	case q.Of == drop.AskStrength:
-		s = message.Say("the %s quantile of the strength", share)
+		s = message.Say("the strength that %s of the specimens reach", above)
 	case q.Of == drop.AskPeak && median:
 		s = message.Say("the median of the peak force")
 	case q.Of == drop.AskPeak:
-		s = message.Say("the %s quantile of the peak force", share)
+		s = message.Say("the peak force that %s of such drops stay below", share)
 	case q.Of == drop.AskStrengthRatio && median:
 		s = message.Say("the ratio of the median strengths")
 	case q.Of == drop.AskStrengthRatio:

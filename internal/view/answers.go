@@ -22,8 +22,15 @@ type Answers struct {
 // AnswersOf answers the questions of a campaign.
 func AnswersOf(ctx context.Context, a *look.Access, path string) (out *Answers, err error) {
 	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
-		out = &Answers{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Answers: c.Answers(), Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
+		out = answers(c, c.Answers())
 		return nil
 	})
 	return out, err
+}
+
+// Answers are the answers beside the results.
+func (c *Campaign) Answers() *Answers { return answers(c.Entered, c.Results.Answers) }
+
+func answers(c *look.Entered, all []question.Answer) *Answers {
+	return &Answers{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Answers: all, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
 }

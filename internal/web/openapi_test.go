@@ -68,6 +68,7 @@ var descriptions = map[string]described{
 	"POST /api/drops/{id}/events":          {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: look.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
 	"POST /api/drops/{id}/events/withdraw": {summary: "Take the last move of events back.", body: who{}, answer: look.Receipt{}, ask: "/api/drops/d02/events/withdraw", sample: `{"by":"bench"}`},
 	"GET /api/results":                     {summary: "Cells, contrasts, limits, audit findings.", answer: view.Results{}, ask: "/api/results"},
+	"GET /api/answers":                     {summary: "Yes, no or cannot be told yet, to each question that was asked.", answer: view.Answers{}, ask: "/api/answers"},
 	"GET /api/comparison":                  {summary: "What the cells say about each other: contrasts with exact tests and intervals, strengths, effects, interference, repeatability.", query: comparisonQuery, answer: view.ComparisonView{}, ask: "/api/comparison?measure=energy&only.material=polyester&dist=lognormal"},
 	"GET /api/checks":                      {summary: "Check drops with their control chart, drift and the certificate of the load cell.", answer: view.ChecksView{}, ask: "/api/checks"},
 	"GET /api/limits":                      {summary: "Every limit known here with its source.", answer: limitList{}, ask: "/api/limits"},

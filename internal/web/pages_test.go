@@ -167,7 +167,7 @@ func TestEmptyCampaign(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := start(t, path)
-	for _, p := range []string{"/", "/drops", "/results", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/report/page", "/api/map", "/api/comparison", "/api/checks", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
+	for _, p := range []string{"/", "/drops", "/results", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/report/page", "/api/map", "/api/answers", "/api/comparison", "/api/checks", "/api/campaign", "/api/results", "/api/rig", "/api/drops"} {
 		if res, body := s.ask(t, "GET", p, "", "Accept-Language: fr"); res.StatusCode != 200 {
 			t.Errorf("%s: %d %s", p, res.StatusCode, body)
 		}

@@ -59,6 +59,15 @@ func (s *Server) showCell(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, r, http.StatusOK, "cell", v)
 }
 
+func (s *Server) apiAnswers(w http.ResponseWriter, r *http.Request) error {
+	st, err := view.Of(r.Context(), s.s)
+	if err != nil {
+		return err
+	}
+	s.json(w, http.StatusOK, st.Answers())
+	return nil
+}
+
 func (s *Server) apiResults(w http.ResponseWriter, r *http.Request) error {
 	st, err := view.Of(r.Context(), s.s)
 	if err != nil {

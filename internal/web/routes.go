@@ -61,6 +61,7 @@ func (s *Server) routes() []route {
 		{"POST /api/drops/{id}/events", s.apiMoveEvents, false},
 		{"POST /api/drops/{id}/events/withdraw", s.apiWithdrawEvents, false},
 		{"GET /api/results", s.apiResults, false},
+		{"GET /api/answers", s.apiAnswers, false},
 		{"GET /api/comparison", s.apiComparison, false},
 		{"GET /api/checks", s.apiChecks, false},
 		{"GET /api/limits", s.apiLimits, false},
