@@ -3,6 +3,7 @@ package csvtrace
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/traceio"
@@ -44,32 +45,17 @@ func splitLines(text []byte, whole bool) [][]byte {
 // findDialect looks for the separator and decimal sign under which most lines of the head are rows: fields
 // of one pattern of numbers and words, at least one of them a number. ok is false when no line is.
 func findDialect(lines [][]byte, old bool, o traceio.Options) (best dialect, ok bool) {
-	most := 0
-	for _, c := range candidates {
-		c.old = old
-		if c.sep != ' ' && !appears(lines, c.sep) && (c.sep != '\t') {
+	// The one that could be worth most is tried first, and one that could not be worth more is not tried.
+	most, at := 0, len(candidates)
+	for _, c := range promising(lines) {
+		if c.most < most || c.most == most && c.rank > at {
 			continue
 		}
-		d, rows := tryDialect(lines, c)
-		if rows == 0 {
-			continue
-		}
-		texts := 0
-		for _, t := range d.text {
-			if t {
-				texts++
-			}
-		}
-		worth := 100
-		if texts > 0 {
-			worth = 10
-		}
-		score := rows * worth
-		if d.sep != ' ' { // spaces and tabs part dates from times too
-			score += min(d.cols-texts, 8)
-		}
-		if score > most {
-			best, most, ok = d, score, true
+		d := candidates[c.rank]
+		d.old = old
+		d, rows := tryDialect(lines, d)
+		if score := d.worth(rows); score > most || score == most && score > 0 && c.rank < at {
+			best, most, at, ok = d, score, c.rank, true
 		}
 	}
 	if !ok {
@@ -88,6 +74,98 @@ func findDialect(lines [][]byte, old bool, o traceio.Options) (best dialect, ok 
 	return best, true
 }
 
+// worth is how well a dialect reads lines of which so many are rows of it.
+func (d dialect) worth(rows int) int {
+	if rows == 0 {
+		return 0
+	}
+	texts := 0
+	for _, t := range d.text {
+		if t {
+			texts++
+		}
+	}
+	score := rows * 100
+	if texts > 0 {
+		score = rows * 10
+	}
+	if d.sep != ' ' { // spaces and tabs part dates from times too
+		score += min(d.cols-texts, 8)
+	}
+	return score
+}
+
+// promise is what a candidate could be worth at most.
+type promise struct{ rank, most int }
+
+// promising are the candidates whose separator appears, with what each could be worth, the most first. A row has a digit and is no comment,
+// and no more fields than its separators part.
+func promising(lines [][]byte) []promise {
+	rows := 0
+	fields := map[byte]int{}
+	for _, line := range lines {
+		for _, sep := range []byte{'\t', ';', ','} {
+			if n := bytes.Count(line, []byte{sep}); n > 0 {
+				fields[sep] = max(fields[sep], n)
+			}
+		}
+		if text := bytes.TrimSpace(line); bytes.ContainsAny(text, "0123456789") && text[0] != '%' && !bytes.HasPrefix(text, []byte("//")) && (text[0] != '#' || isMissing(text)) {
+			rows++
+		}
+	}
+	var out []promise
+	for i, c := range candidates {
+		if c.sep == ' ' {
+			out = append(out, promise{i, 100 * rows})
+		} else if n := fields[c.sep]; n > 0 || c.sep == '\t' {
+			out = append(out, promise{i, 100*rows + min(n+1, 8)})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b promise) int { return b.most - a.most })
+	return out
+}
+
+// anyDialect tells that findDialect finds one, without asking which is the best.
+func anyDialect(lines [][]byte, old bool) bool {
+	var try []dialect
+	for _, c := range candidates {
+		if c.sep == ' ' || c.sep == '\t' || appears(lines, c.sep) {
+			c.old = old
+			try = append(try, c)
+		}
+	}
+	var row rowPattern
+	for _, line := range lines {
+		if isBlank(line) {
+			continue
+		}
+		for _, c := range try {
+			if row.of(line, c) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// rowPattern is the pattern of a line, with the memory that it is found in.
+type rowPattern struct {
+	fields  [][]byte
+	pattern []byte
+}
+
+// of finds the pattern of a line that is not blank; false when it is no row.
+func (p *rowPattern) of(line []byte, d dialect) bool {
+	if _, is := commentText(line, d.sep); is {
+		return false
+	}
+	if p.fields = splitFields(p.fields, line, d.sep); len(p.fields) > mostColumns {
+		return false
+	}
+	p.pattern = patternOf(p.pattern[:0], p.fields, d)
+	return len(p.pattern) > 0
+}
+
 func appears(lines [][]byte, sep byte) bool {
 	for _, l := range lines {
 		if bytes.IndexByte(l, sep) >= 0 {
@@ -102,27 +180,29 @@ func tryDialect(lines [][]byte, d dialect) (dialect, int) {
 	patterns := make([]string, len(lines))
 	count := map[string]int{}
 	top := ""
-	var fields [][]byte
+	var row rowPattern
+	same := "" // pattern of the rows just before, which most rows share
+	n := 0     // of them so far
 	for i, line := range lines {
-		if isBlank(line) {
+		if isBlank(line) || !row.of(line, d) {
 			continue
 		}
-		if _, is := commentText(line, d.sep); is {
-			continue
+		if string(row.pattern) != same {
+			count[same] = n
+			same = string(row.pattern)
+			n = count[same]
 		}
-		if fields = splitFields(fields, line, d.sep); len(fields) > mostColumns {
-			continue
+		patterns[i] = same
+		n++
+		most := n
+		if top != same {
+			most = count[top]
 		}
-		p := patternOf(fields, d)
-		if p == "" {
-			continue
-		}
-		patterns[i] = p
-		count[p]++
-		if better(p, count[p], top, count[top]) {
-			top = p
+		if better(same, n, top, most) {
+			top = same
 		}
 	}
+	count[same] = n
 	if top == "" {
 		return d, 0
 	}
@@ -186,26 +266,26 @@ func isComment(line []byte, sep byte) bool {
 	return is
 }
 
-// patternOf writes 'w' for words, 'e' for an empty last field and 'n' for all else, "" when no field is a number.
-func patternOf(fields [][]byte, d dialect) string {
-	p := make([]byte, len(fields))
+// patternOf adds 'w' to p for words, 'e' for an empty last field and 'n' for all else; nothing when no field is a number.
+func patternOf(p []byte, fields [][]byte, d dialect) []byte {
 	numbers := false
-	for k, f := range fields {
-		p[k] = 'n'
+	for _, f := range fields {
+		is := byte('n')
 		switch d.kindOf(f) {
 		case kindNumber:
 			numbers = true
 		case kindWords:
-			p[k] = 'w'
+			is = 'w'
 		}
+		p = append(p, is)
 	}
 	if !numbers {
-		return ""
+		return p[:0]
 	}
 	if k := len(p) - 1; k > 0 && len(fields[k]) == 0 {
 		p[k] = 'e'
 	}
-	return string(p)
+	return p
 }
 
 // oneColumn tells that rows such as "12,5" are one number with a decimal comma, not two integers: the line of

@@ -27,8 +27,10 @@ func (d dialect) kindOf(f []byte) fieldKind {
 	if isMissing(f) {
 		return kindMissing
 	}
-	if _, ok := clockField(f, d.old); ok {
-		return kindClock
+	if bytes.IndexByte(f, ':') >= 0 { // every clock time has one
+		if _, ok := clockField(f, d.old); ok {
+			return kindClock
+		}
 	}
 	if _, n := dateAt(f); n == len(f) {
 		return kindDate
@@ -58,7 +60,10 @@ func splitFields(dst [][]byte, line []byte, sep byte) [][]byte {
 			return append(dst, line)
 		}
 		end := -1
-		rest := bytes.TrimLeft(line, " ")
+		rest := line
+		for len(rest) > 0 && rest[0] == ' ' {
+			rest = rest[1:]
+		}
 		if len(rest) > 0 && rest[0] == '"' {
 			if q := closingQuote(rest); q > 0 {
 				if k := bytes.IndexByte(rest[q:], sep); k >= 0 {
@@ -120,6 +125,9 @@ func closingQuote(f []byte) int {
 }
 
 func tidy(f []byte) []byte {
+	if n := len(f); n == 0 || f[0] > ' ' && f[0] != '"' && f[n-1] > ' ' {
+		return f // nothing to take off
+	}
 	f = bytes.Trim(f, " \t\r\f\v")
 	if len(f) >= 2 && f[0] == '"' && f[len(f)-1] == '"' {
 		f = bytes.TrimSpace(f[1 : len(f)-1])

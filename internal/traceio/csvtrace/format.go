@@ -42,7 +42,7 @@ func (x Format) Sniff(head []byte, name string) int {
 	if returnsOnly(text) {
 		text = bytes.ReplaceAll(text, []byte{'\r'}, []byte{'\n'})
 	}
-	if _, ok := findDialect(headLines(text), x.old, traceio.Options{}); ok {
+	if anyDialect(headLines(text), x.old) {
 		return 60 + named
 	}
 	return named / 2
