@@ -40,10 +40,10 @@ questions:
     against: {knot: sewn eyes}
     at_least: 0.8
   - name: connector
-    question: Does a drop by half its length on sewn eyes stay below what a connector of 25 kN is rated for?
+    question: Does a drop by half its length on new sewn eyes stay below what a connector of 25 kN is rated for?
     of: peak force
     quantile: 95 %
-    where: {knot: sewn eyes, fall: 450 mm}
+    where: {knot: sewn eyes, conditioning: new, fall: 450 mm}
     at_most: 25 kN
 `
 

@@ -31,9 +31,9 @@ var layers = map[string]int{
 var inside = map[string][]string{
 	"internal/identify": {"internal/arrest"},
 	"internal/plan":     {"internal/arrest"},
-	"internal/question": {"internal/compare"}, // the drops that count, and what they show, are told there
-	"internal/acquire":  {"internal/traceio"}, // its descriptions are read with the same YAML reader
-	"internal/app":      {"internal/look"},    // what is entered is entered into a campaign that can be read
+	"internal/question": {"internal/compare", "internal/limits"}, // the drops that count, what they show, and the bounds of the next one
+	"internal/acquire":  {"internal/traceio"},                    // its descriptions are read with the same YAML reader
+	"internal/app":      {"internal/look"},                       // what is entered is entered into a campaign that can be read
 	"internal/day":      {"internal/look", "internal/app"},
 	"internal/foresee":  {"internal/look"}, // a campaign's drops on a map of falls
 }

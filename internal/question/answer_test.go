@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -73,21 +74,46 @@ func TestBreakProbability(t *testing.T) {
 	}
 }
 
-// Source: by hand. The logarithms of 10, 10 e^0.1 and 10 e^0.2 kN have the mean ln 10 + 0.1 and the sd 0.1; the one-sided 95/95 factor of n = 3 is 7.656
-// (ISO 16269-6, table of k for one-sided limits with unknown sd; recalled).
+// Source: by hand. 10, 11 and 12 kN have the mean 11 and the sd 1; the one-sided 95/95 factor of n = 3 is 7.656 (ISO 16269-6, table of k for one-sided
+// limits with unknown sd; recalled).
 func TestPeakOfTheNextDrops(t *testing.T) {
-	entries := []compare.Entry{made(1, "sewn", drop.Held, 10), made(2, "sewn", drop.Held, 10*math.Exp(0.1)), made(3, "sewn", drop.Held, 10*math.Exp(0.2))}
-	w := drop.Written{ID: "p", Of: "peak force", AtMost: "24 kN"}
+	entries := []compare.Entry{made(1, "sewn", drop.Held, 10), made(2, "sewn", drop.Held, 11), made(3, "sewn", drop.Held, 12)}
+	w := drop.Written{ID: "p", Of: "peak force", AtMost: "18.7 kN"}
 	a := one(t, w, entries)
-	near(t, "upper bound", a.Hi, 10000*math.Exp(0.1+0.7656), 10)
-	near(t, "estimate", a.Estimate, 10000*math.Exp(0.1+0.1*1.6449), 1)
+	near(t, "upper bound", a.Hi, 18656, 1)
+	near(t, "estimate", a.Estimate, 11000+1644.85, 0.1)
 	if a.Verdict != Yes {
 		t.Errorf("%s", a.Statement)
 	}
-	w.AtMost = "23 kN"
-	if a = one(t, w, entries); a.Verdict != CannotTell {
+	w.AtMost = "18.6 kN"
+	if a = one(t, w, entries); a.Verdict != CannotTell || *a.MoreDrops < 1 || *a.MoreDrops > 3 {
 		t.Errorf("%s", a.Statement)
 	}
+	w.AtMost = "11 kN" // below the lower bound of what 95 % stay below
+	if a = one(t, w, entries); a.Verdict != No {
+		t.Errorf("%s", a.Statement)
+	}
+	// The limits are judged by the same bounds, uncertainty of the force scale included.
+	for i := range entries {
+		entries[i].Expanded = 400
+	}
+	var peaks []limits.Peak
+	for _, e := range entries {
+		peaks = append(peaks, limits.Peak{Lo: e.Peak, Hi: e.Peak, Expanded: e.Expanded})
+	}
+	j, err := limits.JudgeNext(peaks, 15000, limits.Usual())
+	if err != nil {
+		t.Fatal(err)
+	}
+	a = one(t, w, entries)
+	near(t, "upper bound as of a limit", a.Hi, j.Bound.SI(), 1e-6)
+	near(t, "lower bound as of a limit", a.Lo, j.QuantileLo.SI(), 1e-6)
+	// A specimen that let go, or a record that does not show its peak, bounds nothing from above.
+	entries[1].CutOff = true
+	if a = one(t, w, entries); a.Verdict != CannotTell || a.Hi != nil {
+		t.Errorf("cut off: %s", a.Statement)
+	}
+	entries[1].CutOff = false
 	// One drop shows no spread: nothing is said of the next.
 	a = one(t, w, entries[:1])
 	if a.Verdict != CannotTell || a.Hi != nil {
@@ -197,12 +223,14 @@ func TestStrengthRatioOfUnlikeSpreads(t *testing.T) {
 	if a.Verdict != Yes || !(*a.Lo < 0.5 && *a.Hi > 0.5) {
 		t.Errorf("%s", a.Statement)
 	}
-	// Bounds are those of the two put together: ln r - sqrt(d^2 + e^2), with d and e how far the bounds of each lie from it.
-	u := quantileOf(valuesOf(a.Parts[0].of.upper, compare.Entry.Strength), strengthFamily, 0.5)
-	l := quantileOf(valuesOf(a.Parts[0].of.lower, compare.Entry.Strength), strengthFamily, 0.5)
-	x, _ := u.bound(0.05, false)
-	y, _ := l.bound(0.05, true)
-	near(t, "lower bound", a.Lo, u.value/l.value*math.Exp(-math.Hypot(math.Log(x/u.value), math.Log(y/l.value))), 1e-9)
+	// The bounds are those of the ratio that compare prints, one-sided.
+	g := a.Parts[0].of
+	r, err := compare.RatioOf(valuesOf(g.upper, compare.Entry.Strength), valuesOf(g.lower, compare.Entry.Strength), strengthFamily, 0.5, 0.9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "lower bound", a.Lo, *r.Lo, 1e-12)
+	near(t, "upper bound", a.Hi, *r.Hi, 1e-12)
 	if a.N != 10 || a.Parts[0].N != 5 || a.Parts[0].NLower != 5 {
 		t.Errorf("counts %d, %d over %d", a.N, a.Parts[0].N, a.Parts[0].NLower)
 	}

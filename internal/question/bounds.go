@@ -39,25 +39,23 @@ func seenIn(values []censor.Value) int {
 	return n
 }
 
-// quantileOf is the quantile p of what the values are of: by the family where enough were seen, else without one.
-func quantileOf(values []censor.Value, family censor.Family, p float64) figure {
+// strengthOf is the quantile p of strengths: by a Weibull fit with bounds that cover in small samples where enough were seen, else without a family.
+func strengthOf(values []censor.Value, p float64) figure {
 	if len(values) == 0 {
 		return none(message.Say("no drop shows a force"))
 	}
 	if seenIn(values) < leastSeen {
 		return freeQuantile(values, p)
 	}
-	if family == censor.Lognormal && complete(values) {
-		return normalQuantile(values, p)
-	}
-	m, err := censor.Fit(values, family)
+	m, err := censor.Fit(values, strengthFamily)
 	if err != nil {
 		f := freeQuantile(values, p)
 		f.why = message.Why(err)
 		return f
 	}
+	m = m.Calibrated()
 	return figure{
-		value: m.Quantile(p), method: message.Say("%s fit, profile likelihood", family),
+		value: m.Quantile(p), method: message.Say("%s fit, bounds calibrated for small samples", strengthFamily),
 		bound: func(tail float64, upper bool) (float64, bool) {
 			i, err := m.QuantileInterval(p, 1-2*tail)
 			switch {
@@ -71,46 +69,56 @@ func quantileOf(values []censor.Value, family censor.Family, p float64) figure {
 	}
 }
 
-func complete(values []censor.Value) bool {
-	for _, v := range values {
-		if v.Kind() != censor.Observed {
-			return false
-		}
-	}
-	return true
-}
-
-// normalQuantile is the quantile p of values whose logarithms are normal, all of them seen, with exact bounds:
+// peakOf is the quantile p of the arrest force of the next drops, from drops whose peak was measured, with exact bounds for peaks that are normal:
 //
-//	ln q = mean + k sd, k = t(1 - tail or tail; n-1, z sqrt n)/sqrt n, t noncentral, z the normal quantile of p
+//	mean + z sd +- hypot((k - z) sd, z' u), k = t(1 - tail; n-1, z sqrt n)/sqrt n, t noncentral, z and z' the normal quantiles of p and 1 - tail
 //
+// u is the largest standard uncertainty of a peak, nearly all of which all drops share. These are the bounds by which limits are judged (limits.Sample). Where a
+// specimen let go or a record does not show its peak, nothing bounds the next one from above.
 // Source: ISO 16269-6:2014, one-sided statistical tolerance limits (recalled); Owen 1968.
-func normalQuantile(values []censor.Value, p float64) figure {
+func peakOf(values []censor.Value, p, u float64) figure {
 	n := len(values)
+	if seen := observed(values); seen < n {
+		return none(message.Say("of %d specimens %d show only that a whole arrest asks for at least their peak, or between what it lies", n, n-seen))
+	}
+	if n < 2 {
+		return none(message.Say("%d specimens show no scatter", n))
+	}
 	mean, ss := 0.0, 0.0
 	for _, v := range values {
-		mean += math.Log(v.Lo) / float64(n)
+		mean += v.Lo / float64(n)
 	}
 	for _, v := range values {
-		d := math.Log(v.Lo) - mean
-		ss += d * d
+		ss += (v.Lo - mean) * (v.Lo - mean)
 	}
 	sd := math.Sqrt(ss / float64(n-1))
 	if !(sd > 0) {
 		return none(message.Say("all %d values are the same, which shows no spread", n))
 	}
+	z := uncert.NormalQuantile(p)
 	return figure{
-		value: math.Exp(mean + uncert.NormalQuantile(p)*sd), method: message.Say("lognormal, exact tolerance bounds"),
+		value: mean + z*sd, method: message.Say("exact tolerance bounds, peaks taken as normal"),
 		bound: func(tail float64, upper bool) (float64, bool) {
-			// The factor of a lower bound of the share 1-p above is that of an upper bound of the share p below, turned.
-			content, sign := p, 1.0
-			if !upper {
-				content, sign = 1-p, -1.0
+			measured := uncert.NormalQuantile(1-tail) * u
+			if upper {
+				k, err := exact.OneSidedFactor(n, p, 1-tail)
+				return mean + z*sd + math.Hypot((k-z)*sd, measured), err == nil
 			}
-			k, err := exact.OneSidedFactor(n, content, 1-tail)
-			return math.Exp(mean + sign*k*sd), err == nil
+			// A lower bound of the quantile p of a value is an upper one of the quantile 1 - p of the value turned.
+			k, err := exact.OneSidedFactor(n, 1-p, 1-tail)
+			return mean + z*sd - math.Hypot((k+z)*sd, measured), err == nil
 		},
 	}
+}
+
+func observed(values []censor.Value) int {
+	n := 0
+	for _, v := range values {
+		if v.Kind() == censor.Observed {
+			n++
+		}
+	}
+	return n
 }
 
 // freeQuantile bounds the quantile p without a family. The quantile is at least x when it can be ruled out that the share p or more lies below x: by the exact
@@ -162,34 +170,39 @@ func split(values []censor.Value, x float64, orAt bool) (below, n int) {
 	return below, n
 }
 
-// ratioOf is a ratio of two figures with bounds from their own:
-//
-//	ln r - sqrt((ln a - ln a_lo)^2 + (ln b_hi - ln b)^2), and likewise above
-//
-// which takes whatever spread each of them has. Source: Zou and Donner, Statistics in Medicine 27 (2008) 1693-1702 (recalled).
-func ratioOf(a, b figure) figure {
-	switch {
-	case math.IsNaN(a.value):
-		return none(a.why)
-	case math.IsNaN(b.value):
-		return none(b.why)
+// ratioOf is the ratio of the quantiles p of two kinds, each with a scatter of its own, pulled together only as far as the values leave them unknown.
+func ratioOf(above, below []censor.Value, family censor.Family, p float64) figure {
+	for _, values := range [][]censor.Value{above, below} {
+		if seenIn(values) < leastSeen {
+			return none(message.Say("%d of %d values were seen, the others are bounds: too few for a fit", seenIn(values), len(values)))
+		}
+	}
+	r, err := compare.FitRatio(above, below, family)
+	if err != nil {
+		return none(message.Why(err))
+	}
+	middle, err := r.Quantile(p, 1-2*usualTail)
+	if err != nil {
+		return none(message.Why(err))
 	}
 	return figure{
-		value: a.value / b.value, method: message.Say("%s; bounds of the two put together", a.method),
+		value: middle.Estimate, method: message.Say("%s fit, scatters partly pooled", family),
 		bound: func(tail float64, upper bool) (float64, bool) {
-			x, okA := a.bound(tail, upper)
-			y, okB := b.bound(tail, !upper)
-			if !okA || !okB || !(x > 0 && y > 0) {
-				return 0, false
+			q, err := r.Quantile(p, 1-2*tail)
+			switch {
+			case err != nil:
+			case upper && q.Hi != nil:
+				return *q.Hi, true
+			case !upper && q.Lo != nil:
+				return *q.Lo, true
 			}
-			half := math.Hypot(math.Log(x/a.value), math.Log(y/b.value))
-			if !upper {
-				half = -half
-			}
-			return a.value / b.value * math.Exp(half), true
+			return 0, false
 		},
 	}
 }
+
+// usualTail is the risk at which an estimate is asked for, which does not depend on it.
+const usualTail = 0.05
 
 // shareOf is the probability of k in n with exact bounds.
 func shareOf(k, n int) figure {
@@ -239,19 +252,19 @@ func scaled(f figure, u float64) figure {
 // unknownScale is the standard uncertainty that stands for a force scale of which nothing is known. Common practice, no source.
 const unknownScale = 0.025
 
-// scaleOf is the largest relative standard uncertainty of the peaks: of a rig, nearly all of it is that of the scale.
-func scaleOf(entries []compare.Entry) float64 {
-	u := 0.0
+// scaleOf is the largest standard uncertainty of the peaks, relative and in N: of a rig, nearly all of it is that of the scale.
+func scaleOf(entries []compare.Entry) (relative, newtons float64) {
 	for _, e := range entries {
 		r := e.Row()
 		if r.Peak == nil || !(r.Peak.SI() > 0) {
 			continue
 		}
-		own := e.Expanded.SI() / 2 / e.Peak.SI()
+		own := e.Expanded.SI() / 2
 		if e.NoScale {
-			own = math.Hypot(own, unknownScale)
+			own += unknownScale * e.Peak.SI()
 		}
-		u = math.Max(u, own)
+		newtons = math.Max(newtons, own)
+		relative = math.Max(relative, own/e.Peak.SI())
 	}
-	return u
+	return relative, newtons
 }

@@ -76,7 +76,7 @@ func (p *Part) more(a *Answer, yes bool) (n int, why message.Sentence, ok bool) 
 	}
 	scale := 0.0
 	if q.Of.IsForce() {
-		scale = scaleOf(p.of.upper)
+		scale, _ = scaleOf(p.of.upper)
 	}
 	return moreOf(math.Abs(math.Log(*bound / *p.Estimate)), math.Abs(math.Log(*p.Estimate / *p.Threshold)), scale, tail, have)
 }
@@ -132,7 +132,7 @@ func moreCounts(k, n int, threshold, tail float64, upper bool) (int, message.Sen
 	return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
 }
 
-// next is the drop that would tell most: one of the part that decides; of a ratio in the half whose bound moves most with one more; of a strength in the
+// next is the drop that would tell most: one of the part that decides; of a ratio in the half of which less was seen; of a strength in the
 // fall that loads the specimen most, as a strength is only seen where it breaks. planned are those of the plan that were not taken.
 func (a *Answer) next(planned []compare.Entry) (message.Sentence, map[string]string) {
 	if a.worst < 0 {
@@ -192,21 +192,11 @@ func hardest(entries []compare.Entry) *compare.Entry {
 	return &e
 }
 
-// lowerTells tells that one more of the lower half moves the bound of a ratio more: the variance of a half falls by itself over its number.
+// lowerTells tells that one more of the lower half tells more: the half of which fewer values were seen, as the spread of a mean falls with their number.
 func (p *Part) lowerTells(a *Answer) bool {
-	q := a.question
-	value, family := compare.Entry.Strength, strengthFamily
-	if q.Of == drop.AskPeakRatio {
-		value, family = compare.Entry.Arrest, peakFamily
+	value := compare.Entry.Strength
+	if a.question.Of == drop.AskPeakRatio {
+		value = compare.Entry.Arrest
 	}
-	gain := func(entries []compare.Entry) float64 {
-		f := quantileOf(valuesOf(entries, value), family, q.Quantile.SI())
-		v, ok := f.bound(1-a.LoConfidence, false)
-		if !ok || math.IsNaN(f.value) {
-			return math.Inf(1)
-		}
-		half := math.Log(f.value / v)
-		return half * half / float64(len(entries))
-	}
-	return gain(p.of.lower) > gain(p.of.upper)
+	return seenIn(valuesOf(p.of.lower, value)) < seenIn(valuesOf(p.of.upper, value))
 }

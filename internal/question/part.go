@@ -20,18 +20,19 @@ func (p Part) Said() message.Sentence { return message.Say("%s", message.Names(p
 
 // figure works out what a part says of a question.
 func (p *Part) figure(q drop.Question) figure {
-	g := p.of
+	g, share := p.of, q.Quantile.SI()
+	u, newtons := scaleOf(g.upper)
 	switch q.Of {
 	case drop.AskStrength:
-		return scaled(quantileOf(valuesOf(g.upper, compare.Entry.Strength), strengthFamily, q.Quantile.SI()), scaleOf(g.upper))
+		return scaled(strengthOf(valuesOf(g.upper, compare.Entry.Strength), share), u)
 	case drop.AskPeak:
-		return scaled(quantileOf(valuesOf(g.upper, compare.Entry.Arrest), peakFamily, q.Quantile.SI()), scaleOf(g.upper))
+		return peakOf(valuesOf(g.upper, compare.Entry.Arrest), share, newtons)
 	case drop.AskBreaks:
 		return shareOf(broke(g.upper), len(g.upper))
 	case drop.AskStrengthRatio:
-		return ratioOf(quantileOf(valuesOf(g.upper, compare.Entry.Strength), strengthFamily, q.Quantile.SI()), quantileOf(valuesOf(g.lower, compare.Entry.Strength), strengthFamily, q.Quantile.SI()))
+		return ratioOf(valuesOf(g.upper, compare.Entry.Strength), valuesOf(g.lower, compare.Entry.Strength), strengthFamily, share)
 	case drop.AskPeakRatio:
-		return ratioOf(quantileOf(valuesOf(g.upper, compare.Entry.Arrest), peakFamily, q.Quantile.SI()), quantileOf(valuesOf(g.lower, compare.Entry.Arrest), peakFamily, q.Quantile.SI()))
+		return ratioOf(valuesOf(g.upper, compare.Entry.Arrest), valuesOf(g.lower, compare.Entry.Arrest), peakFamily, share)
 	}
 	return none(message.Say("it is not known what is asked"))
 }
