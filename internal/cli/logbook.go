@@ -2,11 +2,13 @@ package cli
 
 import (
 	"encoding/json"
+	"fmt"
 	"strconv"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
@@ -51,6 +53,14 @@ func what(e store.Entry) string {
 		var c drop.Checklist
 		if json.Unmarshal([]byte(e.Payload), &c) == nil {
 			return listWords(c)
+		}
+	case store.KindQuestion:
+		var q drop.Question
+		if json.Unmarshal([]byte(e.Payload), &q) == nil {
+			if q.Withdrawn != "" {
+				return "asked no longer: " + q.Withdrawn
+			}
+			return fmt.Sprintf("is %s %s?", question.QuantityWords(q), question.BoundWords(q))
 		}
 	case store.KindPhoto:
 		var p store.Photo

@@ -117,7 +117,7 @@ func (s *Server) tell(r *http.Request, v *dropPage) error {
 		return err
 	}
 	for _, e := range all {
-		if e.Subject != v.Drop.ID {
+		if e.Subject != v.Drop.ID || e.Kind == store.KindQuestion {
 			continue
 		}
 		line := storyLine{Seq: e.Seq, At: e.At, Kind: e.Kind}
@@ -173,6 +173,15 @@ func entryWords(e store.Entry) (head, text string) {
 			text += " (" + p.By + ")"
 		}
 		return "photo attached", text
+	case store.KindQuestion:
+		var q drop.Question
+		if json.Unmarshal([]byte(e.Payload), &q) != nil {
+			return "question asked", ""
+		}
+		if q.Withdrawn != "" {
+			return "question withdrawn", q.Withdrawn
+		}
+		return "question asked", q.Text
 	case store.KindReduction:
 		return "reduced", ""
 	}
