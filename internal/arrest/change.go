@@ -87,6 +87,9 @@ func (m *solver) breakNow() {
 	if m.ramp > 0 {
 		m.phase = tearing
 		m.tornAt = m.t + m.ramp
+		if m.hollow { // its strain falls to zero with a vertical tangent
+			m.tornAt -= 1e-9 * m.ramp
+		}
 		return
 	}
 	m.part()

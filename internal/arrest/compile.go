@@ -154,7 +154,7 @@ func (m *solver) compileTextile(t *Textile, i int) {
 	if t.Friction > 0 {
 		l.mu, l.grip = t.Friction.SI(), slidingUp
 		l.kf = orDefault(t.FrictionStiffness.SI(), 5*(l.e1+l.e2+l.e3))
-		l.weak = l.keepsUp(surelyStrained) < 0
+		l.weak = l.keepsUp(min(giant/l.e1, math.Sqrt(giant/l.e2), math.Cbrt(giant/l.e3))) < 0
 		l.restGrip()
 	}
 	if l.e1 == 0 && len(l.branches) == 0 {
@@ -175,8 +175,8 @@ func (m *solver) compileTextile(t *Textile, i int) {
 // share the first micrometres would otherwise be open. At a strain of 1 % it changes the force by a part in 10^8 at most.
 const hair = 1e-12
 
-// surelyStrained is a strain beyond which a friction branch is not expected to be asked.
-const surelyStrained = 2
+// giant is a force (N) that nothing here carries.
+const giant = 1e6
 
 // strength is what is left of the textile's strength, without knots.
 func (t *Textile) strength() float64 {

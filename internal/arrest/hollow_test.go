@@ -1,8 +1,11 @@
 package arrest
 
 import (
+	"context"
 	"math"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -185,4 +188,41 @@ func TestWeakFrictionAgainstSciPy(t *testing.T) {
 	amplitude := math.Hypot(w.Mass*g, w.Mass*omega*v)
 	closed := (math.Asin((w.Strength-w.Mass*g)/amplitude) + math.Asin(w.Mass*g/amplitude)) / omega
 	within(t, "closed form", *file.Results[0].Broke, closed, 1e-9, 0)
+}
+
+// Chains of any kind go on to their end with a closed ledger when their textiles have no stiffness at zero strain, a friction
+// softer than its bound, or their knots a power of any size.
+func TestAnyOddChainRuns(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := anyCase(t)
+		for i := range c.Chain {
+			e := &c.Chain[i]
+			if x := e.Textile; x != nil {
+				if rapid.Bool().Draw(t, "hollow") {
+					x.E1 = 0
+				}
+				if x.E1+x.E2+x.E3 == 0 {
+					x.E2 = 2e5
+				}
+				if x.Friction > 0 && rapid.Bool().Draw(t, "weak") {
+					x.FrictionStiffness = quantity.Force(rapid.Float64Range(1e3, 1e5).Draw(t, "Kf"))
+				}
+			}
+			if k := e.Knot; k != nil {
+				k.Power = quantity.Ratio(math.Pow(10, rapid.Float64Range(-4, 1.3).Draw(t, "power")))
+			}
+		}
+		r, err := Run(context.Background(), c, Options{})
+		if err != nil {
+			t.Fatalf("%v", err)
+		}
+		var e Engine
+		var s Summary
+		if err := e.Drop(c, &s); err != nil {
+			t.Fatalf("engine: %v", err)
+		}
+		if d := math.Abs((s.PeakForce - r.PeakForce).SI()); d > 1e-5*r.PeakForce.SI()+1e-5*c.Mass.SI() && r.Outcome != "broke" {
+			t.Fatalf("peaks %.9g N and %.9g N", s.PeakForce.SI(), r.PeakForce.SI())
+		}
+	})
 }

@@ -89,6 +89,14 @@ func (m *solver) carry(ctx context.Context) error {
 				return fmt.Errorf("stopped at t = %.6g s: %w", m.t, err)
 			}
 		}
+		if m.steps >= mostSteps {
+			return m.tooMany()
+		}
+		if m.steps&63 == 63 && m.atRest() {
+			m.probe.rest(m)
+			m.t = m.until
+			break
+		}
 		before := m.t
 		if _, err := m.step(m.until); err != nil {
 			return err
@@ -117,12 +125,38 @@ func (m *solver) carry(ctx context.Context) error {
 	return nil
 }
 
+// mostSteps is where a drop is given up: some seconds of work.
+const mostSteps = 300_000
+
+func (m *solver) tooMany() error {
+	return fmt.Errorf("the drop takes more than %d steps, of which the last came to t = %.6g s: end it sooner (until), or take a softer rig, a heavier node or more damping: the fastest part moves at %.3g rad/s",
+		mostSteps, m.t, m.fastest())
+}
+
 // still tells that the mass hangs at rest, to rounding: what then changes without end is rounding, and the rest of
 // the run changes nothing.
-func (m *solver) still() bool {
-	tiny := 1e-9 * m.vScale
+func (m *solver) still() bool { return m.hangs(1e-9) }
+
+// hangs tells that the mass hangs at rest to a share of the largest speed and force.
+func (m *solver) hangs(share float64) bool {
+	tiny := share * m.vScale
 	return m.phase == taut && m.limbs == 0 && math.Abs(m.v[0]) <= tiny && math.Abs(m.vc[0]) <= tiny &&
-		math.Abs(m.f[0]-m.mass*m.g) <= 1e-9*m.fScale
+		math.Abs(m.f[0]-m.mass*m.g) <= share*m.fScale
+}
+
+// atRest tells that the mass hangs, moving by less than is worth a step, and no branch has force left that would let it creep.
+func (m *solver) atRest() bool {
+	if !m.hangs(1e-7) {
+		return false
+	}
+	for i := range m.links {
+		for j := range m.links[i].branches {
+			if math.Abs(m.links[i].branches[j].q[0]) > 1e-9*m.fScale {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 func (m *solver) endless() error {
