@@ -12,11 +12,14 @@ type Case struct {
 	Fall    quantity.Length       `yaml:"fall"`    // free fall before the chain comes taut, >= 0
 	Speed   quantity.Speed        `yaml:"speed"`   // speed at first taut where it is measured; 0 = sqrt(2 g h)
 	Gravity quantity.Acceleration `yaml:"gravity"` // 0 = standard gravity
-	Until   quantity.Duration     `yaml:"until"`   // end of the run, counted from first taut; 0 = 1.5 s
+	Until   quantity.Duration     `yaml:"until"`   // end of the run, counted from first taut; 0 = 1.5 s, and on until the first arrest is over
 	Drops   int                   `yaml:"drops"`   // number of falls on the same specimen; 0 = 1
 	Rest    quantity.Duration     `yaml:"rest"`    // unloaded time between falls; 0 = long enough to relax fully
 	Floor   quantity.Length       `yaml:"floor"`   // depth of the floor below the place of first taut; 0 = none
 	Chain   []Element             `yaml:"chain"`   // from anchor to mass
+
+	AtLeast  bool `json:"-" yaml:"-"` // Until is a least: the run goes on until the first arrest is over, as without an Until
+	Unbroken bool `json:"-" yaml:"-"` // nothing parts, whatever the strengths: the peak is what the fall asks for
 }
 
 // Kind is the sort of an element.

@@ -13,7 +13,8 @@ func (m *solver) compile(c *Case, o Options) {
 	m.fall = c.Fall.SI()
 	m.speed = orDefault(c.Speed.SI(), math.Sqrt(2*m.g*m.fall))
 	m.until = orDefault(c.Until.SI(), 1.5)
-	m.floor = orDefault(c.Floor.SI(), inf)
+	m.atLeast, m.extended = c.AtLeast || c.Until == 0, false
+	m.ground, m.drift = orDefault(c.Floor.SI(), inf), math.NaN()
 	m.eps = orDefault(o.Tolerance, 1e-12)
 	m.order, m.method = 20, Taylor
 	m.summaryOnly, m.enough, m.limit = false, 2e-16, balanceLimit
@@ -26,6 +27,9 @@ func (m *solver) compile(c *Case, o Options) {
 	for i := range c.Chain {
 		m.names = append(m.names, c.Label(i))
 		m.compileElement(c, i)
+	}
+	if c.Unbroken {
+		m.strength, m.weakest, m.ramp = inf, -1, 0
 	}
 	m.scales()
 	m.shiftKnots()
@@ -259,6 +263,10 @@ func (m *solver) reset() {
 	m.friction, m.slip, m.broken = 0, 0, 0
 	m.offset = 0
 	m.offset = m.chainLength()
+	if math.IsNaN(m.drift) {
+		m.drift = m.offset
+	}
+	m.floor = m.ground - (m.offset - m.drift) // the floor stays where it is when the specimen has become longer
 	for i := range m.links {
 		m.links[i].longest = 0
 		m.links[i].lost[0] = 0

@@ -13,6 +13,7 @@ type Summary struct {
 	PeakForce quantity.Force // largest force that the load cell feels
 	PeakTime  quantity.Duration
 	PeakChain quantity.Force
+	Certainty Certainty
 	Outcome   drop.Outcome
 	Broke     int // place in the chain of what parted, -1 = nothing
 	BrokeTime quantity.Duration
@@ -54,19 +55,30 @@ func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) *
 // where it failed.
 func (e *Engine) Drop(c *Case, out *Summary) error {
 	if e.fast.fits(c) && clearlyValid(c) {
-		e.fast.eps = e.fastTolerance()
-		e.fast.drop(c, out)
-		return nil
+		return e.short(c, out)
 	}
 	if err := c.Validate(); err != nil {
 		return err
 	}
 	if e.fast.fits(c) {
-		e.fast.eps = e.fastTolerance()
-		e.fast.drop(c, out)
-		return nil
+		return e.short(c, out)
 	}
 	return e.general(c, out)
+}
+
+// short takes the short way; a drop that has not turned by the end of a run that may go on takes the general way.
+func (e *Engine) short(c *Case, out *Summary) error {
+	e.fast.eps = e.fastTolerance()
+	e.fast.drop(c, out)
+	if out.unfinished(c) {
+		return e.general(c, out)
+	}
+	return nil
+}
+
+// unfinished tells that a run ended too soon that may go on.
+func (s *Summary) unfinished(c *Case) bool {
+	return s.Certainty == RunTooShort && (c.Until == 0 || c.AtLeast)
 }
 
 // clearlyValid tells that a case of the short way is clearly in order; where it is not sure, Validate decides.
@@ -119,6 +131,11 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 	}
 	if len(e.shortWay) > 0 {
 		e.lanes.lockstep(&e.drops, e.fastTolerance(), cases, e.shortWay, out)
+		for _, i := range e.shortWay {
+			if out[i].unfinished(&cases[i]) {
+				e.generalWay = append(e.generalWay, i)
+			}
+		}
 	}
 	if len(e.generalWay) == 0 {
 		return nil
@@ -162,7 +179,7 @@ func (e *Engine) general(c *Case, out *Summary) error {
 func (m *solver) summary(out *Summary) {
 	k := &m.track
 	*out = Summary{
-		PeakChain: quantity.Force(k.chainPeak), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
+		PeakChain: quantity.Force(k.chainPeak), Certainty: m.certainty(), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
 		End: MassState{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps,
 	}
 	out.largest(k.peaks)
@@ -194,7 +211,7 @@ func (e *Engine) runInFull(c *Case, out *Summary) error {
 	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
 	}
-	*out = Summary{PeakChain: r.PeakChain, Outcome: r.Outcome, Broke: -1, Lowest: r.Lowest, End: r.End, Arrests: len(r.Peaks), Steps: r.Steps}
+	*out = Summary{PeakChain: r.PeakChain, Certainty: r.Certainty, Outcome: r.Outcome, Broke: -1, Lowest: r.Lowest, End: r.End, Arrests: len(r.Peaks), Steps: r.Steps}
 	out.largest(r.Peaks)
 	if r.Broke != nil {
 		out.Broke, out.BrokeTime = r.Broke.place, r.Broke.T

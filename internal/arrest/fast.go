@@ -32,6 +32,7 @@ type fast struct {
 	deepest float64
 	rising  bool
 	sinking bool
+	turned  bool // the mass has turned round
 	arrests int
 	steps   int
 	ce, cf  [fastOrder + 1]float64
@@ -77,10 +78,11 @@ func (f *fast) load(c *Case) {
 		f.flex = 1 / c.Chain[0].Rig.Stiffness.SI()
 	}
 	f.strength, f.weakest = inf, -1
-	if t.Strength > 0 {
+	if t.Strength > 0 && !c.Unbroken {
 		f.strength, f.weakest = t.strength(), n-1
 	}
 	f.t, f.e, f.v, f.z = 0, 0, f.speed, 0
+	f.turned = false
 	f.scale = f.mass * f.g
 	f.arrests, f.steps, f.deepest = 0, 0, 0
 	f.begin()
@@ -204,7 +206,7 @@ func (f *fast) took(l *lanes, lane int, h, e, v, z, force, rate float64, out *Su
 		return f.part(h, force, out)
 	}
 	if bottom {
-		f.sinking = false
+		f.sinking, f.turned = false, true
 		at := zero(&f.cv, h, f.v, v)
 		f.deepest = max(f.deepest, f.length*horner(&f.ce, at)+f.flex*horner(&f.cf, at))
 	}
@@ -244,6 +246,9 @@ func (f *fast) close(out *Summary) {
 
 func (f *fast) stop(out *Summary, x, v float64) stage {
 	out.PeakChain = out.PeakForce
+	if out.Certainty = RunTooShort; f.turned || out.Outcome == drop.Broke {
+		out.Certainty = PeakPassed
+	}
 	out.Lowest = quantity.Length(max(f.deepest, x))
 	out.End = MassState{quantity.Duration(f.t), quantity.Length(x), quantity.Speed(v)}
 	out.Arrests, out.Steps = f.arrests, f.steps

@@ -226,6 +226,9 @@ func (o *octet) depth(i int) {
 	m := &d.m
 	fetch(&r.cx, i, &m.x)
 	fetch(&r.cv, i, &m.v)
+	if m.v[0] > 0 && r.v[i] <= 0 {
+		m.track.turned = true
+	}
 	at := r.h[i]
 	if v := r.v[i]; v < 0 {
 		at = passage(&m.v, m.order, 0, at, m.v[0])

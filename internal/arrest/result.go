@@ -115,6 +115,7 @@ type Result struct {
 	PeakForce quantity.Force     `json:"peak_force_N"` // largest force that the load cell feels
 	PeakTime  quantity.Duration  `json:"peak_time_s"`
 	PeakChain quantity.Force     `json:"peak_chain_N"` // largest chain force; differs from PeakForce where the rig has a node mass
+	Certainty Certainty          `json:"certainty"`    // whether these are the largest forces that the fall asks for
 	Peaks     []Peak             `json:"peaks"`
 	Events    []Event            `json:"events"`
 	Outcome   drop.Outcome       `json:"outcome"`

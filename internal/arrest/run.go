@@ -83,7 +83,11 @@ func (m *solver) run(ctx context.Context) error {
 // carry takes the solver from a settled state to the end of the case.
 func (m *solver) carry(ctx context.Context) error {
 	idle := 0
-	for m.t < m.until && !m.done {
+	for !m.done && (m.t < m.until || m.goesOn()) {
+		if m.extended && m.arrestOver() {
+			m.until = m.t
+			break
+		}
 		if m.steps&255 == 255 {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("stopped at t = %.6g s: %w", m.t, err)
@@ -97,10 +101,11 @@ func (m *solver) carry(ctx context.Context) error {
 			m.t = m.until
 			break
 		}
-		before := m.t
+		before, v := m.t, m.together()
 		if _, err := m.step(m.until); err != nil {
 			return err
 		}
+		m.noteTurn(v)
 		if idle++; m.t > before {
 			idle = 0
 		}
@@ -387,7 +392,7 @@ func (m *solver) result(c *Case) *Result {
 			r.PeakForce, r.PeakTime = p.Force, p.T
 		}
 	}
-	r.PeakChain = quantity.Force(k.chainPeak)
+	r.PeakChain, r.Certainty = quantity.Force(k.chainPeak), m.certainty()
 	switch {
 	case k.broke:
 		r.Outcome = drop.Broke

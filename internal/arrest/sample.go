@@ -12,6 +12,7 @@ type sampler struct {
 	rate  float64
 	start float64
 	next  int
+	count int // of all samples
 	out   *Samples
 }
 
@@ -23,7 +24,8 @@ func (p *sampler) begin(m *solver, s *Sampling) {
 	}
 	p.on, p.rate = true, s.Rate.SI()
 	p.start = -math.Round(s.Before.SI()*p.rate) / p.rate
-	count := int(math.Floor((m.until-p.start)*p.rate+1e-9)) + 1
+	p.extend(m)
+	count := p.count
 	p.out = &Samples{
 		Rate: s.Rate, Start: quantity.Duration(p.start),
 		Cell: make([]quantity.Force, 0, count), Chain: make([]quantity.Force, 0, count),
@@ -32,6 +34,13 @@ func (p *sampler) begin(m *solver, s *Sampling) {
 	for t := p.time(); t < 0; t = p.time() {
 		x, v := m.falling(t)
 		p.add(0, 0, x, v)
+	}
+}
+
+// extend counts the samples up to the end of the run.
+func (p *sampler) extend(m *solver) {
+	if p.on {
+		p.count = int(math.Floor((m.until-p.start)*p.rate+1e-9)) + 1
 	}
 }
 
@@ -60,7 +69,7 @@ func (p *sampler) pass(m *solver, h float64, last bool) {
 	}
 	for {
 		tau := p.time() - m.t
-		if tau > h+1e-12 || !last && tau >= h || p.next >= cap(p.out.Cell) {
+		if tau > h+1e-12 || !last && tau >= h || p.next >= p.count {
 			return
 		}
 		tau = min(max(tau, 0), h)
@@ -76,7 +85,7 @@ func (p *sampler) pass(m *solver, h float64, last bool) {
 
 // rest writes what is left of the samples as the present state, which changes no more.
 func (p *sampler) rest(m *solver) {
-	for p.on && p.next < cap(p.out.Cell) {
+	for p.on && p.next < p.count {
 		p.add(m.cell(), m.f[0], m.x[0], m.v[0])
 	}
 }

@@ -42,8 +42,12 @@ type solver struct {
 	strength    float64 // of the weakest link, +Inf = never parts
 	weakest     int     // its place in the chain
 	ramp        float64
-	floor       float64 // +Inf = none
+	ground      float64 // depth of the floor below the place of the first taut of the first drop, +Inf = none
+	floor       float64 // below that of this drop
 	until       float64
+	atLeast     bool    // the run goes on past until while its first arrest is not over
+	extended    bool    // it has
+	drift       float64 // length that the specimen had at the first drop
 	fall, speed float64
 	eps         float64
 	order       int

@@ -23,6 +23,7 @@ type track struct {
 	brokeAt    float64
 	brokeForce float64
 	floor      bool
+	turned     bool // the mass has turned round, from sinking to rising
 	body       felt
 }
 

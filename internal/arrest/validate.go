@@ -48,6 +48,8 @@ func (c *Case) validateFall() error {
 		return fmt.Errorf("mass: %g is missing or not positive; write for example 100 kg", c.Mass.SI())
 	case c.Mass > 1e5:
 		return fmt.Errorf("mass: %s is not believed; a bare number is kilograms", c.Mass)
+	case c.Speed > 0 && c.Fall > 0:
+		return fmt.Errorf("speed: %s and a fall of %s are both given; the speed alone says how fast the mass is when the chain comes taut: leave one out", c.Speed, c.Fall)
 	case c.Fall > 1000:
 		return fmt.Errorf("fall: %s is not believed; a bare number is metres", c.Fall)
 	case c.Until > 3600:

@@ -43,5 +43,8 @@ func warnings(c *Case, r *Result) []message.Sentence {
 	case drop.Void:
 		list = append(list, message.Say("the mass reached the floor; nothing after that is computed"))
 	}
+	if r.Certainty == RunTooShort {
+		list = append(list, message.Say("the run ended while the force could still rise: the peak is a lower bound; give a later until, or leave it out"))
+	}
 	return append(list, message.Say("this is no certification test; keep people out of the recoil path and from under the mass, and retire every dropped specimen"))
 }
