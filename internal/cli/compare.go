@@ -48,7 +48,7 @@ func (s *streams) comparison(r *view.Comparison) error {
 		}
 	}
 	if len(r.Interference) > 0 {
-		s.heading("Will it break? Arrest force against strength")
+		s.heading("Will it break? Arrest force against strength, taken as independent")
 		for _, i := range r.Interference {
 			s.say("  %s", wrap(i.Statement.String(), 92, "    "))
 		}
@@ -107,6 +107,12 @@ func (s *streams) strengths(r *view.Comparison) error {
 		}
 		if c := k.Fit.Complete; c != nil && c.Characteristic != nil {
 			s.say("  %s", wrap(fmt.Sprintf("%s: every one broke; characteristic value (5 %% quantile at 75 %% confidence) %s kN; mean less three standard deviations (common practice, no source) %s kN", k.Name, kn3(*c.Characteristic), kn3(deref(c.LessThreeSD))), 92, "    "))
+		}
+	}
+	if len(r.Dependence) > 0 {
+		s.heading("If the force of a fall and the strength of its specimen go together")
+		for _, d := range r.Dependence {
+			s.say("  %s", wrap(d.Statement.String(), 92, "    "))
 		}
 	}
 	if len(r.StrengthRatios) > 0 {

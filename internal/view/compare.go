@@ -29,18 +29,20 @@ type Comparison struct {
 	// Contrasts set levels of one factor against each other within pairs of cells that differ in nothing else.
 	Contrasts []compare.TestedContrast `json:"contrasts"`
 	// PeakEffects and StrengthEffects take all factors together.
-	PeakEffects     *compare.Effects           `json:"peak_effects"`
-	StrengthEffects *compare.Effects           `json:"strength_effects"`
-	Strengths       []compare.SpecimenKind     `json:"strengths"`
-	StrengthRatios  []compare.StrengthRatio    `json:"strength_ratios"`
-	Interference    []compare.CellInterference `json:"interference"`
-	Outliers        []compare.Outlier          `json:"outliers"` // flagged, never dropped
-	Repeatability   []compare.Repeatability    `json:"repeatability"`
-	Checks          *compare.CheckChart        `json:"check_drops"`
-	Bootstrap       []compare.Resampled        `json:"bootstrap"`
-	Warnings        []message.Sentence         `json:"warnings"`
-	Cautions        []string                   `json:"cautions"`
-	Head            string                     `json:"head"`
+	PeakEffects     *compare.Effects        `json:"peak_effects"`
+	StrengthEffects *compare.Effects        `json:"strength_effects"`
+	Strengths       []compare.SpecimenKind  `json:"strengths"`
+	StrengthRatios  []compare.StrengthRatio `json:"strength_ratios"`
+	// Dependence is how far each strength rests on force and strength being independent.
+	Dependence    []compare.Dependence       `json:"dependence"`
+	Interference  []compare.CellInterference `json:"interference"`
+	Outliers      []compare.Outlier          `json:"outliers"` // flagged, never dropped
+	Repeatability []compare.Repeatability    `json:"repeatability"`
+	Checks        *compare.CheckChart        `json:"check_drops"`
+	Bootstrap     []compare.Resampled        `json:"bootstrap"`
+	Warnings      []message.Sentence         `json:"warnings"`
+	Cautions      []string                   `json:"cautions"`
+	Head          string                     `json:"head"`
 }
 
 // Compare makes every comparison that a campaign's drops allow.
@@ -86,6 +88,7 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 	if err != nil {
 		return nil, err
 	}
+	out.Dependence = compare.Dependences(entries, out.Strengths)
 	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)
 	if out.Interference, err = compare.Interferences(cells, out.Strengths, o.Confidence, o.Seed); err != nil {
 		return nil, err
