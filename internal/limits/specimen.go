@@ -151,7 +151,7 @@ func (s *Sample) ends(mean, sd, z float64) (upper, lower float64) {
 	}
 	measured := uncert.NormalQuantile(s.rule.Confidence) * s.u
 	at := mean + z*sd
-	return at + math.Hypot((factor(s.n, s.rule.Content, s.rule.Confidence)-z)*sd, measured), at - math.Hypot((z-factor(s.n, s.rule.Content, 1-s.rule.Confidence))*sd, measured)
+	return at + math.Hypot((Factor(s.n, s.rule.Content, s.rule.Confidence)-z)*sd, measured), at - math.Hypot((z-Factor(s.n, s.rule.Content, 1-s.rule.Confidence))*sd, measured)
 }
 
 type factorOf struct {
@@ -159,10 +159,12 @@ type factorOf struct {
 	content, confidence float64
 }
 
-// factors keeps what exact.OneSidedFactor gave: the same few are asked for by every limit of every cell.
+// factors keeps what exact.OneSidedFactor gave.
 var factors sync.Map
 
-func factor(n int, content, confidence float64) float64 {
+// Factor is exact.OneSidedFactor, kept: the same few are asked for by every limit of every cell and by every simulated campaign. NaN where it cannot be
+// computed.
+func Factor(n int, content, confidence float64) float64 {
 	key := factorOf{n, content, confidence}
 	if k, ok := factors.Load(key); ok {
 		return k.(float64)

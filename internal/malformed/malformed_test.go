@@ -20,6 +20,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
 	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
 	"github.com/hardcatch/hardcatch/internal/traceio/planfile"
+	"github.com/hardcatch/hardcatch/internal/traceio/questionfile"
 	"github.com/hardcatch/hardcatch/internal/traceio/staircasefile"
 	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
 	"github.com/hardcatch/hardcatch/internal/traceio/wavtrace"
@@ -51,6 +52,7 @@ var readers = []struct {
 		_, _, err := planfile.Read("x.yaml", bytes.NewReader(b), func(string) ([]byte, error) { return nil, errors.New("none") })
 		return err
 	}},
+	{"questions", func(b []byte) error { _, err := questionfile.Read("x.yaml", bytes.NewReader(b)); return err }},
 	{"source", func(b []byte) error { _, err := sourcefile.Read("x.yaml", bytes.NewReader(b)); return err }},
 	{"drop list", func(b []byte) error { _, err := droplist.Read("x.csv", bytes.NewReader(b)); return err }},
 	{"strengths", func(b []byte) error { _, err := strengthlist.Read("x.csv", bytes.NewReader(b)); return err }},

@@ -5,9 +5,9 @@ import (
 	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
-	"github.com/hardcatch/hardcatch/internal/num/exact"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
@@ -101,12 +101,12 @@ func peakOf(values []censor.Value, p, u float64) figure {
 		bound: func(tail float64, upper bool) (float64, bool) {
 			measured := uncert.NormalQuantile(1-tail) * u
 			if upper {
-				k, err := exact.OneSidedFactor(n, p, 1-tail)
-				return mean + z*sd + math.Hypot((k-z)*sd, measured), err == nil
+				k := limits.Factor(n, p, 1-tail)
+				return mean + z*sd + math.Hypot((k-z)*sd, measured), !math.IsNaN(k)
 			}
 			// A lower bound of the quantile p of a value is an upper one of the quantile 1 - p of the value turned.
-			k, err := exact.OneSidedFactor(n, 1-p, 1-tail)
-			return mean + z*sd - math.Hypot((k+z)*sd, measured), err == nil
+			k := limits.Factor(n, 1-p, 1-tail)
+			return mean + z*sd - math.Hypot((k+z)*sd, measured), !math.IsNaN(k)
 		},
 	}
 }
