@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/reduce/selfcal"
 	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
 )
 
@@ -28,6 +29,7 @@ type reduceCmd struct {
 	From     *quantity.Duration    `placeholder:"TIME" help:"The drop lies in the part of the record from here, on the record's clock; for a record that holds more than the drop."`
 	To       *quantity.Duration    `placeholder:"TIME" help:"To here."`
 	Coverage float64               `default:"0.95" help:"Coverage probability of the expanded uncertainty."`
+	Measure  int                   `name:"measure-coverage" placeholder:"RUNS" help:"Compute so many arrests like this one (200 is usual), lay the record's own noise on them, reduce them again, and print how often the intervals hold the truth."`
 	JSON     bool                  `name:"json" help:"Print JSON."`
 	readerFlags
 }
@@ -43,26 +45,45 @@ func (c *reduceCmd) Run(a *look.Access, s *streams) error {
 	if err != nil {
 		return err
 	}
-	r, err := c.reduce(a, s, set)
+	r, covered, err := c.reduce(a, s, set)
 	if err != nil {
 		return err
 	}
 	if c.JSON {
-		return s.json(r)
+		return s.json(struct {
+			*reduce.Reduction
+			Coverage *selfcal.Result `json:"measured_coverage,omitempty"`
+		}{r, covered})
 	}
 	if err := s.reduction(r); err != nil {
 		return err
+	}
+	if covered != nil {
+		if err := s.coverage(covered); err != nil {
+			return err
+		}
 	}
 	s.cautions()
 	return nil
 }
 
-func (c *reduceCmd) reduce(a *look.Access, s *streams, set reduce.Settings) (*reduce.Reduction, error) {
+// reduce reduces the record, and measures the coverage of its intervals where that is asked for.
+func (c *reduceCmd) reduce(a *look.Access, s *streams, set reduce.Settings) (*reduce.Reduction, *selfcal.Result, error) {
 	f, err := os.Open(c.Record)
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", c.Record, err)
+		return nil, nil, fmt.Errorf("%s cannot be read: %w", c.Record, err)
 	}
-	return a.New("", c.Record, opened{f}, look.Kept{Reader: c.reading(set.Mass), Reduce: set}).Reduce(s.ctx, a.Known().Latest())
+	rec := a.New("", c.Record, opened{f}, look.Kept{Reader: c.reading(set.Mass), Reduce: set})
+	if c.Measure == 0 {
+		r, err := rec.Reduce(s.ctx, a.Known().Latest())
+		return r, nil, err
+	}
+	w, err := rec.Whole(s.ctx, a.Known().Latest())
+	if err != nil {
+		return nil, nil, err
+	}
+	covered, err := measureCoverage(s.ctx, w, c.Measure)
+	return w.Reduction, covered, err
 }
 
 // opened is a file as the original that it holds; it can be read once.

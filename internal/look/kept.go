@@ -150,6 +150,11 @@ func (r *Record) Entry(ctx context.Context) (*reduce.Reduction, store.Reduction,
 	return red, store.Reduction{Drop: r.Drop, TraceSHA256: t.SHA256, Version: g.Version, Settings: settings, Result: result}, nil
 }
 
+// Whole reads the record and reduces it by the generation given, to be looked at.
+func (r *Record) Whole(ctx context.Context, g reduce.Generation) (*reduce.WholeReduction, error) {
+	return r.whole(ctx, g)
+}
+
 func (r *Record) whole(ctx context.Context, g reduce.Generation) (*reduce.WholeReduction, error) {
 	t, err := r.read(ctx, g)
 	if err != nil {

@@ -31,7 +31,7 @@ func ReduceWhole(t *drop.Trace, s Settings) (*WholeReduction, error) {
 		return nil, err
 	}
 	out := &WholeReduction{
-		Reduction: w.reduction(), Rate: t.Rate, Start: t.Start, Force: w.wholeN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
+		Reduction: w.reduction(), Rate: t.Rate, Start: w.trace.Start, Force: w.wholeN, Filtered: w.lowN, Taut: w.clock(w.ev.taut), Peak: w.clock(w.peak.time),
 		End: w.clock(w.ev.end), EndKind: w.ev.endKind, First: w.ev.first,
 		taut: w.ev.taut, peak: w.peak.time, end: w.ev.end,
 	}
