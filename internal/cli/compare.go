@@ -5,16 +5,19 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type compareCmd struct {
-	File       string  `arg:"" help:"Campaign file."`
-	Confidence float64 `default:"0.95" help:"Confidence of the intervals."`
-	Bootstrap  int     `placeholder:"N" help:"Draw the specimens again N times, for example 10000."`
-	Seed       uint64  `default:"1" help:"Seed of everything that is drawn."`
-	JSON       bool    `name:"json" help:"Print JSON."`
+	File       string            `arg:"" help:"Campaign file."`
+	Confidence float64           `default:"0.95" help:"Confidence of the intervals."`
+	Bootstrap  int               `placeholder:"N" help:"Draw the specimens again N times, for example 10000."`
+	Seed       uint64            `default:"1" help:"Seed of everything that is drawn."`
+	Reference  map[string]string `placeholder:"FACTOR=LEVEL" help:"Level that the others of its factor are compared with, for example knot=sewn; may be given for several factors."`
+	Pairs      string            `default:"reference" enum:"reference,all" help:"Which levels are compared: each with the reference, or all pairs."`
+	JSON       bool              `name:"json" help:"Print JSON."`
 }
 
 // Help is shown below the usage.
@@ -26,7 +29,7 @@ A drop that held shows the arrest force and only a lower bound of the strength; 
 
 // Run compares.
 func (c *compareCmd) Run(a *look.Access, s *streams) error {
-	r, err := view.Compare(s.ctx, a, c.File, view.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap)})
+	r, err := view.Compare(s.ctx, a, c.File, view.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap), Reference: c.Reference, AllPairs: c.Pairs == "all"})
 	if err != nil {
 		return err
 	}
@@ -41,7 +44,7 @@ func (s *streams) comparison(r *view.Comparison) error {
 	if err := s.strengths(r); err != nil {
 		return err
 	}
-	s.contrasts(r.Contrasts)
+	s.contrasts(r.Contrasts, r.NotTested)
 	for _, e := range []*compare.Effects{r.PeakEffects, r.StrengthEffects} {
 		if err := s.effects(e); err != nil {
 			return err
@@ -105,6 +108,9 @@ func (s *streams) strengths(r *view.Comparison) error {
 			s.say("  %s", wrap(k.Statement.String(), 92, "    "))
 			continue
 		}
+		for _, w := range k.Fit.Warnings {
+			s.say("  %s", wrap(k.Name+": "+w.String(), 92, "    "))
+		}
 		if c := k.Fit.Complete; c != nil && c.Characteristic != nil {
 			s.say("  %s", wrap(fmt.Sprintf("%s: every one broke; characteristic value (5 %% quantile at 75 %% confidence) %s kN; mean less three standard deviations (common practice, no source) %s kN", k.Name, kn3(*c.Characteristic), kn3(deref(c.LessThreeSD))), 92, "    "))
 		}
@@ -131,8 +137,8 @@ func deref(v *float64) float64 {
 	return *v
 }
 
-func (s *streams) contrasts(all []compare.TestedContrast) {
-	if len(all) == 0 {
+func (s *streams) contrasts(all []compare.TestedContrast, without []message.Sentence) {
+	if len(all)+len(without) == 0 {
 		return
 	}
 	s.heading("Like for like, tested")
@@ -146,6 +152,9 @@ func (s *streams) contrasts(all []compare.TestedContrast) {
 		for _, u := range k.Untested {
 			s.say("    Not tested: %s", wrap(u.String(), 86, "      "))
 		}
+	}
+	for _, l := range without {
+		s.say("  Not tested: %s", wrap(l.String(), 88, "    "))
 	}
 }
 

@@ -37,7 +37,7 @@ type Resampled struct {
 
 // NewBootstrap takes the mean log peak of the cells in which every specimen held (as geometric mean, N), the ratios of like
 // cells, and the median strength (N) of each kind that has a fit.
-func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
+func NewBootstrap(cells []Cell, kinds []SpecimenKind, against Against) *Bootstrap {
 	b := &Bootstrap{}
 	at := map[string]int{}
 	for _, c := range cells {
@@ -50,7 +50,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind) *Bootstrap {
 		b.cells = append(b.cells, p)
 		b.figures = append(b.figures, figure{name: message.Say("geometric mean peak, %s", message.Names(c.Name())), of: func(_ *Bootstrap, means, _ []float64) float64 { return math.Exp(means[i]) }})
 	}
-	for _, k := range LikeForLike(cells) {
+	for _, k := range LikeForLike(cells, against) {
 		var up, down []int
 		for _, p := range pairsOf(cells, k.Factor, k.A, k.B) {
 			x, okX := at[p.a.Key()]

@@ -91,6 +91,7 @@ type Cell struct {
 	BreakHi   *float64           `json:"break_hi"`
 	Statement message.Sentence   `json:"statement"`
 	averaged  int                // peaks behind Mean
+	entered   int                // when its first drop was
 	Warnings  []message.Sentence `json:"warnings"`
 }
 
@@ -146,11 +147,12 @@ func Cells(entries []Entry, confidence float64) ([]Cell, error) {
 		group[k] = append(group[k], e)
 	}
 	cells := make([]Cell, 0, len(order))
-	for _, k := range order {
+	for at, k := range order {
 		c, err := sumUp(level[k], group[k], confidence)
 		if err != nil {
 			return nil, fmt.Errorf("cell %s: %w", k, err)
 		}
+		c.entered = at
 		cells = append(cells, c)
 	}
 	sortCells(cells, factors)

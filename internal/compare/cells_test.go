@@ -128,21 +128,21 @@ func TestLikeForLikeByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	var knot, low, high *Contrast
-	all := LikeForLike(cells)
+	all := LikeForLike(cells, Against{})
 	for i := range all {
 		switch k := &all[i]; {
 		case k.Factor == "knot":
 			knot = k
-		case k.A == "450 mm":
-			low = k
 		case k.A == "900 mm":
+			low = k
+		case k.A == "1.35 m":
 			high = k
 		}
 	}
 	if knot == nil || knot.Pairs != 2 || knot.BrokeA != 2 || knot.NA != 4 || knot.BrokeB != 0 || knot.RatioPairs != 1 || math.Abs(knot.Ratio.SI()-0.8) > 1e-12 {
 		t.Errorf("%+v", knot)
 	}
-	if low == nil || low.Pairs != 2 || low.BrokeA != 0 || low.BrokeB != 2 || high == nil || high.Pairs != 1 || high.Ratio != nil {
+	if low == nil || low.B != "450 mm" || low.Pairs != 2 || low.BrokeA != 2 || low.BrokeB != 0 || high == nil || high.B != "450 mm" || high.Pairs != 1 || high.Ratio != nil {
 		t.Errorf("%+v %+v", low, high)
 	}
 }

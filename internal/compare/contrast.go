@@ -42,15 +42,14 @@ type PairCount struct {
 // contrastConfidence is that of the odds beside the counts.
 const contrastConfidence = 0.95
 
-// LikeForLike makes the contrasts of neighbouring levels of each factor. Counts of unlike cells stand
+// LikeForLike makes the contrasts of the levels of each factor with its reference, A over B. Counts of unlike cells stand
 // beside each other and are not added up in words; no test is made here.
-func LikeForLike(cells []Cell) []Contrast {
+func LikeForLike(cells []Cell, against Against) []Contrast {
 	factors := Factors(cells)
 	out := []Contrast{}
 	for _, f := range factors {
-		levels := levelsOf(cells, f)
-		for i := 1; i < len(levels); i++ {
-			if c, ok := contrast(cells, f, levels[i-1], levels[i]); ok {
+		for _, p := range against.pairs(cells, f) {
+			if c, ok := contrast(cells, f, p.over, p.under); ok {
 				out = append(out, c)
 			}
 		}

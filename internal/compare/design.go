@@ -8,7 +8,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/message"
 )
 
-// term is one column of a design: a level of a factor against the factor's first level, or the product of two such.
+// term is one column of a design: a level of a factor against the factor's reference, or the product of two such.
 type term struct {
 	factors []string
 	levels  []string
@@ -47,11 +47,11 @@ func (t term) value(levels map[string]string) float64 {
 	return 1
 }
 
-// mainTerms are the columns of the factors, each level against the first in the order of levels.
-func mainTerms(rows []map[string]string, factors []string) []term {
+// mainTerms are the columns of the factors, each level against the reference.
+func (a Against) mainTerms(rows []map[string]string, factors []string) []term {
 	var out []term
 	for _, f := range factors {
-		l := levelOrder(rows, f)
+		l := a.levelOrder(rows, f)
 		for _, v := range l[1:] {
 			out = append(out, term{factors: []string{f}, levels: []string{v}, base: l[:1]})
 		}
@@ -60,12 +60,12 @@ func mainTerms(rows []map[string]string, factors []string) []term {
 }
 
 // crossTerms are the products of two factors' columns.
-func crossTerms(rows []map[string]string, f, g string) []term {
+func (a Against) crossTerms(rows []map[string]string, f, g string) []term {
 	var out []term
-	a, b := levelOrder(rows, f), levelOrder(rows, g)
-	for _, x := range a[1:] {
-		for _, y := range b[1:] {
-			out = append(out, term{factors: []string{f, g}, levels: []string{x, y}, base: []string{a[0], b[0]}})
+	of, by := a.levelOrder(rows, f), a.levelOrder(rows, g)
+	for _, x := range of[1:] {
+		for _, y := range by[1:] {
+			out = append(out, term{factors: []string{f, g}, levels: []string{x, y}, base: []string{of[0], by[0]}})
 		}
 	}
 	return out
@@ -78,6 +78,17 @@ func levelOrder(rows []map[string]string, factor string) []string {
 		cells[i].Levels = r
 	}
 	return levelsOf(cells, factor)
+}
+
+// levelOrder lists a factor's levels among the rows, the reference first.
+func (a Against) levelOrder(rows []map[string]string, factor string) []string {
+	entered := map[string]int{}
+	for i, r := range rows {
+		if _, ok := entered[r[factor]]; !ok {
+			entered[r[factor]] = i
+		}
+	}
+	return a.ordered(factor, levelOrder(rows, factor), entered)
 }
 
 // varying are the factors among those given that have more than one level in the rows.

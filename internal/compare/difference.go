@@ -124,12 +124,10 @@ func (d *Difference) set(v censor.Interval) {
 	}
 }
 
-// strength fits one spread and one ratio A over B, with a level of its own for each kind of specimen among the pairs. Kinds of
-// which nothing broke say nothing and are left out.
+// strength fits one ratio of medians A over B, with a level of its own for each kind of specimen among the pairs and a scatter of its own for each side of
+// it. Kinds of which nothing broke say nothing and are left out.
 func (d *Difference) strength(pairs []cellPair, family censor.Family) {
-	if family == censor.Normal {
-		family = censor.Weibull // a ratio needs a family of logarithms
-	}
+	family = ofLogarithms(family)
 	type value struct {
 		v    censor.Value
 		kind int
@@ -179,6 +177,7 @@ func (d *Difference) strength(pairs []cellPair, family censor.Family) {
 	names = append(names, "ratio")
 	var values []censor.Value
 	var design [][]float64
+	var group []int
 	for _, v := range all {
 		at, ok := column[v.kind]
 		if !ok {
@@ -186,19 +185,19 @@ func (d *Difference) strength(pairs []cellPair, family censor.Family) {
 		}
 		row := make([]float64, len(names))
 		row[at], row[len(names)-1] = 1, v.isA
-		values, design = append(values, v.v), append(design, row)
+		values, design, group = append(values, v.v), append(design, row), append(group, 2*at+int(v.isA))
 	}
 	if len(values) == 0 {
 		d.Missing = message.Say("no specimen broke, so that their strengths cannot be set against each other")
 		return
 	}
-	r, err := censor.Regress(values, design, names, family)
+	r, err := censor.RegressPooled(values, design, names, group, family)
 	if err == nil {
 		c := make([]float64, len(names))
 		c[len(c)-1] = 1
 		var v censor.Interval
-		if v, err = r.Ratio(c, d.Confidence); err == nil {
-			d.Method = message.Say("%s regression with a level for each kind of specimen, held ones as lower bounds, profile interval", family)
+		if v, _, err = r.QuantileRatio(c, 0, 0, 0.5, d.Confidence); err == nil {
+			d.Method = message.Say("medians by a %s regression with a level for each kind of specimen and a scatter for each side, held ones as lower bounds, calibrated interval", family)
 			d.set(v)
 			return
 		}
@@ -289,9 +288,9 @@ func testMeasure(pairs []cellPair, read MeasureReader, rng *rand.Rand) (*ExactTe
 }
 
 // MeasureEffects is PeakEffects of another measure.
-func MeasureEffects(entries []Entry, of string, read MeasureReader, confidence float64) (*Effects, error) {
+func MeasureEffects(entries []Entry, of string, read MeasureReader, against Against, confidence float64) (*Effects, error) {
 	e := &Effects{Of: of, Model: message.Say("log %s, normal errors; what let go gives lower bounds", of)}
-	return e, e.fit(observations(entries, drop.Drop.Levels, read), censor.Lognormal, confidence)
+	return e, e.fit(entries, drop.Drop.Levels, read, censor.Lognormal, against, confidence)
 }
 
 // MeasuredCell is what the drops of a cell show of a measure.

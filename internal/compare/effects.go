@@ -31,7 +31,7 @@ type Effects struct {
 	Warnings []message.Sentence `json:"warnings"`
 }
 
-// Effect is one level against the first level of its factor.
+// Effect is one level against the reference of its factor: the ratio of the medians.
 type Effect struct {
 	Factor string   `json:"factor"`
 	Level  string   `json:"level"`
@@ -39,7 +39,7 @@ type Effect struct {
 	Ratio  float64  `json:"ratio"`
 	Lo     *float64 `json:"lo"` // null when the data give no bound on this side
 	Hi     *float64 `json:"hi"`
-	P      float64  `json:"p"` // likelihood ratio, chi-squared
+	P      float64  `json:"p"` // two-sided, by the same calibrated likelihood as the interval
 	PHolm  float64  `json:"p_holm"`
 	// Statement words the effect.
 	Statement message.Sentence `json:"statement"`
@@ -49,7 +49,7 @@ type Effect struct {
 type Interaction struct {
 	A         string           `json:"a"`
 	B         string           `json:"b"`
-	P         float64          `json:"p"`
+	P         float64          `json:"p"` // the smallest of its columns' times their number
 	PHolm     float64          `json:"p_holm"`
 	DF        int              `json:"df"`
 	Statement message.Sentence `json:"statement"`
@@ -62,26 +62,22 @@ type observation struct {
 
 // PeakEffects is the regression of log peak on the factors that vary: lognormal errors, drops that held seen, the peaks of
 // those that broke or slipped or were cut off as lower bounds.
-func PeakEffects(entries []Entry, confidence float64) (*Effects, error) {
+func PeakEffects(entries []Entry, against Against, confidence float64) (*Effects, error) {
 	e := &Effects{Of: "peak force", Model: message.Say("log peak, normal errors; broken, slipped and cut-off drops are lower bounds of the arrest force")}
-	return e, e.fit(observations(entries, drop.Drop.Levels, Row.arrest), censor.Lognormal, confidence)
+	return e, e.fit(entries, drop.Drop.Levels, Row.arrest, censor.Lognormal, against, confidence)
 }
 
 // StrengthEffects is the regression of log strength on what varies among the specimens: broken specimens seen, the peaks of
 // those that held as lower bounds. The fall is taken to have no effect on the strength. A ratio needs a family of
-// logarithms, so that Normal is taken as Weibull.
-func StrengthEffects(entries []Entry, family censor.Family, confidence float64) (*Effects, error) {
+// logarithms with a scatter of its own, so that any other than Lognormal is taken as Weibull.
+func StrengthEffects(entries []Entry, family censor.Family, against Against, confidence float64) (*Effects, error) {
 	model := message.Say("log strength, Weibull errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength")
-	switch family {
-	case censor.Lognormal:
+	family = ofLogarithms(family)
+	if family == censor.Lognormal {
 		model = message.Say("log strength, %s errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength", "normal")
-	case censor.Exponential:
-		model = message.Say("log strength, %s errors; specimens that held are lower bounds; the fall is taken to have no effect on the strength", "exponential")
-	default:
-		family = censor.Weibull
 	}
 	e := &Effects{Of: "strength", Model: model}
-	return e, e.fit(observations(entries, specimenLevels, Row.strength), family, confidence)
+	return e, e.fit(entries, specimenLevels, Row.strength, family, against, confidence)
 }
 
 func observations(entries []Entry, levels func(drop.Drop) map[string]string, value func(Row) (censor.Value, bool)) []observation {
@@ -143,15 +139,17 @@ func rowsOf(obs []observation) []map[string]string {
 	return rows
 }
 
-func (e *Effects) fit(obs []observation, family censor.Family, confidence float64) error {
+func (e *Effects) fit(entries []Entry, levels func(drop.Drop) map[string]string, value func(Row) (censor.Value, bool), family censor.Family, against Against, confidence float64) error {
+	obs := observations(entries, levels, value)
 	if err := checkConfidence(confidence); err != nil {
 		return err
 	}
 	e.Confidence, e.Reference = confidence, map[string]string{}
 	e.Effects, e.Interactions, e.LeftOut, e.Warnings = []Effect{}, []Interaction{}, []message.Sentence{}, []message.Sentence{}
+	e.nameTwins(entries, levels)
 	obs = e.seenOnly(obs, drop.Factors(rowsOf(obs)...))
 	factors := varying(rowsOf(obs), drop.Factors(rowsOf(obs)...))
-	terms, dropped := independent(rowsOf(obs), mainTerms(rowsOf(obs), factors))
+	terms, dropped := independent(rowsOf(obs), against.mainTerms(rowsOf(obs), factors))
 	if len(terms) == 0 {
 		e.LeftOut = append(e.LeftOut, message.Say("no factor has two levels at which the %s was seen, so there is nothing to compare by regression", e.Of))
 		return nil
@@ -159,25 +157,25 @@ func (e *Effects) fit(obs []observation, family censor.Family, confidence float6
 	if len(dropped) > 0 {
 		e.LeftOut = append(e.LeftOut, message.Say("the design cannot tell these apart from the others: %s", listTerms(dropped)))
 	}
-	full, err := regress(obs, terms, family)
+	full, err := regress(obs, terms, groupsOf(obs), family)
 	if err != nil {
 		e.LeftOut = append(e.LeftOut, message.Why(err))
 		return nil
 	}
-	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(logSD(family, full.Sigma))
+	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(logSD(family, full.Scatter()))
 	e.Warnings = append(e.Warnings, message.TellAll(full.Warnings)...)
 	if free := e.Seen - len(terms) - 1; free < 5 {
-		e.Warnings = append(e.Warnings, message.Say("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression are too narrow and too small", e.Seen, len(terms)+1, e.Of))
+		e.Warnings = append(e.Warnings, message.Say("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression allow for that, but lean on its distribution", e.Seen, len(terms)+1, e.Of))
 	}
 	for _, f := range factors {
-		e.Reference[f] = levelOrder(rowsOf(obs), f)[0]
+		e.Reference[f] = against.levelOrder(rowsOf(obs), f)[0]
 	}
 	for i, t := range terms {
-		if err := e.effect(obs, terms, i, t, full, family); err != nil {
+		if err := e.effect(len(terms), i, t, full); err != nil {
 			e.LeftOut = append(e.LeftOut, message.Join(": ", t.says(), message.Why(err)))
 		}
 	}
-	e.interactions(obs, terms, factors, full, family)
+	e.interactions(obs, terms, factors, against, family)
 	return e.adjust()
 }
 
@@ -190,7 +188,7 @@ func logSD(family censor.Family, sigma float64) float64 {
 	return math.Pi * sigma / math.Sqrt(6)
 }
 
-func regress(obs []observation, terms []term, family censor.Family) (*censor.Regression, error) {
+func regress(obs []observation, terms []term, group []int, family censor.Family) (*censor.Pooled, error) {
 	names := []string{"reference"}
 	for _, t := range terms {
 		names = append(names, t.name())
@@ -199,43 +197,96 @@ func regress(obs []observation, terms []term, family censor.Family) (*censor.Reg
 	for i, o := range obs {
 		values[i] = o.value
 	}
-	return censor.Regress(values, matrix(rowsOf(obs), terms), names, family)
+	return censor.RegressPooled(values, matrix(rowsOf(obs), terms), names, group, family)
 }
 
-func (e *Effects) effect(obs []observation, terms []term, i int, t term, full *censor.Regression, family censor.Family) error {
-	c := make([]float64, 1+len(terms))
+// leastOfAGroup is how many values must be seen at a combination of levels for it to have a scatter of its own; the others share one.
+const leastOfAGroup = 3
+
+// groupsOf numbers the observations by the scatter that they have.
+func groupsOf(obs []observation) []int {
+	seen := map[string]int{}
+	for _, o := range obs {
+		if o.value.Kind() == censor.Observed {
+			seen[levelText(o.levels)]++
+		}
+	}
+	number := map[string]int{}
+	out := make([]int, len(obs))
+	for i, o := range obs {
+		k := levelText(o.levels)
+		if seen[k] < leastOfAGroup {
+			k = "\x00shared"
+		}
+		if _, ok := number[k]; !ok {
+			number[k] = len(number)
+		}
+		out[i] = number[k]
+	}
+	return out
+}
+
+// nameTwins says which factors tell the same drops apart as another and stand behind it.
+func (e *Effects) nameTwins(entries []Entry, levels func(drop.Drop) map[string]string) {
+	var drops []drop.Drop
+	var rows []map[string]string
+	for _, x := range entries {
+		if x.Drop.Role != drop.Check {
+			drops, rows = append(drops, x.Drop), append(rows, levels(x.Drop))
+		}
+	}
+	kept := drop.VaryingFactors(drops)
+	for _, f := range varying(rows, drop.Factors(rows...)) {
+		if slices.Contains(kept, f) {
+			continue
+		}
+		for _, g := range kept {
+			if twins(rows, f, g) {
+				e.LeftOut = append(e.LeftOut, message.Say("%s goes with %s in every drop, so that what is said of one may be due to the other", message.Names(f), message.Names(g)))
+				break
+			}
+		}
+	}
+}
+
+// twins tells that two factors tell the same rows apart.
+func twins(rows []map[string]string, f, g string) bool {
+	of, by := map[string]string{}, map[string]string{}
+	for _, r := range rows {
+		if l, ok := of[r[f]]; ok && l != r[g] {
+			return false
+		}
+		if l, ok := by[r[g]]; ok && l != r[f] {
+			return false
+		}
+		of[r[f]], by[r[g]] = r[g], r[f]
+	}
+	return true
+}
+
+func (e *Effects) effect(terms, i int, t term, full *censor.Pooled) error {
+	c := make([]float64, 1+terms)
 	c[1+i] = 1
-	r, err := full.Ratio(c, e.Confidence)
+	r, p, err := full.Contrast(c, nil, e.Confidence)
 	if err != nil {
 		return err
 	}
-	narrow, err := regress(obs, slices.Delete(slices.Clone(terms), i, i+1), family)
-	if err != nil {
-		return err
-	}
-	lr, err := censor.LikelihoodRatio(narrow, full)
-	if err != nil {
-		return err
-	}
-	out := Effect{Factor: t.factors[0], Level: t.levels[0], Base: t.base[0], Ratio: r.Estimate, P: lr.P}
+	out := Effect{Factor: t.factors[0], Level: t.levels[0], Base: t.base[0], Ratio: math.Exp(r.Estimate), P: p}
 	if !r.OpenLo {
-		out.Lo = &r.Lo
+		out.Lo = finite(math.Exp(r.Lo))
 	}
 	if !r.OpenHi {
-		out.Hi = &r.Hi
-	}
-	if r.Note != "" {
-		e.Warnings = append(e.Warnings, message.Join(": ", t.says(), message.Told(r.Note)))
+		out.Hi = finite(math.Exp(r.Hi))
 	}
 	e.Effects = append(e.Effects, out)
 	return nil
 }
 
 // interactions tries each pair of factors beside the main effects, where the crossing leaves values to judge it by.
-func (e *Effects) interactions(obs []observation, terms []term, factors []string, full *censor.Regression, family censor.Family) {
+func (e *Effects) interactions(obs []observation, terms []term, factors []string, against Against, family censor.Family) {
 	for i, f := range factors {
 		for _, g := range factors[i+1:] {
-			cross := crossTerms(rowsOf(obs), f, g)
+			cross := against.crossTerms(rowsOf(obs), f, g)
 			kept, _ := independent(rowsOf(obs), append(slices.Clone(terms), cross...))
 			more := len(kept) - len(terms)
 			pair := message.Say("%s", message.Names(f)).Say(" with ").Say("%s", message.Names(g))
@@ -247,19 +298,33 @@ func (e *Effects) interactions(obs []observation, terms []term, factors []string
 				e.LeftOut = append(e.LeftOut, message.Say("%s: %d values are too few to ask whether one's effect depends on the other", pair, e.Seen))
 				continue
 			}
-			wide, err := regress(obs, kept, family)
+			p, err := smallestOf(obs, kept, len(terms), family)
 			if err != nil {
 				e.LeftOut = append(e.LeftOut, message.Join(": ", pair, message.Why(err)))
 				continue
 			}
-			lr, err := censor.LikelihoodRatio(full, wide)
-			if err != nil {
-				e.LeftOut = append(e.LeftOut, message.Join(": ", pair, message.Why(err)))
-				continue
-			}
-			e.Interactions = append(e.Interactions, Interaction{A: f, B: g, P: lr.P, DF: lr.DF})
+			e.Interactions = append(e.Interactions, Interaction{A: f, B: g, P: p, DF: more})
 		}
 	}
+}
+
+// smallestOf is the smallest p-value of the terms from a number on, times how many they are: the chance of a false claim about any of them.
+func smallestOf(obs []observation, terms []term, from int, family censor.Family) (float64, error) {
+	wide, err := regress(obs, terms, groupsOf(obs), family)
+	if err != nil {
+		return 0, err
+	}
+	least := 1.0
+	for i := from; i < len(terms); i++ {
+		c := make([]float64, 1+len(terms))
+		c[1+i] = 1
+		p, err := wide.PValue(c, nil)
+		if err != nil {
+			return 0, err
+		}
+		least = min(least, p*float64(len(terms)-from))
+	}
+	return least, nil
 }
 
 func (e *Effects) adjust() error {
@@ -295,21 +360,9 @@ func (e *Effects) adjust() error {
 }
 
 func (x *Effect) say(of string, confidence float64) message.Sentence {
-	var s message.Sentence
-	s = s.Say("%s %s against %s: %s %s times as high", x.Factor, message.Names(x.Level), message.Names(x.Base), of, quantity.Significant(x.Ratio, 3))
-	text := func(v float64) string { return quantity.Significant(v, 3) }
-	switch {
-	case x.Lo != nil && x.Hi != nil:
-		s = s.Say(" (%s to %s, %g %% confidence)", text(*x.Lo), text(*x.Hi), 100*confidence)
-	case x.Lo != nil:
-		s = s.Say(" (at least %s; the data give no upper bound)", text(*x.Lo))
-	case x.Hi != nil:
-		s = s.Say(" (at most %s; the data give no lower bound)", text(*x.Hi))
-	}
+	s := message.Say("%s %s against %s: median %s %s", x.Factor, message.Names(x.Level), message.Names(x.Base), of, sayRatio(x.Ratio, x.Lo, x.Hi))
 	if x.PHolm <= SignificanceLevel {
-		s = s.Say("; more than chance would explain (p = %s, adjusted).", probability(x.PHolm))
-	} else {
-		s = s.Say("; chance alone may explain it (p = %s, adjusted).", probability(x.PHolm))
+		return s.Say("; more than chance would explain (p = %s, adjusted; %g %% confidence).", probability(x.PHolm), 100*confidence)
 	}
-	return s
+	return s.Say("; chance alone may explain it (p = %s, adjusted; %g %% confidence).", probability(x.PHolm), 100*confidence)
 }

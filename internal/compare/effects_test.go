@@ -37,7 +37,7 @@ func TestScatterLeftIsThatOfTheLogarithms(t *testing.T) {
 		a, b = append(a, 10000*math.Exp(log)), append(b, 15000*math.Exp(log))
 		sum, squares = sum+log/200, squares+log*log/200
 	}
-	e, err := StrengthEffects(entriesOf(cellData{"overhand", 0.9, nil, a}, cellData{"sewn", 0.9, nil, b}), censor.Weibull, 0.95)
+	e, err := StrengthEffects(entriesOf(cellData{"overhand", 0.9, nil, a}, cellData{"sewn", 0.9, nil, b}), censor.Weibull, Against{}, 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,24 +47,25 @@ func TestScatterLeftIsThatOfTheLogarithms(t *testing.T) {
 	}
 }
 
-// Without bounds the lognormal regression on one factor of two levels is the difference of mean logarithms, and the profile of a
-// mean difference closes where n ln(1 + d^2 n/(4 ss)) = chi2(0.95; 1), n values in two equal groups: peaks e^9 to e^9.2 against
-// e^9.3 to e^9.5, each group of three 0.1 apart, ss = 0.04, difference 0.3.
+// Without bounds the lognormal regression on one factor of two levels is the difference of mean logarithms, here 0.3 with s = 0.1 in both groups of three: t =
+// 0.3/(0.1 sqrt(2/3)) = 3.674, whose p is 0.0213 with the 4 degrees of one common scatter and 0.0668 with the 2 that each group alone has (incomplete
+// beta function); scatters that are drawn together lie between. The interval is symmetrical and leaves out 1.
 func TestPeakEffectsByHand(t *testing.T) {
 	e := math.Exp
-	got, err := PeakEffects(entriesOf(cellData{"overhand", 0.9, []float64{e(9), e(9.1), e(9.2)}, nil}, cellData{"sewn", 0.9, []float64{e(9.3), e(9.4), e(9.5)}, nil}), 0.95)
+	got, err := PeakEffects(entriesOf(cellData{"overhand", 0.9, []float64{e(9), e(9.1), e(9.2)}, nil}, cellData{"sewn", 0.9, []float64{e(9.3), e(9.4), e(9.5)}, nil}), Against{}, 0.95)
 	if err != nil || len(got.Effects) != 1 {
 		t.Fatal(got, err)
 	}
 	x := got.Effects[0]
-	half := math.Sqrt((math.Exp(3.841458820694124/6) - 1) * 4 * 0.04 / 6)
-	p := math.Erfc(math.Sqrt(6 * math.Log1p(0.09*6/(4*0.04)) / 2))
-	for _, c := range [][2]float64{{x.Ratio, e(0.3)}, {*x.Lo, e(0.3 - half)}, {*x.Hi, e(0.3 + half)}, {x.P, p}} {
-		if math.Abs(c[0]/c[1]-1) > 1e-6 {
+	for _, c := range [][2]float64{{x.Ratio, e(-0.3)}, {*x.Lo * *x.Hi, e(-0.6)}} {
+		if math.Abs(c[0]/c[1]-1) > 1e-5 {
 			t.Errorf("got %g, want %g", c[0], c[1])
 		}
 	}
-	if x.Base != "overhand" || x.Level != "sewn" || len(got.Warnings) == 0 {
+	if !(x.P > 0.0213 && x.P < 0.0668 && *x.Hi < 1) {
+		t.Errorf("p = %g, up to %g", x.P, *x.Hi)
+	}
+	if x.Base != "sewn" || x.Level != "overhand" || len(got.Warnings) == 0 {
 		t.Errorf("%+v", got)
 	}
 }
@@ -75,15 +76,15 @@ func TestEffectsLeaveOutWhatWasNotSeen(t *testing.T) {
 	in := entriesOf(
 		cellData{"overhand", 0.9, nil, []float64{9000, 9500, 9200}}, cellData{"sewn", 0.9, []float64{15000, 15500, 15200}, nil},
 		cellData{"bowline", 0.9, []float64{12000, 12500, 12200}, nil})
-	peak, err := PeakEffects(in, 0.95)
+	peak, err := PeakEffects(in, Against{}, 0.95)
 	if err != nil || len(peak.Effects) != 1 || peak.N != 6 || !strings.Contains(strings.Join(message.Texts(peak.LeftOut), "|"), "knot overhand: all 3 drops give lower bounds") {
 		t.Errorf("%+v %v", peak, err)
 	}
-	strength, err := StrengthEffects(in, censor.Weibull, 0.95)
+	strength, err := StrengthEffects(in, censor.Weibull, Against{}, 0.95)
 	if err != nil || len(strength.Effects) != 0 || len(strength.LeftOut) != 3 {
 		t.Errorf("%+v %v", strength, err)
 	}
-	none, err := PeakEffects(nil, 0.95)
+	none, err := PeakEffects(nil, Against{}, 0.95)
 	if err != nil || len(none.Effects) != 0 || len(none.LeftOut) == 0 {
 		t.Errorf("%+v %v", none, err)
 	}
@@ -100,14 +101,14 @@ func TestInteractions(t *testing.T) {
 	}{{0, false}, {0.3, true}} {
 		got, err := PeakEffects(entriesOf(
 			cellData{"overhand", 0.45, cell(9), nil}, cellData{"sewn", 0.45, cell(9.2), nil},
-			cellData{"overhand", 0.9, cell(9.4), nil}, cellData{"sewn", 0.9, cell(9.6 + c.extra), nil}), 0.95)
+			cellData{"overhand", 0.9, cell(9.4), nil}, cellData{"sewn", 0.9, cell(9.6 + c.extra), nil}), Against{}, 0.95)
 		if err != nil || len(got.Interactions) != 1 {
 			t.Fatalf("%+v %v", got, err)
 		}
 		if (got.Interactions[0].PHolm < SignificanceLevel) != c.found {
 			t.Errorf("extra %g: %+v", c.extra, got.Interactions[0])
 		}
-		if c.extra == 0 && math.Abs(got.Effects[0].Ratio/math.Exp(0.2)-1) > 1e-9 {
+		if c.extra == 0 && math.Abs(got.Effects[0].Ratio/math.Exp(-0.2)-1) > 1e-6 {
 			t.Errorf("%+v", got.Effects)
 		}
 	}
@@ -116,7 +117,7 @@ func TestInteractions(t *testing.T) {
 // The construction that goes with each length cannot be told apart from it.
 func TestCollinearTermsAreNamed(t *testing.T) {
 	rows := []map[string]string{{"a": "1", "b": "x"}, {"a": "1", "b": "x"}, {"a": "2", "b": "y"}, {"a": "2", "b": "y"}}
-	kept, dropped := independent(rows, mainTerms(rows, []string{"a", "b"}))
+	kept, dropped := independent(rows, Against{}.mainTerms(rows, []string{"a", "b"}))
 	if len(kept) != 1 || len(dropped) != 1 || dropped[0].name() != "b y" {
 		t.Errorf("%v %v", kept, dropped)
 	}

@@ -24,8 +24,9 @@ type SpecimenKind struct {
 	Unfitted  message.Sentence `json:"unfitted,omitempty"`
 	Statement message.Sentence `json:"statement"`
 
-	values []censor.Value
-	model  *censor.Model
+	values  []censor.Value
+	model   *censor.Model
+	entered int // when its first drop was
 }
 
 // SpecimenKinds groups the trial drops by what varies among the specimens and fits the strength of each kind over all falls, by
@@ -37,9 +38,11 @@ func SpecimenKinds(entries []Entry, o StrengthOptions) ([]SpecimenKind, error) {
 	obs := observations(entries, specimenLevels, Row.strength)
 	cells := []Cell{}
 	byKey := map[string][]censor.Value{}
+	entered := map[string]int{}
 	for _, o := range obs {
 		k := levelText(o.levels)
 		if byKey[k] == nil {
+			entered[k] = len(cells)
 			cells = append(cells, Cell{Levels: o.levels})
 		}
 		byKey[k] = append(byKey[k], o.value)
@@ -47,7 +50,7 @@ func SpecimenKinds(entries []Entry, o StrengthOptions) ([]SpecimenKind, error) {
 	sortCells(cells, drop.Factors(rowsOf(obs)...))
 	out := []SpecimenKind{}
 	for _, c := range cells {
-		k := SpecimenKind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()]}
+		k := SpecimenKind{Levels: c.Levels, Name: c.Name(), values: byKey[c.Key()], entered: entered[c.Key()]}
 		if k.Name == "" {
 			k.Name = "all specimens"
 		}
@@ -80,12 +83,15 @@ type StrengthRatio struct {
 	A      string `json:"a"`
 	B      string `json:"b"`
 	Rest   string `json:"all_else"`
-	// Ratio is B over A of any quantile by a fit of one family (Weibull unless another of logarithms was chosen) with one spread for
-	// both, with its profile interval; null sides are not bounded.
+	// Ratio is that of the medians, B over A, by fits of one family (Weibull unless another of logarithms was chosen), each kind with a scatter of its
+	// own, and the calibrated interval; null sides are not bounded.
 	Ratio *float64 `json:"ratio"`
 	Lo    *float64 `json:"lo"`
 	Hi    *float64 `json:"hi"`
-	// Means is the ratio of the mean strengths with Fieller's interval, where every specimen of both kinds broke.
+	P     *float64 `json:"p"` // two-sided, of equal medians
+	// Low is that of the 5 % quantiles.
+	Low *LowRatio `json:"ratio_of_5_percent_quantiles"`
+	// Means is the ratio of the mean strengths with Fieller's interval, which takes both kinds for equally scattered, where every specimen of both broke.
 	Means     *Fieller         `json:"means"`
 	Statement message.Sentence `json:"statement"`
 }
@@ -97,23 +103,30 @@ type Fieller struct {
 	Hi    float64 `json:"hi"`
 }
 
-// StrengthRatios are the ratios of neighbouring levels, that of a knot over what is not tied.
-func StrengthRatios(kinds []SpecimenKind, confidence float64) []StrengthRatio {
+// LowRatio is a ratio of low quantiles.
+type LowRatio struct {
+	Ratio float64  `json:"ratio"`
+	Lo    *float64 `json:"lo"`
+	Hi    *float64 `json:"hi"`
+	P     float64  `json:"p"`
+}
+
+// lowQuantile is the one set against each other beside the median.
+const lowQuantile = 0.05
+
+// StrengthRatios are the ratios of each level over its reference, of a knot over what is not tied.
+func StrengthRatios(kinds []SpecimenKind, against Against, confidence float64) []StrengthRatio {
 	cells := make([]Cell, len(kinds))
 	for i, k := range kinds {
-		cells[i].Levels = k.Levels
+		cells[i].Levels, cells[i].entered = k.Levels, k.entered
 	}
 	factors := Factors(cells)
 	out := []StrengthRatio{}
 	for _, f := range factors {
-		levels := levelsOf(cells, f)
-		for i := 1; i < len(levels); i++ {
+		for _, p := range against.pairs(cells, f) {
 			for _, a := range kinds {
 				for _, b := range kinds {
-					if a.Levels[f] == levels[i-1] && b.Levels[f] == levels[i] && alike(a.Levels, b.Levels, f) {
-						if f == "knot" && untied(b.Levels[f]) && !untied(a.Levels[f]) {
-							a, b = b, a
-						}
+					if a.Levels[f] == p.under && b.Levels[f] == p.over && alike(a.Levels, b.Levels, f) {
 						out = append(out, strengthRatio(f, a, b, confidence))
 					}
 				}
@@ -148,44 +161,50 @@ func strengthRatio(factor string, a, b SpecimenKind, confidence float64) Strengt
 	if r.Rest != "" {
 		head = head.Say(" (%s)", message.Names(r.Rest))
 	}
-	two, err := censor.TwoSample(a.values, b.values, ratioFamily(a, b))
-	if err == nil {
-		var i censor.Interval
-		if i, err = two.Ratio([]float64{0, 1}, confidence); err == nil {
-			r.Ratio = &i.Estimate
-			if !i.OpenLo {
-				r.Lo = &i.Lo
-			}
-			if !i.OpenHi {
-				r.Hi = &i.Hi
-			}
-		}
-	}
+	median, low, err := ratiosOf(a, b, confidence)
 	if err != nil {
-		r.Statement = message.Say("%s: no number: %s.", head, err)
+		r.Statement = message.Say("%s: no number: %s.", head, message.Why(err))
 		return r
 	}
-	three := func(v float64) string { return quantity.Significant(v, 3) }
-	r.Statement = message.Say("%s: %s", head, three(*r.Ratio))
-	switch {
-	case r.Lo != nil && r.Hi != nil:
-		r.Statement = r.Statement.Say(" (%s to %s, %g %% profile interval, %d and %d specimens)", three(*r.Lo), three(*r.Hi), 100*confidence, b.N, a.N)
-	case r.Lo != nil:
-		r.Statement = r.Statement.Say(" (at least %s; the data give no upper bound)", three(*r.Lo))
-	case r.Hi != nil:
-		r.Statement = r.Statement.Say(" (at most %s; the data give no lower bound)", three(*r.Hi))
-	}
+	r.Ratio, r.Lo, r.Hi, r.P = &median.Estimate, median.Lo, median.Hi, &median.PValue
+	r.Low = &LowRatio{Ratio: low.Estimate, Lo: low.Lo, Hi: low.Hi, P: low.PValue}
+	r.Statement = message.Say("%s: median %s (%g %% confidence, %d and %d specimens); 5 %% quantile %s.", head, median.say(), 100*confidence, b.N, a.N, low.say())
 	if a.Broke == a.N && b.Broke == b.N {
-		f, err := FiellerRatio(lows(b.values), lows(a.values), confidence)
-		if err == nil {
+		if f, err := FiellerRatio(lows(b.values), lows(a.values), confidence); err == nil {
 			r.Means = &f
-			r.Statement = r.Statement.Say("; by means %s (%s to %s, Fieller)", three(f.Ratio), three(f.Lo), three(f.Hi))
-		} else {
-			r.Statement = r.Statement.Say("; by means: ").Say("%s", err)
 		}
 	}
-	r.Statement = r.Statement.Say(".")
 	return r
+}
+
+func ratiosOf(a, b SpecimenKind, confidence float64) (median, low QuantileRatio, err error) {
+	fit, err := FitRatio(b.values, a.values, ratioFamily(a, b))
+	if err != nil {
+		return median, low, err
+	}
+	if median, err = fit.Quantile(0.5, confidence); err != nil {
+		return median, low, err
+	}
+	low, err = fit.Quantile(lowQuantile, confidence)
+	return median, low, err
+}
+
+// say words a ratio with what the data give of its interval, the lower bound rounded down and the upper one up.
+func (q QuantileRatio) say() message.Sentence {
+	return sayRatio(q.Estimate, q.Lo, q.Hi)
+}
+
+func sayRatio(ratio float64, lo, hi *float64) message.Sentence {
+	three := quantity.Significant(ratio, 3)
+	switch {
+	case lo != nil && hi != nil:
+		return message.Say("%s times as high (%s to %s)", three, quantity.Below(*lo, 3), quantity.Above(*hi, 3))
+	case lo != nil:
+		return message.Say("%s times as high (at least %s; the data give no upper bound)", three, quantity.Below(*lo, 3))
+	case hi != nil:
+		return message.Say("%s times as high (at most %s; the data give no lower bound)", three, quantity.Above(*hi, 3))
+	}
+	return message.Say("%s times as high (the data bound it on neither side)", three)
 }
 
 // ratioFamily is the family by which two kinds are set against each other: that of their fits where it gives a ratio.

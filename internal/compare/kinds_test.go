@@ -43,13 +43,13 @@ func TestKindsPoolTheFallsAndRatios(t *testing.T) {
 	if err != nil || len(kinds) != 2 || kinds[0].N != 4 || kinds[0].Broke != 4 || kinds[1].N != 5 || kinds[1].Broke != 2 || kinds[0].Fit == nil || kinds[1].Fit == nil {
 		t.Fatalf("%+v %v", kinds, err)
 	}
-	r := StrengthRatios(kinds, 0.95)
+	r := StrengthRatios(kinds, Against{}, 0.95)
 	if len(r) != 1 || r[0].B != "overhand" || r[0].Ratio == nil || !strings.HasPrefix(r[0].Statement.String(), "knot efficiency of overhand, over sewn") {
 		t.Fatalf("%+v", r)
 	}
 	// The same by the regression itself.
-	two, err := censor.TwoSample(kinds[1].values, kinds[0].values, censor.Weibull)
-	if err != nil || math.Abs(*r[0].Ratio/math.Exp(two.Coefficients[1])-1) > 1e-9 {
+	two, err := RatioOf(kinds[0].values, kinds[1].values, censor.Weibull, 0.5, 0.95)
+	if err != nil || *r[0].Ratio != two.Estimate || *r[0].Hi != *two.Hi || *r[0].P != two.PValue {
 		t.Errorf("%v %v", *r[0].Ratio, two)
 	}
 	held, err := SpecimenKinds(entriesOf(cellData{"sewn", 0.9, []float64{10000, 11000}, nil}), StrengthOptions{Confidence: 0.95})
@@ -116,7 +116,7 @@ func TestCheckChartByHand(t *testing.T) {
 // Draws of a cell whose peaks are all alike cannot move; the same seed and part give the same numbers.
 func TestBootstrap(t *testing.T) {
 	cells := cellsOf(t, cellData{"overhand", 0.9, []float64{8000, 8000, 8000}, nil}, cellData{"sewn", 0.9, []float64{9000, 10000, 11000}, nil})
-	b := NewBootstrap(cells, nil)
+	b := NewBootstrap(cells, nil, Against{})
 	draws := make([][]float64, 2000)
 	for i := range draws {
 		draws[i] = make([]float64, b.Figures())
@@ -167,7 +167,7 @@ func BenchmarkBootstrapPart(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	boot := NewBootstrap(cells, kinds)
+	boot := NewBootstrap(cells, kinds, Against{})
 	out := make([][]float64, 100)
 	for i := range out {
 		out[i] = make([]float64, boot.Figures())

@@ -48,8 +48,8 @@ type TestedContrast struct {
 // the strengths over the pairs in which one broke at least (permutation test of log-rank scores, those that
 // held censored at their peak). Holm's adjustment goes over the tests of one kind. The seed is used where splits are too
 // many to be counted.
-func Contrasts(cells []Cell, seed uint64) ([]TestedContrast, error) {
-	like := LikeForLike(cells)
+func Contrasts(cells []Cell, against Against, seed uint64) ([]TestedContrast, error) {
+	like := LikeForLike(cells, against)
 	out := make([]TestedContrast, len(like))
 	var all sync.WaitGroup
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))

@@ -28,7 +28,7 @@ func cellsOf(t *testing.T, data ...cellData) []Cell {
 // split of six can give less. None of 3 broke against 3 of 3: the table 0 3 | 3 0 and its mirror, 2/20 likewise.
 func TestThreeAgainstThreeByHand(t *testing.T) {
 	held := cellsOf(t, cellData{"overhand", 0.9, []float64{9000, 9100, 9200}, nil}, cellData{"sewn", 0.9, []float64{12000, 12100, 12200}, nil})
-	k, err := Contrasts(held, 1)
+	k, err := Contrasts(held, Against{}, 1)
 	if err != nil || len(k) != 1 {
 		t.Fatal(k, err)
 	}
@@ -39,7 +39,7 @@ func TestThreeAgainstThreeByHand(t *testing.T) {
 		t.Errorf("a test without a single break: %+v", k[0])
 	}
 	broke := cellsOf(t, cellData{"overhand", 0.9, nil, []float64{9000, 9100, 9200}}, cellData{"sewn", 0.9, []float64{12000, 12100, 12200}, nil})
-	k, err = Contrasts(broke, 1)
+	k, err = Contrasts(broke, Against{}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +58,7 @@ func TestPairsAreTestedWithinThemselves(t *testing.T) {
 	cells := cellsOf(t,
 		cellData{"overhand", 0.45, nil, nine}, cellData{"sewn", 0.45, twelve, nil},
 		cellData{"overhand", 0.9, nil, nine}, cellData{"sewn", 0.9, twelve, nil})
-	all, err := Contrasts(cells, 1)
+	all, err := Contrasts(cells, Against{}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -110,7 +110,7 @@ func TestPlannedDrops(t *testing.T) {
 	if cells[1].Planned != 0 || cells[1].N != 1 {
 		t.Errorf("%+v", cells[1])
 	}
-	if len(LikeForLike(cells)) != 0 {
+	if len(LikeForLike(cells, Against{})) != 0 {
 		t.Error("a planned cell was compared")
 	}
 }

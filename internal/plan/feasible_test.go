@@ -21,7 +21,7 @@ func wexler(w, h, k float64) float64 { return w + math.Sqrt(w*w+2*w*h*k) }
 func linear() *Plan {
 	return &Plan{
 		Question: "q", Rig: drop.Rig{Mass: 80, Stiffness: 2e6}, Tower: Tower{LeastCellPart: 0.1, MostCellPart: 0.9},
-		Fixed:      []Factor{{Material, []string{"a"}}, {Knot, []string{"sewn"}}, {Length, []string{"1 m"}}, {Fall, []string{"1 m"}}},
+		Fixed:      []Factor{{Name: Material, Levels: []string{"a"}}, {Name: Knot, Levels: []string{"sewn"}}, {Name: Length, Levels: []string{"1 m"}}, {Name: Fall, Levels: []string{"1 m"}}},
 		Builds:     map[string]Build{"a": {Textile: arrest.Textile{E1: 100e3}}},
 		Replicates: 1, Days: 1, Simulations: 200,
 	}
@@ -212,7 +212,7 @@ func TestUnknownKnotIsSaid(t *testing.T) {
 func TestEffectsScale(t *testing.T) {
 	const w = 80 * g
 	p := linear()
-	p.Fixed = append(p.Fixed, Factor{Conditioned, []string{"wet"}})
+	p.Fixed = append(p.Fixed, Factor{Name: Conditioned, Levels: []string{"wet"}})
 	p.Effects = []Effect{{Conditioned, "wet", 0.8, 0.5}, {Conditioned, "dry", 0.1, 0.1}}
 	f := forecast(t, p)
 	near(t, "peak of half the stiffness", f.Peak.P50.SI(), wexler(w, 1, 1/(1/5e4+1/2e6)), 1e-6)

@@ -53,6 +53,8 @@ const (
 type Factor struct {
 	Name   string   `json:"name"`
 	Levels []string `json:"levels"`
+	// Reference is the level that the others are compared with; empty where the plan leaves it to the comparison.
+	Reference string `json:"reference,omitempty"`
 }
 
 // Combination names levels that go together: factor to level.

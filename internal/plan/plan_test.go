@@ -19,8 +19,8 @@ import (
 func small() *Plan {
 	return &Plan{
 		Question: "does a knot matter?", Rig: drop.Rig{Mass: 80, Stiffness: 2e6},
-		Factors:    []Factor{{Material, []string{"a", "b"}}, {Knot, []string{"sewn", "overhand"}}},
-		Fixed:      []Factor{{Length, []string{"0.6 m"}}, {FallFactor, []string{"1"}}},
+		Factors:    []Factor{{Name: Material, Levels: []string{"a", "b"}}, {Name: Knot, Levels: []string{"sewn", "overhand"}}},
+		Fixed:      []Factor{{Name: Length, Levels: []string{"0.6 m"}}, {Name: FallFactor, Levels: []string{"1"}}},
 		Builds:     map[string]Build{"a": {Textile: arrest.Textile{E1: 100e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}, "b": {Textile: arrest.Textile{E1: 50e3}, Knots: map[string]quantity.Ratio{"overhand": 0.5}}},
 		Replicates: 2, Days: 2, Seed: 7, Simulations: 200,
 	}
@@ -140,13 +140,13 @@ func TestCellsCross(t *testing.T) {
 	}
 	p.Skip, p.Only = nil, nil
 	for range 12 {
-		p.Factors = append(p.Factors, Factor{fmt.Sprint("f", len(p.Factors)), []string{"x", "y"}})
+		p.Factors = append(p.Factors, Factor{Name: fmt.Sprint("f", len(p.Factors)), Levels: []string{"x", "y"}})
 	}
 	if _, err = p.Cells(); err == nil || !strings.Contains(err.Error(), "more than 2000 cells") {
 		t.Error(err)
 	}
 	p = small()
-	p.Fixed[1] = Factor{FallFactor, []string{"1.1"}}
+	p.Fixed[1] = Factor{Name: FallFactor, Levels: []string{"1.1"}}
 	if cells, err = p.Cells(); err != nil || cells[0].Fall != 0.66 {
 		t.Errorf("%v, %v: 1.1 times 0.6 m is 0.66 m", cells[0].Fall, err)
 	}
@@ -262,7 +262,7 @@ func TestCheckDropsFrameEachDay(t *testing.T) {
 
 func TestDropsAsListed(t *testing.T) {
 	p := small()
-	p.Factors = append(p.Factors, Factor{"wax", []string{"yes", "no"}}, Factor{Mass, []string{"80 kg", "100 kg"}})
+	p.Factors = append(p.Factors, Factor{Name: "wax", Levels: []string{"yes", "no"}}, Factor{Name: Mass, Levels: []string{"80 kg", "100 kg"}})
 	p.Batches = []string{"A"}
 	p.Conditioning = Conditioning{Temperature: "20 degC", Humidity: "65 %", Wet: true}
 	l := layout(t, p)

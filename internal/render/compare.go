@@ -16,8 +16,8 @@ type strengthRow struct {
 // ratioRow is the ratio of the strengths of two kinds that differ in one factor; for a knot its efficiency.
 type ratioRow struct {
 	Factor, A, B, Rest string
-	Ratio              string
-	Means              string
+	Ratio              string // of medians
+	Low                string // of 5 % quantiles
 	Statement          message.Sentence // where there is no number
 }
 
@@ -42,14 +42,14 @@ func (v *page) comparison() {
 		v.StrengthRows = append(v.StrengthRows, row)
 	}
 	for _, r := range k.StrengthRatios {
-		row := ratioRow{Factor: r.Factor, A: r.A, B: r.B, Rest: r.Rest, Ratio: none, Means: none}
+		row := ratioRow{Factor: r.Factor, A: r.A, B: r.B, Rest: r.Rest, Ratio: none, Low: none}
 		if r.Ratio == nil {
 			row.Statement = r.Statement
 		} else {
 			row.Ratio = v.ratio(*r.Ratio, r.Lo, r.Hi)
 		}
-		if r.Means != nil {
-			row.Means = v.ratio(r.Means.Ratio, &r.Means.Lo, &r.Means.Hi)
+		if r.Low != nil {
+			row.Low = v.ratio(r.Low.Ratio, r.Low.Lo, r.Low.Hi)
 		}
 		if r.Factor == "knot" {
 			v.Efficiencies = append(v.Efficiencies, row)
@@ -62,13 +62,15 @@ func (v *page) comparison() {
 // quantile is a strength in kN with its interval, open where the data do not bound it.
 func (v *page) quantile(q compare.Quantile) (value, within string) {
 	kN := func(x float64) string { return v.in.Number(quantity.Significant(x/1000, 4)) }
+	down := func(x float64) string { return v.in.Number(quantity.Below(x/1000, 4)) }
+	up := func(x float64) string { return v.in.Number(quantity.Above(x/1000, 4)) }
 	switch {
 	case q.Lo != nil && q.Hi != nil:
-		within = v.in.Say("%s to %s", kN(*q.Lo), kN(*q.Hi))
+		within = v.in.Say("%s to %s", down(*q.Lo), up(*q.Hi))
 	case q.Lo != nil:
-		within = v.in.Say("at least %s", kN(*q.Lo))
+		within = v.in.Say("at least %s", down(*q.Lo))
 	case q.Hi != nil:
-		within = v.in.Say("at most %s", kN(*q.Hi))
+		within = v.in.Say("at most %s", up(*q.Hi))
 	default:
 		within = none
 	}

@@ -75,13 +75,15 @@ func (v *page) ratio(r float64, lo, hi *float64) string {
 		return none
 	}
 	three := func(x float64) string { return v.in.Number(quantity.Significant(x, 3)) }
+	down := func(x float64) string { return v.in.Number(quantity.Below(x, 3)) }
+	up := func(x float64) string { return v.in.Number(quantity.Above(x, 3)) }
 	switch {
 	case lo != nil && hi != nil:
-		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("%s to %s", three(*lo), three(*hi)))
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("%s to %s", down(*lo), up(*hi)))
 	case lo != nil:
-		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at least %s", three(*lo)))
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at least %s", down(*lo)))
 	case hi != nil:
-		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at most %s", three(*hi)))
+		return fmt.Sprintf("%s (%s)", three(r), v.in.Say("at most %s", up(*hi)))
 	}
 	return three(r)
 }

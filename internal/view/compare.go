@@ -2,7 +2,9 @@ package view
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
@@ -18,6 +20,39 @@ type CompareOptions struct {
 	Confidence float64
 	Seed       uint64
 	Bootstrap  int // draws; 0 leaves it out
+	// Reference names the level of a factor that the others are set against, before what the plan names; AllPairs sets each against every other.
+	Reference map[string]string
+	AllPairs  bool
+}
+
+// against is what levels are set against: as the options name it, else as the plan does.
+func (o CompareOptions) against(c *look.Entered, factors []FactorLevels) (compare.Against, error) {
+	a := planned(c)
+	a.AllPairs = o.AllPairs
+	for f, l := range o.Reference {
+		i := slices.IndexFunc(factors, func(x FactorLevels) bool { return x.Name == f })
+		if i < 0 {
+			return a, fmt.Errorf("there is no factor %q that varies in this campaign; there are %s", f, look.Listed(names(factors), 12))
+		}
+		if !slices.ContainsFunc(factors[i].Levels, func(x string) bool { return compare.SameLevel(x, l) }) {
+			return a, fmt.Errorf("there is no level %q of %s; there are %s", l, f, look.Listed(factors[i].Levels, 12))
+		}
+		a.Reference[f] = l
+	}
+	return a, nil
+}
+
+// planned are the references that the campaign's plan names.
+func planned(c *look.Entered) compare.Against {
+	a := compare.Against{Reference: map[string]string{}}
+	if c.Plan != nil {
+		for _, f := range c.Plan.Plan.Factors {
+			if f.Reference != "" {
+				a.Reference[f.Name] = f.Reference
+			}
+		}
+	}
+	return a
 }
 
 // Comparison is what a campaign's cells say about each other. The JSON names are stable: names are added, never changed.
@@ -26,8 +61,10 @@ type Comparison struct {
 	Question   string  `json:"question"`
 	Invented   bool    `json:"invented"`
 	Confidence float64 `json:"confidence"`
-	// Contrasts set levels of one factor against each other within pairs of cells that differ in nothing else.
+	// Contrasts set levels of one factor against its reference (or each other) within pairs of cells that differ in nothing else.
 	Contrasts []compare.TestedContrast `json:"contrasts"`
+	// NotTested names the levels that no pair of cells sets against anything.
+	NotTested []message.Sentence `json:"not_tested"`
 	// PeakEffects and StrengthEffects take all factors together.
 	PeakEffects     *compare.Effects        `json:"peak_effects"`
 	StrengthEffects *compare.Effects        `json:"strength_effects"`
@@ -56,7 +93,7 @@ func Compare(ctx context.Context, a *look.Access, path string, o CompareOptions)
 		if out, err = compareAll(c, entries, cells, o); err != nil || o.Bootstrap <= 0 {
 			return err
 		}
-		return bootstrap(ctx, a, cells, out, o)
+		return bootstrap(ctx, a, c, cells, out, o)
 	})
 	return out, err
 }
@@ -72,13 +109,18 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
 	out.Warnings = append(out.Warnings, compare.UsedSpecimenWarnings(entries)...)
+	against, err := o.against(c, levelsOf(cells))
+	if err != nil {
+		return nil, err
+	}
+	out.NotTested = against.Unpaired(cells)
 	// None of these needs another; each draws from a stream of its own.
 	work := []func() error{
 		func() (err error) { out.Strengths, err = compare.SpecimenKinds(entries, strength); return err },
-		func() (err error) { out.Contrasts, err = compare.Contrasts(cells, o.Seed); return err },
-		func() (err error) { out.PeakEffects, err = compare.PeakEffects(entries, o.Confidence); return err },
+		func() (err error) { out.Contrasts, err = compare.Contrasts(cells, against, o.Seed); return err },
+		func() (err error) { out.PeakEffects, err = compare.PeakEffects(entries, against, o.Confidence); return err },
 		func() (err error) {
-			out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, o.Confidence)
+			out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, against, o.Confidence)
 			return err
 		},
 	}
@@ -89,7 +131,7 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 		return nil, err
 	}
 	out.Dependence = compare.Dependences(entries, out.Strengths)
-	out.StrengthRatios = compare.StrengthRatios(out.Strengths, o.Confidence)
+	out.StrengthRatios = compare.StrengthRatios(out.Strengths, against, o.Confidence)
 	if out.Interference, err = compare.Interferences(cells, out.Strengths, o.Confidence, o.Seed); err != nil {
 		return nil, err
 	}
@@ -102,8 +144,12 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 // bootstrapPart is how many draws are handed out at a time.
 const bootstrapPart = 100
 
-func bootstrap(ctx context.Context, a *look.Access, cells []compare.Cell, out *Comparison, o CompareOptions) error {
-	b := compare.NewBootstrap(cells, out.Strengths)
+func bootstrap(ctx context.Context, a *look.Access, c *look.Entered, cells []compare.Cell, out *Comparison, o CompareOptions) error {
+	against, err := o.against(c, levelsOf(cells))
+	if err != nil {
+		return err
+	}
+	b := compare.NewBootstrap(cells, out.Strengths, against)
 	draws := make([][]float64, o.Bootstrap)
 	store := make([]float64, o.Bootstrap*b.Figures())
 	for i := range draws {
@@ -111,7 +157,7 @@ func bootstrap(ctx context.Context, a *look.Access, cells []compare.Cell, out *C
 	}
 	parts := (o.Bootstrap + bootstrapPart - 1) / bootstrapPart
 	done := 0
-	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
+	err = jobs.Local(ctx, parts, func() func(context.Context, int) error {
 		return func(_ context.Context, part int) error {
 			b.Part(o.Seed, uint64(part), draws[part*bootstrapPart:min(o.Bootstrap, (part+1)*bootstrapPart)])
 			return nil

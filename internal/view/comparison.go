@@ -170,7 +170,7 @@ func compareAnew(ctx context.Context, s *look.Campaign, st *Campaign, o Comparis
 		for i, c := range v.Cells {
 			cells[i] = c.Cell
 		}
-		if err := bootstrap(ctx, s.Access, cells, &v.Comparison, o.CompareOptions); err != nil {
+		if err := bootstrap(ctx, s.Access, st.Entered, cells, &v.Comparison, o.CompareOptions); err != nil {
 			return nil, err
 		}
 	}
@@ -191,7 +191,7 @@ func (st *Campaign) comparisonMark() [sha256.Size]byte {
 // text is the same for the same way of asking.
 func (o ComparisonOptions) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%q %q %q %q %g %d %d %v %v", o.Measure, o.Along, o.By, o.Dist, o.Confidence, o.Seed, o.Bootstrap, o.Quantiles, o.Goodness)
+	fmt.Fprintf(&b, "%q %q %v %v %q %q %g %d %d %v %v", o.Measure, o.Along, o.Reference, o.AllPairs, o.By, o.Dist, o.Confidence, o.Seed, o.Bootstrap, o.Quantiles, o.Goodness)
 	var keys []string
 	for k := range o.Only {
 		keys = append(keys, k)
@@ -248,7 +248,11 @@ func (st *Campaign) compare(o ComparisonOptions) (*ComparisonView, error) {
 	}
 	sort.SliceStable(v.Differences, func(i, j int) bool { return v.Differences[i].Factor == v.By && v.Differences[j].Factor != v.By })
 	if m.Name != compare.OfPeak {
-		if v.MeasureEffects, err = compare.MeasureEffects(entries, m.Name, reads, o.Confidence); err != nil {
+		against, err := o.against(st.Entered, levelsOf(cells))
+		if err != nil {
+			return nil, err
+		}
+		if v.MeasureEffects, err = compare.MeasureEffects(entries, m.Name, reads, against, o.Confidence); err != nil {
 			return nil, err
 		}
 	}

@@ -115,7 +115,7 @@ func results(now *look.Moment) *Results {
 		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*compare.UnknownScale))
 	}
 	out.Warnings = append(out.Warnings, judgements(c)...)
-	out.Contrasts = compare.LikeForLike(now.Cells)
+	out.Contrasts = compare.LikeForLike(now.Cells, planned(c))
 	out.gather()
 	return out
 }

@@ -336,6 +336,9 @@ type trail struct {
 
 // trailOf is that of the combination c of the coefficients plus sum d_g sigma_g, d by the number of the group.
 func (m *Pooled) trailOf(c, d []float64) *trail {
+	if d == nil {
+		d = make([]float64, m.k)
+	}
 	n := m.dim()
 	t := &trail{m: m, c: m.newClimb(m.best), logDet: logDet(m.best.factor, n, n)}
 	columns := m.pr.toColumns(c)
@@ -492,9 +495,6 @@ func (m *Pooled) Contrast(c, d []float64, confidence float64) (v Interval, p flo
 	if err := checkConfidence(confidence); err != nil {
 		return v, 0, err
 	}
-	if d == nil {
-		d = make([]float64, m.k)
-	}
 	t := m.trailOf(c, d)
 	want := -normalQuantile((1 - confidence) / 2)
 	base := dot(c, m.pr.base)
@@ -505,9 +505,7 @@ func (m *Pooled) Contrast(c, d []float64, confidence float64) (v Interval, p flo
 	if v.Hi, v.OpenHi, err = t.end(1, want); err != nil {
 		return v, 0, err
 	}
-	copy(t.last, t.start)
-	a, err := t.above(-base / m.pr.unit)
-	if err != nil {
+	if p, err = t.pValue(base); err != nil {
 		return v, 0, err
 	}
 	if v.OpenLo {
@@ -517,7 +515,28 @@ func (m *Pooled) Contrast(c, d []float64, confidence float64) (v Interval, p flo
 		v.Hi = math.Inf(1)
 	}
 	v = v.through(func(t float64) float64 { return base + m.pr.unit*t })
-	return v.settle("contrast", math.Inf(-1), math.Inf(1)), min(1, 2*min(a, 1-a)), nil
+	return v.settle("contrast", math.Inf(-1), math.Inf(1)), p, nil
+}
+
+// PValue is that of Contrast alone.
+func (m *Pooled) PValue(c, d []float64) (float64, error) {
+	return m.trailOf(c, d).pValue(dot(c, m.pr.base))
+}
+
+// pValue is the two-sided p of base plus the quantity, in units of the problem, being 0.
+func (t *trail) pValue(base float64) (float64, error) {
+	copy(t.last, t.start)
+	a, err := t.above(-base / t.m.pr.unit)
+	return min(1, 2*min(a, 1-a)), err
+}
+
+// Scatter is the root of the mean square of sigma over the values.
+func (m *Pooled) Scatter() float64 {
+	sum := 0.0
+	for i, g := range m.group {
+		sum += m.pr.q.weight[i] * m.Sigmas[g] * m.Sigmas[g]
+	}
+	return math.Sqrt(sum / m.pr.q.wholeN)
 }
 
 // QuantileRatio is exp of the combination c of the medians, taken at the p quantile: the groups above and below the line add and subtract what lies

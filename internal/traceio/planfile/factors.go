@@ -41,6 +41,16 @@ func (b *builder) factors() error {
 		}
 		b.out.Factors = append(b.out.Factors, plan.Factor{Name: canonical(k), Levels: levels})
 	}
+	for _, k := range inOrder(b.places, "reference.", b.f.Reference) {
+		i := slices.IndexFunc(b.out.Factors, func(f plan.Factor) bool { return f.Name == canonical(k) })
+		if i < 0 {
+			return fault("reference."+k, "there is no factor %s; a reference is a level of what is varied", k)
+		}
+		f := &b.out.Factors[i]
+		if f.Reference = b.f.Reference[k]; !slices.Contains(f.Levels, f.Reference) {
+			return fault("reference."+k, "there is no level %q of %s; there are %s", f.Reference, k, strings.Join(f.Levels, ", "))
+		}
+	}
 	for _, k := range inOrder(b.places, "fixed.", b.f.Fixed) {
 		if err := level(canonical(k), b.f.Fixed[k]); err != nil {
 			return fault("fixed."+k, "%w", err)

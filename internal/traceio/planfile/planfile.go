@@ -24,6 +24,7 @@ type file struct {
 	Mass       quantity.Mass                     `yaml:"mass"`
 	Factors    map[string][]string               `yaml:"factors"`
 	Fixed      map[string]string                 `yaml:"fixed"`
+	Reference  map[string]string                 `yaml:"reference"`
 	Effects    map[string]map[string]plan.Effect `yaml:"effects"`
 	Blocks     blocks                            `yaml:"blocks"`
 	CheckDrops *check                            `yaml:"check_drops"`
