@@ -108,12 +108,12 @@ func (s *streams) strengths(r *view.Comparison) error {
 			s.say("  %s", wrap(k.Statement.String(), 92, "    "))
 			continue
 		}
-		for _, w := range k.Fit.Warnings {
-			s.say("  %s", wrap(k.Name+": "+w.String(), 92, "    "))
-		}
 		if c := k.Fit.Complete; c != nil && c.Characteristic != nil {
 			s.say("  %s", wrap(fmt.Sprintf("%s: every one broke; characteristic value (5 %% quantile at 75 %% confidence) %s kN; mean less three standard deviations (common practice, no source) %s kN", k.Name, kn3(*c.Characteristic), kn3(deref(c.LessThreeSD))), 92, "    "))
 		}
+	}
+	for _, w := range view.StrengthWarnings(r.Strengths) {
+		s.say("  %s", wrap(w.String(), 92, "    "))
 	}
 	if len(r.Dependence) > 0 {
 		s.heading("If the force of a fall and the strength of its specimen go together")
@@ -148,6 +148,9 @@ func (s *streams) contrasts(all []compare.TestedContrast, without []message.Sent
 			if t != nil {
 				s.say("    %s", wrap(t.Statement.String(), 90, "      "))
 			}
+		}
+		if r := k.Reading(); r != nil {
+			s.say("    %s", wrap(r.String(), 90, "      "))
 		}
 		for _, u := range k.Untested {
 			s.say("    Not tested: %s", wrap(u.String(), 86, "      "))

@@ -354,7 +354,9 @@ func TestWordsOfATest(t *testing.T) {
 		want string
 	}{
 		{ExactTest{PHolm: SignificanceLevel, SmallestP: SignificanceLevel}, "more than chance would explain"},
-		{ExactTest{PHolm: 0.051, SmallestP: SignificanceLevel}, "chance alone may explain it"},
+		{ExactTest{P: 0.0505, PHolm: 0.051, SmallestP: SignificanceLevel}, "chance alone may explain it"},
+		{ExactTest{P: 0.03, PHolm: 0.06, SmallestP: 0.03, SmallestHolm: 0.06}, "as clear a difference as so few specimens can show (smallest p this design could give: 0.030), but after the adjustment not beyond chance"},
+		{ExactTest{P: 0.04, PHolm: 0.08, SmallestP: 0.03, SmallestHolm: 0.06}, "never have given less than 0.030, and after the adjustment 0.060, so this test could not have shown"},
 		{ExactTest{PHolm: 0.1, SmallestP: 0.051}, "could not have shown a difference"},
 	} {
 		c.test.Tests = 1

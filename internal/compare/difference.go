@@ -43,7 +43,7 @@ func (t *ExactTest) Verdict() Verdict {
 	switch {
 	case t == nil:
 		return Untested
-	case t.SmallestP > SignificanceLevel:
+	case max(t.SmallestP, t.SmallestHolm) > SignificanceLevel && t.P > t.SmallestP*(1+1e-9) || t.SmallestP > SignificanceLevel:
 		return CouldNotShow
 	case t.PHolm <= SignificanceLevel:
 		return BeyondChance

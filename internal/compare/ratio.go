@@ -51,6 +51,9 @@ func ofLogarithms(f censor.Family) censor.Family {
 	return censor.Weibull
 }
 
+// farRatio is how far from the estimate an end still bounds a ratio of strengths: farther out it says nothing that was not known before.
+const farRatio = 20
+
 // Quantile is the ratio of the p quantiles, above over below, 0 < p < 1.
 func (r *RatioFit) Quantile(p, confidence float64) (QuantileRatio, error) {
 	v, pValue, err := r.fit.QuantileRatio([]float64{1, -1}, 0, 1, p, confidence)
@@ -58,10 +61,10 @@ func (r *RatioFit) Quantile(p, confidence float64) (QuantileRatio, error) {
 		return QuantileRatio{}, err
 	}
 	q := QuantileRatio{P: p, Estimate: v.Estimate, PValue: pValue, Confidence: confidence, Method: v.Method}
-	if !v.OpenLo {
+	if !v.OpenLo && v.Lo*farRatio > v.Estimate {
 		q.Lo = &v.Lo
 	}
-	if !v.OpenHi {
+	if !v.OpenHi && v.Hi < v.Estimate*farRatio {
 		q.Hi = &v.Hi
 	}
 	return q, nil

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 
@@ -24,12 +25,14 @@ type ExactTest struct {
 	PHolm float64 `json:"p_holm"` // adjusted over all tests of this kind in the campaign
 	Tests int     `json:"tests"`  // of this kind
 	// SmallestP is the smallest two-sided p that groups of these sizes could ever have given.
-	SmallestP float64            `json:"smallest_p"`
-	Exact     bool               `json:"exact"` // every split was counted; otherwise splits were drawn
-	Pairs     int                `json:"pairs"`
-	Method    message.Sentence   `json:"method"`
-	Statement message.Sentence   `json:"statement"`
-	Warnings  []message.Sentence `json:"warnings"`
+	SmallestP float64 `json:"smallest_p"`
+	// SmallestHolm is what that would be after the adjustment, the other tests being as they are.
+	SmallestHolm float64            `json:"smallest_p_holm"`
+	Exact        bool               `json:"exact"` // every split was counted; otherwise splits were drawn
+	Pairs        int                `json:"pairs"`
+	Method       message.Sentence   `json:"method"`
+	Statement    message.Sentence   `json:"statement"`
+	Warnings     []message.Sentence `json:"warnings"`
 }
 
 // TestedContrast is a contrast with the tests that its pairs of cells allow; a test is null where nothing could be tested.
@@ -110,7 +113,12 @@ func adjust(what string, tests []*ExactTest) error {
 		return fmt.Errorf("%s: %w", strings.ToLower(what), err)
 	}
 	for i, t := range tests {
-		t.PHolm, t.Tests = adjusted[i], len(tests)
+		least := slices.Clone(p)
+		least[i] = min(p[i], t.SmallestP)
+		if least, err = exact.Holm(least); err != nil {
+			return fmt.Errorf("%s: %w", strings.ToLower(what), err)
+		}
+		t.PHolm, t.Tests, t.SmallestHolm = adjusted[i], len(tests), least[i]
 		t.Statement = t.say(what)
 	}
 	return nil
@@ -123,18 +131,46 @@ func (t *ExactTest) say(what string) message.Sentence {
 	if t.Tests > 1 {
 		s = s.Say(", %s after Holm's adjustment over %d tests", probability(t.PHolm), t.Tests)
 	}
-	switch {
-	case t.SmallestP > SignificanceLevel:
-		s = s.Say("; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
-	case t.PHolm <= SignificanceLevel:
+	switch t.Verdict() {
+	case CouldNotShow:
+		if t.SmallestP > SignificanceLevel {
+			s = s.Say("; so few specimens could never have given less than %s, so this test could not have shown a difference.", probability(t.SmallestP))
+			break
+		}
+		s = s.Say("; so few specimens could never have given less than %s, and after the adjustment %s, so this test could not have shown a difference.", probability(t.SmallestP), probability(t.SmallestHolm))
+	case BeyondChance:
 		s = s.Say("; more than chance would explain (smallest p this design could give: %s).", probability(t.SmallestP))
+	case AsClearAsCan:
+		s = s.Say("; as clear a difference as so few specimens can show (smallest p this design could give: %s), but after the adjustment not beyond chance.", probability(t.SmallestP))
 	default:
 		s = s.Say("; chance alone may explain it, which does not show that there is no difference (smallest p this design could give: %s).", probability(t.SmallestP))
 	}
 	return s
 }
 
-func probability(p float64) string { return quantity.Significant(p, 2) }
+// probability prints a p-value; one below leastP only as that.
+func probability(p float64) string {
+	if p < leastP {
+		return "1e-9 or less"
+	}
+	return quantity.Significant(p, 2)
+}
+
+// leastP is the least p-value printed: no model of a measurement holds so far out.
+const leastP = 1e-9
+
+// Reading says what keeps two of the tests from contradicting each other; empty where they do not seem to. Specimens may break more often because they are
+// loaded more, not because they are weaker.
+func (t *TestedContrast) Reading() message.Sentence {
+	clear := func(x *ExactTest) bool { return x.Verdict() == BeyondChance }
+	switch {
+	case clear(t.Break) && t.Strength != nil && !clear(t.Strength):
+		return message.Say("That the numbers of breaks differ and the strengths are not seen to is no contradiction: at one fall what stretches less, or falls further, is loaded more and breaks more often without being weaker.")
+	case clear(t.Strength) && t.Break != nil && !clear(t.Break):
+		return message.Say("That the strengths differ and the numbers of breaks are not seen to is no contradiction: the forces at the breaks tell more than their number.")
+	}
+	return nil
+}
 
 type cellPair struct{ a, b Cell }
 

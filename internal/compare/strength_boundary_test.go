@@ -401,7 +401,7 @@ func TestRatioSentence(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := fmt.Sprintf("strength of polyester over aramid: median %s times as high (%s to %s) (90 %% confidence, 4 and 3 specimens); 5 %% quantile %s times as high (%s to %s).",
+	want := fmt.Sprintf("strength of polyester over aramid: median %s times as high (%s to %s); 5 %% quantile %s times as high (%s to %s) (90 %% confidence, 4 and 3 specimens).",
 		three(m.Estimate), quantity.Below(*m.Lo, 3), quantity.Above(*m.Hi, 3), three(l.Estimate), quantity.Below(*l.Lo, 3), quantity.Above(*l.Hi, 3))
 	if got := r.Statement.String(); got != want || r.Means == nil || *r.Means != f || *r.Lo != *m.Lo || *r.Low.Hi != *l.Hi {
 		t.Errorf("%s\nwant %s", got, want)

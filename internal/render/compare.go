@@ -16,8 +16,8 @@ type strengthRow struct {
 // ratioRow is the ratio of the strengths of two kinds that differ in one factor; for a knot its efficiency.
 type ratioRow struct {
 	Factor, A, B, Rest string
-	Ratio              string // of medians
-	Low                string // of 5 % quantiles
+	Ratio              string           // of medians
+	Low                string           // of 5 % quantiles
 	Statement          message.Sentence // where there is no number
 }
 

@@ -118,7 +118,10 @@ func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o
 	work := []func() error{
 		func() (err error) { out.Strengths, err = compare.SpecimenKinds(entries, strength); return err },
 		func() (err error) { out.Contrasts, err = compare.Contrasts(cells, against, o.Seed); return err },
-		func() (err error) { out.PeakEffects, err = compare.PeakEffects(entries, against, o.Confidence); return err },
+		func() (err error) {
+			out.PeakEffects, err = compare.PeakEffects(entries, against, o.Confidence)
+			return err
+		},
 		func() (err error) {
 			out.StrengthEffects, err = compare.StrengthEffects(entries, strength.Family, against, o.Confidence)
 			return err

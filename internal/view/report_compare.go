@@ -17,7 +17,7 @@ func (d *Report) compare(k *Campaign, draw bool) (err error) {
 	if d.Comparison, err = k.compare(ComparisonOptions{CompareOptions: CompareOptions{Confidence: look.Confidence, Seed: reportSeed}, Goodness: true, In: d.In}); err != nil {
 		return err
 	}
-	d.Comparison.Warnings = append(compare.UsedSpecimenWarnings(k.Entered.Entries()), strengthWarnings(d.Comparison.Strengths)...)
+	d.Comparison.Warnings = append(compare.UsedSpecimenWarnings(k.Entered.Entries()), StrengthWarnings(d.Comparison.Strengths)...)
 	if !draw {
 		return nil
 	}
@@ -32,8 +32,8 @@ func (d *Report) compare(k *Campaign, draw bool) (err error) {
 	return nil
 }
 
-// strengthWarnings are the warnings of the fits, one line for each text.
-func strengthWarnings(kinds []compare.SpecimenKind) []message.Sentence {
+// StrengthWarnings are the warnings of the fits, one line for each text.
+func StrengthWarnings(kinds []compare.SpecimenKind) []message.Sentence {
 	var out []message.Sentence
 	var warned look.ByText
 	for _, k := range kinds {

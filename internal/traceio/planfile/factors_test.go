@@ -18,7 +18,7 @@ func TestReferenceOfAFactor(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	for text, want := range map[string]string{
-		"reference: {colour: red}\n": "plan.yaml:29:13: there is no factor colour",
+		"reference: {colour: red}\n": "plan.yaml:30:13: there is no factor colour",
 		"reference: {knot: reef}\n":  `there is no level "reef" of knot; there are sewn, overhand`,
 	} {
 		if _, _, err := Read("plan.yaml", strings.NewReader(whole+text), none); err == nil || !strings.Contains(err.Error(), want) {
