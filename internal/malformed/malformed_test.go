@@ -21,6 +21,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/droplist"
 	"github.com/hardcatch/hardcatch/internal/traceio/planfile"
 	"github.com/hardcatch/hardcatch/internal/traceio/questionfile"
+	"github.com/hardcatch/hardcatch/internal/traceio/rigfile"
 	"github.com/hardcatch/hardcatch/internal/traceio/staircasefile"
 	"github.com/hardcatch/hardcatch/internal/traceio/strengthlist"
 	"github.com/hardcatch/hardcatch/internal/traceio/wavtrace"
@@ -48,6 +49,8 @@ var readers = []struct {
 		return err
 	}},
 	{"chain", func(b []byte) error { _, _, err := casefile.ReadChain("x.yaml", bytes.NewReader(b)); return err }},
+	{"rig", func(b []byte) error { _, err := rigfile.Read("x.yaml", bytes.NewReader(b)); return err }},
+	{"case", func(b []byte) error { _, err := casefile.Read("x.yaml", bytes.NewReader(b)); return err }},
 	{"plan", func(b []byte) error {
 		_, _, err := planfile.Read("x.yaml", bytes.NewReader(b), func(string) ([]byte, error) { return nil, errors.New("none") })
 		return err

@@ -36,6 +36,9 @@ func zoo() []animal {
 	} {
 		add(fmt.Sprintf("only %q", unit), full("", unit))
 	}
+	add("stretches of overload without end", func() []byte {
+		return []byte("# saturated: channel 1, samples 0 to 1" + strings.Repeat(", 9 to 9", (n-200)/8) + "\nF [N]\n1\n2\n3\n4\n5\n6\n7\n8\n9\n")
+	})
 	add("brackets that close", func() []byte { return []byte("a: " + strings.Repeat("[", n/2-2) + strings.Repeat("]", n/2-2)) })
 	add("aliases of aliases", laughs)
 	add("many keys", func() []byte { return keys(n) })

@@ -13,6 +13,7 @@ import (
 func (r *reader) trace(s *settled) (*drop.Trace, error) {
 	var room []float64
 	t := &drop.Trace{Name: r.f.name, Rate: quantity.Frequency(s.rate), Start: quantity.Duration(s.start), Resampled: s.uneven != nil}
+	stated := statedStretches(r.before)
 	for _, c := range r.cols {
 		if c.role != roleValue {
 			continue
@@ -35,7 +36,7 @@ func (r *reader) trace(s *settled) (*drop.Trace, error) {
 		kind := c.unit.Kind
 		t.Channels = append(t.Channels, drop.Channel{Name: c.name, Unit: c.unit.Text, Dim: c.unit.Dim, Factor: c.unit.Factor, Kind: kind, Values: values})
 		ch := &t.Channels[len(t.Channels)-1]
-		ch.Mask = r.withStated(r.maskOf(c.slot, values, s), len(t.Channels)-1, values, s)
+		ch.Mask = r.withStated(r.maskOf(c.slot, values, s), stated[len(t.Channels)-1], values, s)
 		r.saySentinels(ch, s)
 		r.sayClipping(ch, s)
 		if away != nil {

@@ -19,32 +19,48 @@ var (
 	saidSo        = "at the end of its range, as the source said"
 )
 
-// statedStretches are the rows of a channel, from 0, that the lines before the samples call saturated.
-func statedStretches(before []remark, channel int) (rows [][2]int) {
+// mostStated is how many stretches of a file are told apart; what is more counts as one.
+const mostStated = 4096
+
+// statedStretches are the rows, from 0, that the lines before the samples call saturated, by channel from 0.
+func statedStretches(before []remark) map[int][][2]int {
+	rows := map[int][][2]int{}
+	all := 0
 	for _, b := range before {
+		if !strings.HasPrefix(b.text, "saturated: channel ") {
+			continue
+		}
 		m := saturatedLine.FindStringSubmatch(b.text)
 		if m == nil {
 			continue
 		}
-		if n, err := strconv.Atoi(m[1]); err != nil || n != channel+1 {
+		channel, err := strconv.Atoi(m[1])
+		if err != nil {
 			continue
 		}
-		for _, part := range strings.Split(m[2], ", ") {
+		for part := range strings.SplitSeq(m[2], ", ") {
 			a, b, _ := strings.Cut(part, " to ")
 			from, err1 := strconv.Atoi(a)
 			to, err2 := strconv.Atoi(b)
-			if err1 == nil && err2 == nil && to >= from && to < math.MaxInt32 {
-				rows = append(rows, [2]int{from, to + 1})
+			if err1 != nil || err2 != nil || to < from || to >= math.MaxInt32 {
+				continue
 			}
+			list := rows[channel-1]
+			if all++; all > mostStated && len(list) > 0 {
+				last := &list[len(list)-1]
+				*last = [2]int{min(last[0], from), max(last[1], to+1)}
+				continue
+			}
+			rows[channel-1] = append(list, [2]int{from, to + 1})
 		}
 	}
 	return rows
 }
 
-// withStated joins to a mask what the file says of a channel. Where no number stands, it was out of range; x are the channel's values.
-func (r *reader) withStated(m drop.Mask, channel int, x []float64, s *settled) drop.Mask {
+// withStated joins to a mask the rows that the file calls saturated. Where no number stands, it was out of range; x are the channel's values.
+func (r *reader) withStated(m drop.Mask, rows [][2]int, x []float64, s *settled) drop.Mask {
 	var stated drop.Mask
-	for _, k := range statedStretches(r.before, channel) {
+	for _, k := range rows {
 		if k[0] >= r.rows {
 			continue
 		}
