@@ -68,6 +68,7 @@ func (k *SpecimenKind) fit(o StrengthOptions) {
 		}
 	}
 	var err error
+	o.Text = func(v float64) string { return quantity.Below(v/1000, 4) + " kN" }
 	if k.Fit, k.model, err = fitStrength(k.values, o); err != nil {
 		k.Unfitted = message.Why(err)
 		k.Statement = message.Say("%s: %s.", message.Names(k.Name), k.Unfitted)

@@ -90,6 +90,15 @@ type StrengthOptions struct {
 	Confidence float64
 	Quantiles  []float64
 	Source     censor.Source // of the bootstrap of the goodness of fit; nil leaves it out
+	// Text prints a lower bound with its unit; nil = bare numbers.
+	Text func(float64) string
+}
+
+func (o StrengthOptions) text(v float64) string {
+	if o.Text == nil {
+		return quantity.Below(v, 4)
+	}
+	return o.Text(v)
 }
 
 // usual are the quantiles shown where none are asked for.
@@ -108,7 +117,7 @@ func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.M
 	}
 	m, err := censor.Fit(values, o.Family)
 	if err != nil {
-		return nil, nil, insteadOf(values, err, o.Confidence)
+		return nil, nil, insteadOf(values, err, o)
 	}
 	m = m.Calibrated()
 	s := &Strength{Dist: o.Family.String(), N: m.N, Broke: m.Exact, Held: m.Right, Other: m.Left + m.Interval, SE: map[string]float64{}, LogLik: m.LogLik, AIC: m.AIC, Mean: m.Mean(), Others: []Alternative{}, Warnings: message.TellAll(m.Warnings)}
@@ -154,7 +163,7 @@ func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.M
 }
 
 // insteadOf adds to the reason why there is no fit what can be said all the same.
-func insteadOf(values []censor.Value, err error, confidence float64) error {
+func insteadOf(values []censor.Value, err error, o StrengthOptions) error {
 	if !errors.Is(err, censor.ErrNotIdentified) {
 		return err
 	}
@@ -166,11 +175,11 @@ func insteadOf(values []censor.Value, err error, confidence float64) error {
 		n += v.N()
 		least = math.Min(least, v.Lo)
 	}
-	held, e := censor.SuccessRun(n, confidence)
+	held, e := censor.SuccessRun(n, o.Confidence)
 	if e != nil {
 		return err
 	}
-	return message.Say("%s. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, quantity.Significant(least, 4), 100*confidence, RoundOutward(100*held, math.Floor)).Error(err)
+	return message.Say("%s. What may be said: all %d held at least %s, so that at %g %% confidence at least %s %% of such specimens hold that", err, n, o.text(least), 100*o.Confidence, RoundOutward(100*held, math.Floor)).Error(err)
 }
 
 func (s *Strength) curve(values []censor.Value, confidence float64) error {

@@ -82,7 +82,7 @@ func TestKindsOfStrength(t *testing.T) {
 		t.Errorf("%+v", one)
 	}
 	if _, err := FitStrength([]censor.Value{censor.AtLeast(21346), {Lo: 22000, Hi: math.Inf(1), Count: 2}}, StrengthOptions{Confidence: 0.9}); err == nil ||
-		!strings.Contains(err.Error(), "all 3 held at least 21350, so that at 90 % confidence at least 46 % of such specimens hold that") { // 0.1^(1/3) = 0.464
+		!strings.Contains(err.Error(), "all 3 held at least 21340, so that at 90 % confidence at least 46 % of such specimens hold that") { // 0.1^(1/3) = 0.464
 		t.Error(err)
 	}
 	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {

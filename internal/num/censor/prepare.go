@@ -377,9 +377,9 @@ func shared(values []Value, f Family) error {
 	case c.N == 0:
 		return tell("no values; give at least two different ones")
 	case c.Right == c.N:
-		return tell("%s, up to %g; nothing bounds the estimate from above. Test until some break, or ask for the lower bound of an all-held series", allOf(c.N, "held (is only a lower bound)", "held (are only lower bounds)"), maxLo)
+		return tell("%s; nothing bounds the estimate from above. Test until some break, or ask for the lower bound of an all-held series", allOf(c.N, "held (is only a lower bound)", "held (are only lower bounds)"))
 	case c.Left == c.N:
-		return tell("%s, down to %g; nothing bounds the estimate from below. Test lower until some hold", allOf(c.N, "is only an upper bound", "are only upper bounds"), minHi)
+		return tell("%s; nothing bounds the estimate from below. Test lower until some hold", allOf(c.N, "is only an upper bound", "are only upper bounds"))
 	case f != Exponential && c.Right+c.Left == c.N && minHeld >= maxBroken:
 		return tell(noOrder)
 	case f == Exponential || maxLo > minHi:
@@ -387,13 +387,13 @@ func shared(values []Value, f Family) error {
 	case c.N == 1:
 		return tell("one value tells nothing of the scatter; test at least one more specimen")
 	case c.Exact == c.N:
-		return tell("all %d values are %g, so that the scatter would be 0; give values with more digits, or test more specimens", c.N, maxLo)
+		return tell("all %d values are the same, so that the scatter would be 0; give values with more digits, or test more specimens", c.N)
 	case c.Exact > 0:
-		return tell("the only exact value is %g and every bound allows it, so that the scatter would be 0; test more specimens", maxLo)
+		return tell("one exact value, which every bound allows, so that the scatter would be 0; test more specimens")
 	case c.Interval == 0:
-		return tell("every lower bound (up to %g) lies below every upper bound (from %g): held and broken are separated, so that the scatter is not determined. Test between and around these", maxLo, minHi)
+		return tell("every lower bound lies below every upper bound: held and broken are separated, so that the scatter is not determined. Test between and around these")
 	}
-	return tell("any value from %g to %g fits all %d observations, so that the scatter would be 0; measure finer or test more specimens", maxLo, minHi, c.N)
+	return tell("one value fits all %d observations, so that the scatter would be 0; measure finer or test more specimens", c.N)
 }
 
 func allOf(n int, one, many string) string {
