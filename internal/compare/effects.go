@@ -272,11 +272,11 @@ func (e *Effects) effect(terms, i int, t term, full *censor.Pooled) error {
 		return err
 	}
 	out := Effect{Factor: t.factors[0], Level: t.levels[0], Base: t.base[0], Ratio: math.Exp(r.Estimate), P: p}
-	if !r.OpenLo {
-		out.Lo = finite(math.Exp(r.Lo))
+	if lo := math.Exp(r.Lo); !r.OpenLo && lo*FarRatio > out.Ratio {
+		out.Lo = finite(lo)
 	}
-	if !r.OpenHi {
-		out.Hi = finite(math.Exp(r.Hi))
+	if hi := math.Exp(r.Hi); !r.OpenHi && hi < out.Ratio*FarRatio {
+		out.Hi = finite(hi)
 	}
 	e.Effects = append(e.Effects, out)
 	return nil

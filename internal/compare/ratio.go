@@ -51,8 +51,8 @@ func ofLogarithms(f censor.Family) censor.Family {
 	return censor.Weibull
 }
 
-// farRatio is how far from the estimate an end still bounds a ratio of strengths: farther out it says nothing that was not known before.
-const farRatio = 20
+// FarRatio is how far from the estimate an end still bounds a strength or a ratio: farther out it says nothing that was not known before.
+const FarRatio = 20
 
 // Quantile is the ratio of the p quantiles, above over below, 0 < p < 1.
 func (r *RatioFit) Quantile(p, confidence float64) (QuantileRatio, error) {
@@ -61,10 +61,10 @@ func (r *RatioFit) Quantile(p, confidence float64) (QuantileRatio, error) {
 		return QuantileRatio{}, err
 	}
 	q := QuantileRatio{P: p, Estimate: v.Estimate, PValue: pValue, Confidence: confidence, Method: v.Method}
-	if !v.OpenLo && v.Lo*farRatio > v.Estimate {
+	if !v.OpenLo && v.Lo*FarRatio > v.Estimate {
 		q.Lo = &v.Lo
 	}
-	if !v.OpenHi && v.Hi < v.Estimate*farRatio {
+	if !v.OpenHi && v.Hi < v.Estimate*FarRatio {
 		q.Hi = &v.Hi
 	}
 	return q, nil

@@ -145,10 +145,10 @@ func fitStrength(values []censor.Value, o StrengthOptions) (*Strength, *censor.M
 			return nil, nil, fmt.Errorf("quantile %g: %w", p, err)
 		}
 		out := Quantile{P: p, Value: q.Estimate, Confidence: o.Confidence, Method: q.Method, Note: q.Note}
-		if !q.OpenLo {
+		if !q.OpenLo && q.Lo*FarRatio > q.Estimate {
 			out.Lo = &q.Lo
 		}
-		if !q.OpenHi {
+		if !q.OpenHi && q.Hi < q.Estimate*FarRatio {
 			out.Hi = &q.Hi
 		}
 		s.Quantiles = append(s.Quantiles, out)

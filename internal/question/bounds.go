@@ -62,9 +62,9 @@ func strengthOf(values []censor.Value, p float64) figure {
 			case err != nil:
 				return 0, false
 			case upper:
-				return i.Hi, !i.OpenHi
+				return i.Hi, !i.OpenHi && i.Hi < i.Estimate*compare.FarRatio
 			}
-			return i.Lo, !i.OpenLo
+			return i.Lo, !i.OpenLo && i.Lo*compare.FarRatio > i.Estimate
 		},
 	}
 }
