@@ -66,7 +66,7 @@ func Prove(ctx context.Context, a *look.Access, path string, repeat bool, pins [
 		if missing != nil {
 			return missing
 		}
-		made, err := a.Repeat(ctx, records, rs)
+		made, err := a.Repeat(ctx, records, rs, nil)
 		if err != nil {
 			return err
 		}

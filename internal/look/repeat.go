@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/same"
 	"github.com/hardcatch/hardcatch/internal/store"
 )
@@ -85,8 +86,9 @@ func (a *Access) RecordsOf(ctx context.Context, s store.Reader, rs []store.Revis
 }
 
 // Repeat makes each kept reduction again from its record, on all cores, and compares bit for bit. It fails when a record cannot be read
-// from the file; a record that cannot be reduced is a departure.
-func (a *Access) Repeat(ctx context.Context, records []*Record, rs []store.Revision[store.Reduction]) (*Repeats, error) {
+// from the file; a record that cannot be reduced is a departure. seen is shown what was made of each, on all cores at once, so that nobody who
+// wants to look at the records reads them twice; nil when nobody does.
+func (a *Access) Repeat(ctx context.Context, records []*Record, rs []store.Revision[store.Reduction], seen func(i int, w *reduce.WholeReduction)) (*Repeats, error) {
 	out := &Repeats{Kept: len(rs)}
 	differ, other := make([]*Departure, len(rs)), make([]error, len(rs))
 	done := 0
@@ -97,7 +99,7 @@ func (a *Access) Repeat(ctx context.Context, records []*Record, rs []store.Revis
 				other[i] = err
 				return nil //nolint:nilerr // a generation that is not there departs; the others are repeated
 			}
-			again, err := records[i].Reduce(ctx, g)
+			again, err := records[i].again(ctx, g, i, seen)
 			if err := errors.Join(ctx.Err(), records[i].Damage()); err != nil {
 				return err
 			}
@@ -131,6 +133,19 @@ func (a *Access) Repeat(ctx context.Context, records []*Record, rs []store.Revis
 		}
 	}
 	return out, nil
+}
+
+// again is the reduction, with a look at the whole where somebody wants it.
+func (r *Record) again(ctx context.Context, g reduce.Generation, i int, seen func(int, *reduce.WholeReduction)) (*reduce.Reduction, error) {
+	if seen == nil {
+		return r.Reduce(ctx, g)
+	}
+	w, err := r.whole(ctx, g)
+	if err != nil {
+		return nil, err
+	}
+	seen(i, w)
+	return w.Reduction, nil
 }
 
 // departure compares a kept result with what the repeat gives; nil when they are the same bytes.

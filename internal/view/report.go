@@ -46,8 +46,13 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 			Rig: fittedRig(c.Rig), Method: methodOf(c), EveryCheck: o.EveryCheck,
 		}
 		out.answers()
+		curves := map[string]*reduce.Curves{} // of the records that were read for the repeat
 		if !o.NoRepeat {
-			if out.Repeats, err = repeated(ctx, a, path, s); err != nil {
+			keep := curves
+			if o.NoFigures {
+				keep = nil
+			}
+			if out.Repeats, err = repeated(ctx, a, path, s, keep); err != nil {
 				return err
 			}
 			for _, x := range out.Repeats.Differ {
@@ -73,7 +78,7 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 			kept[x.Value.Drop] = x.Value
 		}
 		own, err := a.Files.OpenReadOnly(ctx, path)
-		return look.Within(own, err, func(own store.Store) error { return out.figures(ctx, a, own, kept, c, r) })
+		return look.Within(own, err, func(own store.Store) error { return out.figures(ctx, a, own, kept, curves, c, r) })
 	})
 	return out, err
 }
@@ -220,8 +225,8 @@ func (d *Report) reportedDrop(c *look.Entered, x drop.Drop, row compare.Row, cel
 }
 
 // repeated makes the reductions that stand in s again. The records, which never change under their hash, are read through connections of
-// their own, so that all cores may read at once.
-func repeated(ctx context.Context, a *look.Access, path string, s store.Reader) (out *look.Repeats, err error) {
+// their own, so that all cores may read at once. Where there is a map for them, the curves of each record are put into it.
+func repeated(ctx context.Context, a *look.Access, path string, s store.Reader, curves map[string]*reduce.Curves) (out *look.Repeats, err error) {
 	rs, err := s.Reductions(ctx)
 	if err != nil {
 		return nil, err
@@ -232,7 +237,20 @@ func repeated(ctx context.Context, a *look.Access, path string, s store.Reader) 
 		if err != nil {
 			return err
 		}
-		out, err = a.Repeat(ctx, records, rs)
+		made := make([]*reduce.Curves, len(rs))
+		var seen func(int, *reduce.WholeReduction)
+		if curves != nil {
+			seen = func(i int, w *reduce.WholeReduction) {
+				made[i] = w.Curves(shownBefore, shownAfter)
+				made[i].Reduction = nil // the one that is kept will stand there
+			}
+		}
+		out, err = a.Repeat(ctx, records, rs, seen)
+		for i, r := range rs {
+			if made[i] != nil {
+				curves[r.Value.Drop] = made[i]
+			}
+		}
 		return err
 	})
 }
@@ -258,14 +276,14 @@ func (d *Report) Repeated() []message.Sentence {
 }
 
 // figures, with s for the records on connections of its own, draws the strip plot and, for each cell, force over time and over elongation on common axes.
-func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, kept map[string]store.Reduction, c *look.Entered, r *Results) error {
+// curves are those that are made already; the others are made here.
+func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, kept map[string]store.Reduction, curves map[string]*reduce.Curves, c *look.Entered, r *Results) error {
 	in := d.In
 	if len(r.Cells) == 0 {
 		return nil
 	}
 	limit := linesFor(r, 4, in)
 	d.Figures = append(d.Figures, Figure{Group: "All peaks", Drawing: stripPlot(r, limit, in), Caption: "Every valid peak with its expanded uncertainty; mean and t interval of those that held."})
-	curves := map[string]*reduce.Curves{}
 	var top quantity.Force
 	var reach quantity.Length
 	var drawn []drop.Drop
@@ -277,11 +295,15 @@ func (d *Report) figures(ctx context.Context, a *look.Access, s store.Reader, ke
 	made, done := make([]*reduce.Curves, len(drawn)), 0
 	err := jobs.Local(ctx, len(drawn), func() func(context.Context, int) error {
 		return func(ctx context.Context, i int) error {
-			w, err := a.WholeOf(ctx, s, kept[drawn[i].ID])
-			if err == nil {
+			if made[i] = curves[drawn[i].ID]; made[i] == nil {
+				w, err := a.WholeOf(ctx, s, kept[drawn[i].ID])
+				if err != nil {
+					return err
+				}
 				made[i] = w.Curves(shownBefore, shownAfter)
 			}
-			return err
+			made[i].Reduction = c.Reduction[drawn[i].ID] // which is there already
+			return nil
 		}
 	}, func(int) bool {
 		done++

@@ -1,6 +1,7 @@
 package csvtrace
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"strconv"
@@ -151,7 +152,7 @@ func sampleColumns(lines [][]byte, d dialect) []seen {
 }
 
 func (s *seen) add(n number, f []byte) {
-	if strings.ContainsAny(string(f), "eE") {
+	if !s.exponents && bytes.ContainsAny(f, "eE") {
 		s.exponents = true
 	}
 	if n.exp != 0 {

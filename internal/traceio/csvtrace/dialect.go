@@ -99,26 +99,36 @@ func (d dialect) worth(rows int) int {
 type promise struct{ rank, most int }
 
 // promising are the candidates whose separator appears, with what each could be worth, the most first. A row has a digit and is no comment,
-// and no more fields than its separators part.
+// and no more fields than its separators part; a field with a semicolon is words, so that rows with one are worth a tenth to all other
+// separators.
 func promising(lines [][]byte) []promise {
-	rows := 0
+	rows, pure := 0, 0
 	fields := map[byte]int{}
 	for _, line := range lines {
+		semicolon := false
 		for _, sep := range []byte{'\t', ';', ','} {
 			if n := bytes.Count(line, []byte{sep}); n > 0 {
 				fields[sep] = max(fields[sep], n)
+				semicolon = semicolon || sep == ';'
 			}
 		}
 		if text := bytes.TrimSpace(line); bytes.ContainsAny(text, "0123456789") && text[0] != '%' && !bytes.HasPrefix(text, []byte("//")) && (text[0] != '#' || isMissing(text)) {
 			rows++
+			if !semicolon {
+				pure++
+			}
 		}
 	}
 	var out []promise
 	for i, c := range candidates {
+		most := max(100*pure, 10*rows)
+		if c.sep == ';' {
+			most = 100 * rows
+		}
 		if c.sep == ' ' {
-			out = append(out, promise{i, 100 * rows})
+			out = append(out, promise{i, most})
 		} else if n := fields[c.sep]; n > 0 || c.sep == '\t' {
-			out = append(out, promise{i, 100*rows + min(n+1, 8)})
+			out = append(out, promise{i, most + min(n+1, 8)})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b promise) int { return b.most - a.most })
@@ -166,6 +176,25 @@ func (p *rowPattern) of(line []byte, d dialect) bool {
 	return len(p.pattern) > 0
 }
 
+// allNumbers tells that a line is so many numbers with a separator between them and nothing else, which needs no parting of fields. The
+// separator is none that a number may hold.
+func (d dialect) allNumbers(line []byte, fields int) bool {
+	for k := range fields {
+		if k > 0 {
+			if len(line) == 0 || line[0] != d.sep {
+				return false
+			}
+			line = line[1:]
+		}
+		end, _ := grammar(line, d.mark)
+		if end == 0 {
+			return false
+		}
+		line = line[end:]
+	}
+	return len(line) == 0
+}
+
 func appears(lines [][]byte, sep byte) bool {
 	for _, l := range lines {
 		if bytes.IndexByte(l, sep) >= 0 {
@@ -183,14 +212,21 @@ func tryDialect(lines [][]byte, d dialect) (dialect, int) {
 	var row rowPattern
 	same := "" // pattern of the rows just before, which most rows share
 	n := 0     // of them so far
+	plain := 0 // fields of those, when all are numbers
 	for i, line := range lines {
-		if isBlank(line) || !row.of(line, d) {
-			continue
-		}
-		if string(row.pattern) != same {
-			count[same] = n
-			same = string(row.pattern)
-			n = count[same]
+		if plain == 0 || !d.allNumbers(line, plain) {
+			if isBlank(line) || !row.of(line, d) {
+				continue
+			}
+			if string(row.pattern) != same {
+				count[same] = n
+				same = string(row.pattern)
+				n = count[same]
+				plain = 0
+				if d.sep != ' ' && d.sep != d.mark && strings.Trim(same, "n") == "" {
+					plain = len(same)
+				}
+			}
 		}
 		patterns[i] = same
 		n++

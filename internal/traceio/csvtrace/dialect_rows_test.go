@@ -3,6 +3,7 @@ package csvtrace
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/traceio"
@@ -103,4 +104,33 @@ func BenchmarkFindDialect(b *testing.B) {
 			b.Fatal("no dialect")
 		}
 	}
+}
+
+// A line that is taken for numbers at a glance is one that parting its fields finds to be that; and one of plain numbers is.
+func TestNumbersAtAGlance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := dialect{sep: rapid.SampledFrom([]byte{';', ',', '\t'}).Draw(t, "sep"), mark: rapid.SampledFrom([]byte{'.', ','}).Draw(t, "mark")}
+		if d.sep == d.mark {
+			return
+		}
+		n := rapid.IntRange(1, 4).Draw(t, "columns")
+		var b []byte
+		plain := true
+		for k := range n {
+			if k > 0 {
+				b = append(b, d.sep)
+			}
+			f := rapid.SampledFrom([]string{"1", "-2", "+3e5", "0" + string(d.mark) + "25", "4E-3", "", "x", "1e", " 5", "NaN", "--1", "1.2.3", "\"6\"", "#"}).Draw(t, "field")
+			plain = plain && len(f) > 0 && (f[0] >= '0' && f[0] <= '9' || f == "-2" || f == "+3e5") && f != "1e" && f != "1.2.3"
+			b = append(b, f...)
+		}
+		var row rowPattern
+		isRow := row.of(b, d)
+		if d.allNumbers(b, n) && (!isRow || string(row.pattern) != strings.Repeat("n", n)) {
+			t.Fatalf("%q is %q", b, row.pattern)
+		}
+		if plain && !d.allNumbers(b, n) || d.allNumbers(b, n+1) {
+			t.Fatalf("%q, %d numbers", b, n)
+		}
+	})
 }
