@@ -177,22 +177,27 @@ func (w Written) readBound(q *Question) error {
 		return wrong("at_least", "no bound is given; write what would count as yes, for example at_least: 15 kN")
 	}
 	var err error
-	switch {
-	case q.Of.IsForce() && spelt(text) == "rating":
+	if q.Of.IsForce() && spelt(text) == "rating" {
 		q.Rating = true
-	case q.Of.IsForce():
-		var f quantity.Force
-		err = f.UnmarshalText([]byte(text))
-		q.Bound = f.SI()
-	default:
-		var r quantity.Ratio
-		err = r.UnmarshalText([]byte(text))
-		q.Bound = r.SI()
+	} else {
+		q.Bound, err = q.ReadValue(text)
 	}
 	if err != nil {
 		return wrong(field, "%w", err)
 	}
 	return nil
+}
+
+// ReadValue reads a value of what the question asks about, a force or a bare number, in SI units.
+func (q Question) ReadValue(text string) (float64, error) {
+	if q.Of.IsForce() {
+		var f quantity.Force
+		err := f.UnmarshalText([]byte(text))
+		return f.SI(), err
+	}
+	var r quantity.Ratio
+	err := r.UnmarshalText([]byte(text))
+	return r.SI(), err
 }
 
 func (w Written) readQuantile(q *Question) error {
