@@ -84,6 +84,8 @@ func (s *streams) comparison(r *view.Comparison) error {
 func (s *streams) strengths(r *view.Comparison) error {
 	s.heading("Strength by kind of specimen (broke: seen; held: at least the peak)")
 	kn3 := func(v float64) string { return quantity.Significant(v/1000, 4) }
+	down := func(v float64) string { return quantity.Below(v/1000, 4) }
+	up := func(v float64) string { return quantity.Above(v/1000, 4) }
 	rows := [][]string{{"kind", "n", "broke", "half are weaker than kN", "interval", "5 % are weaker than kN", "interval"}}
 	for _, k := range r.Strengths {
 		row := []string{k.Name, fmt.Sprint(k.N), fmt.Sprint(k.Broke)}
@@ -94,7 +96,7 @@ func (s *streams) strengths(r *view.Comparison) error {
 		for _, p := range []float64{0.5, 0.05} {
 			for _, q := range k.Fit.Quantiles {
 				if q.P == p {
-					row = append(row, kn3(q.Value), between(q.Lo, q.Hi, kn3))
+					row = append(row, kn3(q.Value), between(q.Lo, q.Hi, down, up))
 				}
 			}
 		}
@@ -186,7 +188,7 @@ func (s *streams) resampled(all []compare.Resampled) error {
 	rows := [][]string{{"figure", "value", "interval", "draws without a number"}}
 	four := func(v float64) string { return quantity.Significant(v, 4) }
 	for _, x := range all {
-		rows = append(rows, []string{x.Figure.String(), four(x.Value), between(x.Lo, x.Hi, four), fmt.Sprint(x.Failed)})
+		rows = append(rows, []string{x.Figure.String(), four(x.Value), between(x.Lo, x.Hi, func(v float64) string { return quantity.Below(v, 4) }, func(v float64) string { return quantity.Above(v, 4) }), fmt.Sprint(x.Failed)})
 	}
 	return s.table(rows)
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
@@ -48,24 +49,10 @@ func (c *strengthCmd) Run(a *look.Access, s *streams) error {
 	return s.strength(r)
 }
 
-// inUnit prints a value as a force, or as the bare number it is.
-func inUnit(unit string) func(float64) string {
-	if unit == "N" {
-		return func(v float64) string { return quantity.Force(v).String() }
-	}
-	return func(v float64) string { return joinUnit(quantity.Significant(v, 4), unit) }
-}
-
-func joinUnit(number, unit string) string {
-	if unit == "" {
-		return number
-	}
-	return number + " " + unit
-}
-
 func (s *streams) strength(r *view.StrengthResult) error {
-	text := inUnit(r.Unit)
-	s.say("%s", wrap(r.Statement(text).String(), 94, ""))
+	print := compare.PrinterOf(r.Unit)
+	text := print.Value
+	s.say("%s", wrap(r.Statement(print).String(), 94, ""))
 	s.heading("Fit")
 	rows := [][]string{{"distribution", "parameter", "value", "standard error"}}
 	for _, p := range []struct {
@@ -89,7 +76,7 @@ func (s *streams) strength(r *view.StrengthResult) error {
 	s.heading("Quantiles")
 	rows = [][]string{{"weaker", "value", fmt.Sprintf("%g %% interval", 100*r.Quantiles[0].Confidence), "method"}}
 	for _, q := range r.Quantiles {
-		rows = append(rows, []string{fmt.Sprintf("%g %%", 100*q.P), text(q.Value), between(q.Lo, q.Hi, text), q.Method})
+		rows = append(rows, []string{fmt.Sprintf("%g %%", 100*q.P), text(q.Value), between(q.Lo, q.Hi, print.Down, print.Up), q.Method})
 	}
 	if err := s.table(rows); err != nil {
 		return err
@@ -119,12 +106,14 @@ func (s *streams) survival(km []compare.Survival, text func(float64) string) {
 	s.heading("Product-limit estimate (no distribution assumed)")
 	rows := [][]string{{"stronger than", "share", "standard error", "log-log interval"}}
 	share := func(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
+	down := func(v float64) string { return share(math.Floor(v*1e4+1e-9) / 1e4) }
+	up := func(v float64) string { return share(math.Ceil(v*1e4-1e-9) / 1e4) }
 	for _, p := range km {
 		se := "-"
 		if p.SE != nil {
 			se = share(*p.SE)
 		}
-		rows = append(rows, []string{text(p.Value), share(p.Survival), se, between(p.Lo, p.Hi, share)})
+		rows = append(rows, []string{text(p.Value), share(p.Survival), se, between(p.Lo, p.Hi, down, up)})
 	}
 	if err := s.table(rows); err != nil {
 		return
@@ -132,14 +121,14 @@ func (s *streams) survival(km []compare.Survival, text func(float64) string) {
 }
 
 // between prints an interval of which a side may be open.
-func between(lo, hi *float64, text func(float64) string) string {
+func between(lo, hi *float64, down, up func(float64) string) string {
 	switch {
 	case lo == nil && hi == nil:
 		return "-"
 	case hi == nil:
-		return "at least " + text(*lo)
+		return "at least " + down(*lo)
 	case lo == nil:
-		return "at most " + text(*hi)
+		return "at most " + up(*hi)
 	}
-	return text(*lo) + " to " + text(*hi)
+	return down(*lo) + " to " + up(*hi)
 }

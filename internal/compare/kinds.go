@@ -68,13 +68,13 @@ func (k *SpecimenKind) fit(o StrengthOptions) {
 		}
 	}
 	var err error
-	o.Text = func(v float64) string { return quantity.Below(v/1000, 4) + " kN" }
+	o.Text = PrinterOf("N").Down
 	if k.Fit, k.model, err = fitStrength(k.values, o); err != nil {
 		k.Unfitted = message.Why(err)
 		k.Statement = message.Say("%s: %s.", message.Names(k.Name), k.Unfitted)
 		return
 	}
-	k.Statement = message.Say("%s: %s", message.Names(k.Name), k.Fit.Statement(func(v float64) string { return quantity.Force(v).String() }))
+	k.Statement = message.Say("%s: %s", message.Names(k.Name), k.Fit.Statement(PrinterOf("N")))
 }
 
 // StrengthRatio sets the strengths of two kinds that differ in one factor against each other: for a knot the

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
@@ -99,6 +100,26 @@ func (o StrengthOptions) text(v float64) string {
 		return quantity.Below(v, 4)
 	}
 	return o.Text(v)
+}
+
+// Printer prints values of a unit as they are, as lower and as upper bounds.
+type Printer struct{ Value, Down, Up func(float64) string }
+
+// PrinterOf prints forces ("N") with a prefix, and other values with the unit behind them; all to four digits, lower bounds rounded down and upper ones up.
+func PrinterOf(unit string) Printer {
+	if unit == "N" {
+		return Printer{
+			func(v float64) string { return quantity.Force(v).String() },
+			func(v float64) string { return quantity.Force(v).Down(4) },
+			func(v float64) string { return quantity.Force(v).Up(4) },
+		}
+	}
+	with := func(number string) string { return strings.TrimSpace(number + " " + unit) }
+	return Printer{
+		func(v float64) string { return with(quantity.Significant(v, 4)) },
+		func(v float64) string { return with(quantity.Below(v, 4)) },
+		func(v float64) string { return with(quantity.Above(v, 4)) },
+	}
 }
 
 // usual are the quantiles shown where none are asked for.
@@ -274,10 +295,15 @@ func (s *Strength) goodness(m *censor.Model, source censor.Source) {
 	}
 }
 
-// Statement words the quantiles; unit turns a value into text.
-func (s *Strength) Statement(text func(float64) string) message.Sentence {
+// Statement words the quantiles.
+func (s *Strength) Statement(print Printer) message.Sentence {
 	var b message.Sentence
-	b = b.Say("%d specimens, %d broke and %d held.", s.N, s.Broke, s.Held)
+	text := print.Value
+	if s.Other > 0 {
+		b = b.Say("%d specimens: the strength of %d was seen, %d held, and of %d it is known between bounds or from above.", s.N, s.Broke, s.Held, s.Other)
+	} else {
+		b = b.Say("%d specimens, %d broke and %d held.", s.N, s.Broke, s.Held)
+	}
 	for _, q := range s.Quantiles {
 		if q.P != 0.05 && q.P != 0.5 {
 			continue
@@ -285,11 +311,13 @@ func (s *Strength) Statement(text func(float64) string) message.Sentence {
 		what := message.Say("%g %% of such specimens are weaker than", 100*q.P)
 		switch {
 		case q.Lo != nil && q.Hi != nil:
-			b = b.Say(" By the %s fit %s %s (%s to %s, %g %% confidence).", s.Dist, what, text(q.Value), text(*q.Lo), text(*q.Hi), 100*q.Confidence)
+			b = b.Say(" By the %s fit %s %s (%s to %s, %g %% confidence).", s.Dist, what, text(q.Value), print.Down(*q.Lo), print.Up(*q.Hi), 100*q.Confidence)
 		case q.Lo != nil:
-			b = b.Say(" By the %s fit %s %s (at least %s; these values give no upper bound).", s.Dist, what, text(q.Value), text(*q.Lo))
+			b = b.Say(" By the %s fit %s %s (at least %s; these values give no upper bound).", s.Dist, what, text(q.Value), print.Down(*q.Lo))
+		case q.Hi != nil:
+			b = b.Say(" By the %s fit %s %s (at most %s; these values give no lower bound).", s.Dist, what, text(q.Value), print.Up(*q.Hi))
 		default:
-			b = b.Say(" By the %s fit %s %s, but these values give no lower bound.", s.Dist, what, text(q.Value))
+			b = b.Say(" By the %s fit %s %s, but these values bound that on neither side.", s.Dist, what, text(q.Value))
 		}
 	}
 	return b

@@ -45,17 +45,36 @@ func TestStatementWordsTheQuantiles(t *testing.T) {
 	s := &Strength{Dist: "weibull", N: 7, Broke: 4, Held: 3, Quantiles: []Quantile{
 		{P: 0.01, Value: 8, Lo: &lo, Hi: &hi, Confidence: 0.9}, {P: 0.05, Value: 10, Lo: &lo, Hi: &hi, Confidence: 0.9}, {P: 0.075, Value: 10.5, Confidence: 0.9},
 		{P: 0.1, Value: 11, Confidence: 0.9}, {P: 0.5, Value: 13, Lo: &lo, Confidence: 0.9}, {P: 0.75, Value: 14, Confidence: 0.9}}}
-	text := func(v float64) string { return fmt.Sprintf("<%g>", v) }
-	want := "7 specimens, 4 broke and 3 held. By the weibull fit 5 % of such specimens are weaker than <10> (<9> to <12>, 90 % confidence)." +
-		" By the weibull fit 50 % of such specimens are weaker than <13> (at least <9>; these values give no upper bound)."
+	text := Printer{
+		func(v float64) string { return fmt.Sprintf("<%g>", v) }, func(v float64) string { return fmt.Sprintf("<%g down>", v) }, func(v float64) string { return fmt.Sprintf("<%g up>", v) },
+	}
+	want := "7 specimens, 4 broke and 3 held. By the weibull fit 5 % of such specimens are weaker than <10> (<9 down> to <12 up>, 90 % confidence)." +
+		" By the weibull fit 50 % of such specimens are weaker than <13> (at least <9 down>; these values give no upper bound)."
 	if got := s.Statement(text).String(); got != want {
 		t.Errorf("%s\nwant %s", got, want)
 	}
 	s.Quantiles = []Quantile{{P: 0.5, Value: 13, Hi: &hi, Confidence: 0.9}, {P: 0.05, Value: 10, Confidence: 0.9}}
-	want = "7 specimens, 4 broke and 3 held. By the weibull fit 50 % of such specimens are weaker than <13>, but these values give no lower bound." +
-		" By the weibull fit 5 % of such specimens are weaker than <10>, but these values give no lower bound."
+	want = "7 specimens, 4 broke and 3 held. By the weibull fit 50 % of such specimens are weaker than <13> (at most <12 up>; these values give no lower bound)." +
+		" By the weibull fit 5 % of such specimens are weaker than <10>, but these values bound that on neither side."
 	if got := s.Statement(text).String(); got != want {
 		t.Errorf("%s\nwant %s", got, want)
+	}
+	s.Other, s.Quantiles = 2, nil
+	if got := s.Statement(text).String(); got != "7 specimens: the strength of 4 was seen, 3 held, and of 2 it is known between bounds or from above." {
+		t.Error(got)
+	}
+}
+
+// What is printed of a bound never claims more than it: 20.946 kN from below is 20.94 kN, from above 20.95 kN; bare numbers likewise, and of one unit throughout.
+func TestPrinterRoundsOutwards(t *testing.T) {
+	n, h, none := PrinterOf("N"), PrinterOf("h"), PrinterOf("")
+	for got, want := range map[string]string{
+		n.Value(20946): "20.95 kN", n.Down(20946): "20.94 kN", n.Up(20942): "20.95 kN", n.Up(999960): "1.000 MN", n.Down(20940): "20.94 kN",
+		h.Value(540.74): "540.7 h", h.Up(540.74): "540.8 h", none.Down(10100.546497970712): "10100",
+	} {
+		if got != want {
+			t.Errorf("%s, want %s", got, want)
+		}
 	}
 }
 

@@ -80,15 +80,29 @@ func Above(v float64, digits int) string { return outward(v, digits, math.Ceil) 
 
 // outward takes what lies within rounding of a printed figure for that figure.
 func outward(v float64, digits int, round func(float64) float64) string {
+	return Significant(roundOutward(v, digits, round), digits)
+}
+
+func roundOutward(v float64, digits int, round func(float64) float64) float64 {
 	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
-		return Significant(v, digits)
+		return v
 	}
 	if r := roundTo(v, digits); math.Abs(r-v) <= 1e-12*math.Abs(v) {
-		return Significant(v, digits)
+		return v
 	}
 	place := digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
 	unit := math.Pow(10, float64(place))
-	return Significant(round(v*unit)/unit, digits)
+	return round(v*unit) / unit
+}
+
+// Down prints as Text, rounded down: a lower bound is never printed higher than it is.
+func (q Of[D]) Down(digits int) string {
+	return Of[D](roundOutward(float64(q), digits, math.Floor)).Text(digits)
+}
+
+// Up prints as Text, rounded up.
+func (q Of[D]) Up(digits int) string {
+	return Of[D](roundOutward(float64(q), digits, math.Ceil)).Text(digits)
 }
 
 // WithU prints a value and its standard or expanded uncertainty in one unit, the uncertainty to two

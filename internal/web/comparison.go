@@ -182,8 +182,6 @@ func (p comparisonPage) Quantiled() []float64 {
 // strengthText is a strength in kilonewtons.
 func strengthText(v float64) string { return quantity.Significant(v/1000, 4) }
 
-func ratioText(v float64) string { return significant(v, 3) }
-
 // apart is how far a ratio lies from 1, 0 where that is no share that one would speak of.
 func apart(ratio *float64) float64 {
 	if ratio == nil || *ratio > 2.5 || *ratio < 0.05 {
@@ -193,16 +191,18 @@ func apart(ratio *float64) float64 {
 }
 
 // around writes an interval of which a side may be open.
-func (l locale) around(lo, hi *float64, text func(float64) string) string {
+func (l locale) around(lo, hi *float64, scale float64, digits int) string {
+	down := func(v float64) string { return l.number(quantity.Below(v/scale, digits)) }
+	up := func(v float64) string { return l.number(quantity.Above(v/scale, digits)) }
 	switch {
 	case lo == nil && hi == nil:
 		return "–"
 	case hi == nil:
-		return "≥ " + l.number(text(*lo))
+		return "≥ " + down(*lo)
 	case lo == nil:
-		return "≤ " + l.number(text(*hi))
+		return "≤ " + up(*hi)
 	}
-	return l.number(text(*lo)) + " … " + l.number(text(*hi))
+	return down(*lo) + " … " + up(*hi)
 }
 
 // Tests are a contrast in its three respects.

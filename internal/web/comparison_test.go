@@ -59,7 +59,9 @@ func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
 		has(k.Name)
 		for _, q := range k.Fit.Quantiles {
 			has(quantity.Significant(q.Value/1000, 4))
-			has(quantity.Significant(*q.Lo/1000, 4) + " … " + quantity.Significant(*q.Hi/1000, 4))
+			if q.Lo != nil && q.Hi != nil {
+				has(quantity.Below(*q.Lo/1000, 4) + " … " + quantity.Above(*q.Hi/1000, 4))
+			}
 		}
 		if g := k.Fit.Goodness; g != nil {
 			has("A² " + quantity.Significant(g.A2, 3) + ", p = " + quantity.Significant(g.P, 2))

@@ -118,8 +118,8 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 		"apart":          apart,
 		"points":         func(v float64) string { return l.number(significant(100*math.Abs(v), 2)) + "\u00a0%" },
 		"share":          func(v float64) string { return l.number(strconv.FormatFloat(100*v, 'g', 4, 64)) + "\u00a0%" },
-		"aroundratio":    func(lo, hi *float64) string { return l.around(lo, hi, ratioText) },
-		"aroundstrength": func(lo, hi *float64) string { return l.around(lo, hi, strengthText) },
+		"aroundratio":    func(lo, hi *float64) string { return l.around(lo, hi, 1, 3) },
+		"aroundstrength": func(lo, hi *float64) string { return l.around(lo, hi, 1000, 4) },
 		"strengthkN": func(v any) string {
 			switch v := v.(type) {
 			case float64:

@@ -376,7 +376,7 @@ func (t *trail) enter(v float64) {
 	try := t.c.trial
 	copy(try, t.last)
 	consider(try)
-	far := (v - t.estimate)
+	far := v - t.estimate
 	for j := range try {
 		try[j] = t.start[j] + far*t.tangent[j]
 		if j >= p {
@@ -384,18 +384,21 @@ func (t *trail) enter(v float64) {
 		}
 	}
 	consider(try)
-	if best < t.m.best.height-30 {
-		for _, wide := range []float64{0.5, 1, 2, 4} {
+	if best < t.m.best.height-farBelow {
+		for _, wide := range []float64{-1, 0, 1, 2} {
 			for j := range try {
 				try[j] = t.start[j] + far*t.tangent[j]
 				if j >= p {
-					try[j] = t.start[j] + wide
+					try[j] = max(t.start[j], math.Log(math.Abs(far))+wide)
 				}
 			}
 			consider(try)
 		}
 	}
 }
+
+// farBelow is a fall of the log-likelihood from which other points to begin from are tried, and at which the end of an interval is passed.
+const farBelow = 30
 
 // score is r* at v, positive below the estimate: the probability of the quantity above v is Phi(score).
 func (t *trail) score(v float64) (float64, error) {
@@ -470,10 +473,10 @@ func (t *trail) end(side, want float64) (v float64, open bool, err error) {
 			x = inner + (outer-inner)/2
 		}
 		s, err := t.score(x)
-		if err != nil {
-			return 0, false, err
-		}
 		f := -side*s - want
+		if err != nil {
+			f = -want / 2 // could not be followed: counted as inside, for the wider interval
+		}
 		if math.Abs(f) < 1e-6 {
 			return x, false, nil
 		}
