@@ -41,6 +41,7 @@ func (c *compareCmd) Run(a *look.Access, s *streams) error {
 
 func (s *streams) comparison(r *view.Comparison) error {
 	s.campaign(r.Invented, r.Campaign, r.Question)
+	s.say("%s", wrap(r.Exploratory.String(), 94, ""))
 	if err := s.strengths(r); err != nil {
 		return err
 	}

@@ -65,6 +65,7 @@ func (s *streams) results(r *view.Results) error {
 	}
 	if len(r.Contrasts) > 0 {
 		s.heading("Like for like")
+		s.say("  %s", wrap(r.Exploratory.String(), 92, "  "))
 		for _, k := range r.Contrasts {
 			s.say("  %s: %s", k.Factor, wrap(k.Statement.String(), 90, "    "))
 		}

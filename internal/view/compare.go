@@ -62,7 +62,8 @@ type Comparison struct {
 	Invented   bool    `json:"invented"`
 	Confidence float64 `json:"confidence"`
 	// Contrasts set levels of one factor against its reference (or each other) within pairs of cells that differ in nothing else.
-	Contrasts []compare.TestedContrast `json:"contrasts"`
+	Contrasts   []compare.TestedContrast `json:"contrasts"`
+	Exploratory message.Sentence         `json:"exploratory"` // said of all of this: it was not asked beforehand
 	// NotTested names the levels that no pair of cells sets against anything.
 	NotTested []message.Sentence `json:"not_tested"`
 	// PeakEffects and StrengthEffects take all factors together.
@@ -104,7 +105,7 @@ func compareAll(c *look.Entered, entries []compare.Entry, cells []compare.Cell, 
 
 // compareBy is compare with the strengths fitted as asked.
 func compareBy(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o CompareOptions, strength compare.StrengthOptions) (_ *Comparison, err error) {
-	out := &Comparison{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Confidence: o.Confidence, Bootstrap: []compare.Resampled{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
+	out := &Comparison{Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Confidence: o.Confidence, Exploratory: exploratory(c), Bootstrap: []compare.Resampled{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String()}
 	for _, cell := range cells {
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}

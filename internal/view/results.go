@@ -23,14 +23,15 @@ type Results struct {
 	Cells   []CellResult      `json:"cells"`
 	Limits  []LimitVerdict    `json:"limits"`
 	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
-	Contrasts []compare.Contrast `json:"contrasts"`
-	Checks    []compare.Row      `json:"check_drops"`
-	Planned   []string           `json:"planned"` // drops planned, not taken, in run order
-	Findings  []AuditFinding     `json:"audit_findings"`
-	Warnings  []message.Sentence `json:"warnings"`
-	Cautions  []string           `json:"cautions"`
-	Plan      *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
-	Head      string             `json:"head"`           // hash of the logbook these results stand on
+	Contrasts   []compare.Contrast `json:"contrasts"`
+	Exploratory message.Sentence   `json:"exploratory"` // said of the contrasts: they were not asked beforehand
+	Checks      []compare.Row      `json:"check_drops"`
+	Planned     []string           `json:"planned"` // drops planned, not taken, in run order
+	Findings    []AuditFinding     `json:"audit_findings"`
+	Warnings    []message.Sentence `json:"warnings"`
+	Cautions    []string           `json:"cautions"`
+	Plan        *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
+	Head        string             `json:"head"`           // hash of the logbook these results stand on
 
 	stale  []string    // drops reduced before the rig was last changed
 	warned look.ByText // drops by the warnings of their reductions
@@ -85,7 +86,7 @@ func ResultsOf(ctx context.Context, a *look.Access, path string) (out *Results, 
 func results(now *look.Moment) *Results {
 	c := now.Entered
 	out := &Results{
-		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Answers: c.Answers(), Cells: []CellResult{}, Limits: []LimitVerdict{},
+		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Answers: c.Answers(), Exploratory: exploratory(c), Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
 		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}
