@@ -105,9 +105,8 @@ func (m *solver) compileElement(c *Case, i int) {
 		l.travel, l.power = k.Slip.SI(), orDefault(k.Power.SI(), 2)
 		l.kLock, l.fLock = orDefault(k.Lock.SI(), 3e6), k.FL.SI()
 		l.setSlip(k.State.SI())
-		if j := c.TextileOf(i); j >= 0 && c.Chain[j].Textile.Strength > 0 {
-			t := c.Chain[j].Textile
-			m.weaken(t.strength()*orDefault(k.Efficiency.SI(), 1), i, t.BreakRamp.SI())
+		if s := c.StrengthOf(i); s > 0 {
+			m.weaken(s.SI(), i, c.Chain[c.TextileOf(i)].Textile.BreakRamp.SI())
 		}
 	case KindAbsorber:
 		a := e.Absorber
@@ -185,6 +184,22 @@ const giant = 1e6
 // strength is what is left of the textile's strength, without knots.
 func (t *Textile) strength() float64 {
 	return t.Strength.SI() * orDefault(t.Degradation.SI(), 1)
+}
+
+// StrengthOf is the force in the chain at which element i parts, 0 where it never does: a textile by its strength and what age
+// has left of it, a knot by what it leaves of its textile's, an absorber by its own.
+func (c *Case) StrengthOf(i int) quantity.Force {
+	switch e := &c.Chain[i]; {
+	case e.Textile != nil:
+		return quantity.Force(e.Textile.strength())
+	case e.Knot != nil:
+		if j := c.TextileOf(i); j >= 0 {
+			return quantity.Force(c.Chain[j].Textile.strength() * orDefault(e.Knot.Efficiency.SI(), 1))
+		}
+	case e.Absorber != nil:
+		return e.Absorber.Strength
+	}
+	return 0
 }
 
 // TextileOf is the place of the textile that knot i is tied in: the one before it, else the one after

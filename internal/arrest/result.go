@@ -112,25 +112,27 @@ type Ledger struct {
 // Result is what came of the last drop of the case; Earlier holds those before it. The JSON names are stable: names are
 // added, never changed. Times count from the first taut. Lists are never nil.
 type Result struct {
-	PeakForce quantity.Force     `json:"peak_force_N"` // largest force that the load cell feels
-	PeakTime  quantity.Duration  `json:"peak_time_s"`
-	PeakChain quantity.Force     `json:"peak_chain_N"` // largest chain force; differs from PeakForce where the rig has a node mass
-	Certainty Certainty          `json:"certainty"`    // whether these are the largest forces that the fall asks for
-	Peaks     []Peak             `json:"peaks"`
-	Events    []Event            `json:"events"`
-	Outcome   drop.Outcome       `json:"outcome"`
-	Reason    string             `json:"reason,omitempty"` // of a void outcome
-	Broke     *Break             `json:"broke"`
-	Lowest    quantity.Length    `json:"lowest_m"` // deepest position of the mass below first taut
-	End       MassState          `json:"-"`
-	Elements  []ElementResult    `json:"elements"`
-	Energy    Ledger             `json:"energy"`
-	Body      *BodyResult        `json:"body"`
-	Method    Method             `json:"method"`
-	Steps     int                `json:"steps"`
-	Warnings  []message.Sentence `json:"warnings"`
-	Samples   *Samples           `json:"-"`
-	Earlier   []*Result          `json:"-"`
+	PeakForce quantity.Force    `json:"peak_force_N"` // largest force that the load cell feels
+	PeakTime  quantity.Duration `json:"peak_time_s"`
+	PeakChain quantity.Force    `json:"peak_chain_N"` // largest chain force; differs from PeakForce where the rig has a node mass
+	// largest reading of the load cell through the filter that limits of arrest force are stated for
+	PeakFiltered quantity.Force     `json:"peak_filtered_N"`
+	Certainty    Certainty          `json:"certainty"` // whether these are the largest forces that the fall asks for
+	Peaks        []Peak             `json:"peaks"`
+	Events       []Event            `json:"events"`
+	Outcome      drop.Outcome       `json:"outcome"`
+	Reason       string             `json:"reason,omitempty"` // of a void outcome
+	Broke        *Break             `json:"broke"`
+	Lowest       quantity.Length    `json:"lowest_m"` // deepest position of the mass below first taut
+	End          MassState          `json:"-"`
+	Elements     []ElementResult    `json:"elements"`
+	Energy       Ledger             `json:"energy"`
+	Body         *BodyResult        `json:"body"`
+	Method       Method             `json:"method"`
+	Steps        int                `json:"steps"`
+	Warnings     []message.Sentence `json:"warnings"`
+	Samples      *Samples           `json:"-"`
+	Earlier      []*Result          `json:"-"`
 }
 
 // MassState is position and velocity of the mass.

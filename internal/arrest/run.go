@@ -33,6 +33,7 @@ func runClosed(ctx context.Context, c *Case, o Options, limit float64) (*Result,
 	for i := 1; ; i++ {
 		m.reset()
 		m.probe.begin(&m, o.Sample)
+		m.felt.begin()
 		if err := m.run(ctx); err != nil {
 			if c.Drops > 1 {
 				return nil, fmt.Errorf("drop %d: %w", i, err)
@@ -106,6 +107,9 @@ func (m *solver) carry(ctx context.Context) error {
 			return err
 		}
 		m.noteTurn(v)
+		if !m.summaryOnly {
+			m.felt.mark(m)
+		}
 		if idle++; m.t > before {
 			idle = 0
 		}
@@ -212,6 +216,7 @@ func (m *solver) step(end float64) (float64, error) {
 	tau, hit := m.scan(h)
 	m.observe(tau)
 	m.probe.pass(m, tau, m.t+tau >= m.until)
+	m.felt.pass(m, tau)
 	m.advance(tau)
 	return tau, m.after(tau, hit, end)
 }
@@ -392,7 +397,7 @@ func (m *solver) result(c *Case) *Result {
 			r.PeakForce, r.PeakTime = p.Force, p.T
 		}
 	}
-	r.PeakChain, r.Certainty = quantity.Force(k.chainPeak), m.certainty()
+	r.PeakChain, r.PeakFiltered, r.Certainty = quantity.Force(k.chainPeak), m.felt.peak(), m.certainty()
 	switch {
 	case k.broke:
 		r.Outcome = drop.Broke

@@ -93,6 +93,7 @@ type solver struct {
 	names  []string
 	track  track
 	probe  sampler
+	felt   reading
 }
 
 // chainLength is the sum of the elongations beyond those at first taut.

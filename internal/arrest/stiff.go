@@ -3,6 +3,7 @@ package arrest
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
@@ -141,6 +142,9 @@ func (m *solver) stepPoints(end float64) (float64, error) {
 	}
 	m.observe(tau)
 	m.probe.pass(m, tau, m.t+tau >= m.until)
+	if !m.summaryOnly {
+		m.readAside(tau)
+	}
 	m.load(tau)
 	m.t += tau
 	m.now = m.t
@@ -153,6 +157,21 @@ func (m *solver) stepPoints(end float64) (float64, error) {
 		s.control.Restart(max(h/8, 1e-9))
 	}
 	return tau, m.after(tau, hit, end)
+}
+
+// readAside takes the samples of the reading, and leaves everything else as it was to the last bit.
+func (m *solver) readAside(h float64) {
+	was, at := *m, m.rk.at
+	links, point := slices.Clone(m.links), slices.Clone(m.rk.point)
+	for i := range links {
+		links[i].branches = slices.Clone(links[i].branches)
+	}
+	m.felt.pass(m, h)
+	was.felt = m.felt
+	*m = was
+	copy(m.links, links)
+	m.rk.at = at
+	copy(m.rk.point, point)
 }
 
 // polish repeats the step with its end at the event, so that the event has the accuracy of the

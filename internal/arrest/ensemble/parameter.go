@@ -24,6 +24,18 @@ func field[T ~float64](name string, dim quantity.Dim, at func(c *arrest.Case) *T
 	return Parameter{name, dim, func(c *arrest.Case) float64 { return float64(*at(c)) }, func(c *arrest.Case, v float64) { *at(c) = T(v) }}
 }
 
+// share is a field that stands for the whole where it is left out.
+func share(name string, at func(c *arrest.Case) *quantity.Ratio) Parameter {
+	p := field(name, quantity.DimRatio, at)
+	p.Get = func(c *arrest.Case) float64 {
+		if v := at(c).SI(); v != 0 {
+			return v
+		}
+		return 1
+	}
+	return p
+}
+
 // Parameters lists what of a case can be varied, by name. Elements go by their label: of two textiles
 // without a name the second is "textile 2". Elements that share a name are left out; see Find.
 func Parameters(c *arrest.Case) map[string]Parameter {
@@ -91,7 +103,7 @@ func elementParameters(e *arrest.Element, i int, name string) []Parameter {
 			field(name+".friction", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Friction }),
 			field(name+".set", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Set }),
 			field(name+".strength", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.Strength }),
-			field(name+".degradation", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Degradation }),
+			share(name+".degradation", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Degradation }),
 		}
 		for k := range e.Textile.Maxwell {
 			tag := name + ".maxwell"
@@ -109,7 +121,7 @@ func elementParameters(e *arrest.Element, i int, name string) []Parameter {
 			field(name+".FL", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Knot.FL }),
 			field(name+".slip", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Chain[i].Knot.Slip }),
 			field(name+".lock", quantity.DimStiffness, func(c *arrest.Case) *quantity.Stiffness { return &c.Chain[i].Knot.Lock }),
-			field(name+".efficiency", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Knot.Efficiency }),
+			share(name+".efficiency", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Knot.Efficiency }),
 		}
 	case e.Absorber != nil:
 		return []Parameter{

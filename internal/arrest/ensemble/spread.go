@@ -3,6 +3,7 @@ package ensemble
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/mathext"
 
@@ -96,6 +97,9 @@ func (sp Spread) dist(nominal float64) (dist, error) {
 	default:
 		return d, fmt.Errorf("spread of %s: shape %q is not known; write normal, lognormal or uniform", sp.Parameter, sp.Shape)
 	}
+	if whole(sp.Parameter) { // drawn again where it comes out above the whole, or at nothing
+		sp.Min, sp.Max = math.Max(sp.Min, leastShare), math.Min(sp.Max, 1)
+	}
 	if !math.IsInf(sp.Min, -1) {
 		d.pLo = d.probability(sp.Min)
 	}
@@ -106,6 +110,31 @@ func (sp Spread) dist(nominal float64) (dist, error) {
 		return d, fmt.Errorf("spread of %s: next to nothing of it lies between its limits %g and %g", sp.Parameter, sp.Min, sp.Max)
 	}
 	return d, nil
+}
+
+// leastShare keeps a share that is left of a strength from none at all.
+const leastShare = 1e-3
+
+// whole tells that a parameter is the share that is left of a strength: at most all of it.
+func whole(parameter string) bool {
+	return strings.HasSuffix(parameter, ".efficiency") || strings.HasSuffix(parameter, ".degradation")
+}
+
+// Cut is the probability of the values that a spread would give but that cannot be, such as a knot that strengthens: they
+// are drawn again. 0 where the case's own limits leave none.
+func (p *Plan) Cut(sp Spread) float64 {
+	par, err := Find(&p.Case, sp.Parameter)
+	if err != nil || !whole(sp.Parameter) {
+		return 0
+	}
+	free := sp
+	free.Parameter = ""
+	d, err := free.dist(par.Get(&p.Case))
+	if err != nil {
+		return 0
+	}
+	within := math.Min(d.pHi, d.probability(1)) - math.Max(d.pLo, d.probability(leastShare))
+	return math.Max(0, 1-within/(d.pHi-d.pLo))
 }
 
 func (d dist) probability(v float64) float64 {

@@ -41,7 +41,7 @@ func Breaks(out []Outcome, elements int) (all censor.Binomial, by []int, err err
 	for _, o := range out {
 		if o.Broke >= 0 {
 			k++
-			by[o.Broke]++
+			by[int(o.Broke)]++
 		}
 	}
 	all, err = censor.ExactBinomial(k, len(out), 0.95)

@@ -16,7 +16,9 @@ const PartSize = 256
 // Outcome is what is kept of each drop.
 type Outcome struct {
 	Peak  float64 // N; of the force that the load cell feels
-	Broke int     // place in the chain of what parted, -1 = nothing
+	Chain float64 // N; of the force in the chain, against which strengths count
+	Broke int32   // place in the chain of what parted, -1 = nothing
+	Open  int8    // why the peaks are lower bounds, 0 = they are not: see Certainty
 }
 
 // Worker runs parts of an ensemble without allocating. Each goroutine needs its own.
@@ -30,11 +32,35 @@ type Worker struct {
 	src    *rand.PCG
 }
 
+// open is how a certainty is kept of each drop.
+func open(c arrest.Certainty) int8 {
+	switch c {
+	case arrest.FloorHit:
+		return 1
+	case arrest.RunTooShort:
+		return 2
+	}
+	return 0
+}
+
+// Certainty says whether the peak of the drop is the largest force that it asks for.
+func (o Outcome) Certainty() arrest.Certainty {
+	return [...]arrest.Certainty{arrest.PeakPassed, arrest.FloorHit, arrest.RunTooShort}[o.Open]
+}
+
 // NewWorker checks the plan.
 func NewWorker(p *Plan) (*Worker, error) {
+	if p.Case.Drops > 1 {
+		return nil, fmt.Errorf("drops: %d are asked for, but every draw is a specimen of its own that falls once; leave drops out, or simulate the series", p.Case.Drops)
+	}
 	s, err := p.sampler()
 	if err != nil {
 		return nil, err
+	}
+	for _, par := range s.params {
+		if par.Name == "fall" && p.Case.Speed > 0 {
+			return nil, fmt.Errorf("spread of fall: the speed alone says how fast the mass is when the chain comes taut; leave speed out")
+		}
 	}
 	w := &Worker{plan: p, s: s, cases: make([]arrest.Case, PartSize), sums: make([]arrest.Summary, PartSize), u: make([]float64, len(s.dists)), z: make([]float64, len(s.dists)), src: rand.NewPCG(0, 0)}
 	for i := range w.cases {
@@ -68,7 +94,7 @@ func (w *Worker) run(part int, out []Outcome) error {
 		return fmt.Errorf("drop %d on: %w; narrow the spread, or give it min and max", part*PartSize+1, err)
 	}
 	for i := range out {
-		out[i] = Outcome{Peak: w.sums[i].PeakForce.SI(), Broke: w.sums[i].Broke}
+		out[i] = Outcome{Peak: w.sums[i].PeakForce.SI(), Chain: w.sums[i].PeakChain.SI(), Broke: int32(w.sums[i].Broke), Open: open(w.sums[i].Certainty)}
 		if w.sums[i].Outcome != drop.Broke {
 			out[i].Broke = -1
 		}
@@ -111,6 +137,9 @@ func (w *Worker) SobolPart(part int, out [][]Outcome) error {
 
 // SobolRows is the number of base points of one part for k inputs.
 func SobolRows(k int) int { return PartSize / (k + 2) }
+
+// Drawn is drop i of the last Part as it was drawn, until the next.
+func (w *Worker) Drawn(i int) *arrest.Case { return &w.cases[i] }
 
 // Summaries are the first n drops of the last Part, until the next.
 func (w *Worker) Summaries(n int) []arrest.Summary { return w.sums[:n] }
