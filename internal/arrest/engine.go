@@ -34,6 +34,8 @@ type Engine struct {
 	// Tolerance is the local error allowed per step, relative to the force scale; 0 = 1e-8, and
 	// 1e-7 where Run takes Taylor series: good for a relative error of the peak below 1e-6.
 	Tolerance float64
+	// Context ends drops under way; nil = they run to their end.
+	Context context.Context //nolint:containedctx // one for many drops, none of which takes long
 
 	limit      float64 // share that the ledger may be open by; 0 = balanceLimit
 	m          solver
@@ -164,8 +166,8 @@ func (e *Engine) setUpForSummary(m *solver, c *Case) {
 func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
 	e.setUpForSummary(m, c)
-	err := m.run(context.Background())
-	if err != nil && m.summaryOnly {
+	err := m.run(e.context())
+	if err != nil && m.summaryOnly && e.context().Err() == nil {
 		return e.runInFull(c, out)
 	}
 	if err != nil {
@@ -173,6 +175,13 @@ func (e *Engine) general(c *Case, out *Summary) error {
 	}
 	m.summary(out)
 	return nil
+}
+
+func (e *Engine) context() context.Context {
+	if e.Context == nil {
+		return context.Background()
+	}
+	return e.Context
 }
 
 // summary reports the drop that has just been run.
@@ -207,7 +216,7 @@ func (s *Summary) largest(peaks []Peak) {
 func (e *Engine) runInFull(c *Case, out *Summary) error {
 	one := *c
 	one.Drops = 1
-	r, err := runClosed(context.Background(), &one, Options{}, orDefault(e.limit, balanceLimit))
+	r, err := runClosed(e.context(), &one, Options{}, orDefault(e.limit, balanceLimit))
 	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
 	}

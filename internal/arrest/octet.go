@@ -1,7 +1,6 @@
 package arrest
 
 import (
-	"context"
 	"fmt"
 	"math/bits"
 
@@ -64,6 +63,9 @@ func (o *octet) run(w *octetRun) error {
 		o.refill(w, i)
 	}
 	for o.active != 0 {
+		if o.clock&255 == 255 && w.e.context().Err() != nil {
+			return fmt.Errorf("stopped: %w", w.e.context().Err())
+		}
 		o.step(w)
 	}
 	return w.err
@@ -109,7 +111,7 @@ func (o *octet) goOn(w *octetRun, i int) bool {
 	d := &o.drops[i]
 	if d.m.t >= d.m.until || d.m.done || !d.carries() {
 		d.m.fresh = false
-		w.finish(d, d.m.carry(context.Background()))
+		w.finish(d, d.m.carry(w.e.context()))
 		return false
 	}
 	o.put(i)

@@ -131,6 +131,7 @@ type Result struct {
 	Method       Method             `json:"method"`
 	Steps        int                `json:"steps"`
 	Warnings     []message.Sentence `json:"warnings"`
+	Implausible  []message.Sentence `json:"-"` // those of the warnings that doubt values of the case
 	Samples      *Samples           `json:"-"`
 	Earlier      []*Result          `json:"-"`
 }

@@ -414,6 +414,7 @@ func (m *solver) result(c *Case) *Result {
 		r.Body = k.body.report()
 	}
 	r.Elements = m.elementResults(c, r)
+	r.Implausible = append(c.Implausible(), c.stretched(r)...)
 	r.Warnings = warnings(c, r)
 	return r
 }

@@ -46,8 +46,9 @@ func (c *chainCmd) Run(a *look.Access, s *streams) error {
 		return s.json(r)
 	}
 	s.say("free fall %s: peak %s if nothing parts", r.Fall.Text(3), r.Peak)
+	s.loads(r.Loads)
 	s.heading("Components")
-	rows := [][]string{{"component", "limit", "margin", "goes first", "largest slack", "edition or source"}}
+	rows := [][]string{{"component", "limit", "force", "margin", "goes first", "largest slack", "edition or source"}}
 	for _, k := range r.Components {
 		slack := k.Note
 		if k.Slack != nil {
@@ -57,7 +58,7 @@ func (c *chainCmd) Run(a *look.Access, s *streams) error {
 		if from == "" {
 			from = k.Source
 		}
-		rows = append(rows, []string{k.Name, k.Limit.Text(3), fmt.Sprintf("%+.0f %%", 100*k.Margin.SI()), percentage(k.First, r.Drops), slack, from})
+		rows = append(rows, []string{k.Name, k.Limit.Text(3), k.Peak.Text(3), fmt.Sprintf("%+.0f %%", 100*k.Margin.SI()), percentage(k.First, r.Drops), slack, from})
 	}
 	if err := s.table(rows); err != nil {
 		return err

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -59,15 +61,24 @@ func (c *ensembleCmd) Run(a *look.Access, s *streams) error {
 	}
 	s.say("%d drops (%s), seed %d: mean peak %s%s, standard deviation %s", r.N, r.Stopped, r.Seed, least, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
 	if r.LowerBound {
-		s.say("%d drops broke: ≥ marks what was cut short by a break and would have been higher", r.Broke)
+		s.say("≥ marks what was cut short, by a break or an early end, and would have been higher: %d drops broke", r.Broke)
 	}
-	rows := [][]string{{"percentile", "peak", "95 % Monte Carlo interval"}}
-	for _, p := range r.Percentiles {
-		rows = append(rows, []string{fmt.Sprintf("%.4g %%", 100*p.P), least + quantity.Force(p.Value).String(), quantity.Force(p.Lo).String() + " to " + quantity.Force(p.Hi).String()})
-	}
-	s.heading("Peak force at the load cell")
-	if err := s.table(rows); err != nil {
-		return err
+	var rows [][]string
+	for _, of := range []struct {
+		title string
+		list  []ensemble.Percentile
+	}{
+		{"Peak force at the load cell, unfiltered", r.Percentiles}, {"Peak force in the chain, which strengths are held against", r.Chain},
+		{fmt.Sprintf("Peak force at the load cell through CFC %d, which arrest forces are held against (first %d drops)", arrest.FilterClass, r.FilteredN), r.Filtered},
+	} {
+		rows = [][]string{{"percentile", "peak", "95 % Monte Carlo interval"}}
+		for _, p := range of.list {
+			rows = append(rows, []string{fmt.Sprintf("%.4g %%", 100*p.P), least + quantity.Force(p.Value).String(), quantity.Force(p.Lo).String() + " to " + quantity.Force(p.Hi).String()})
+		}
+		s.heading(of.title)
+		if err := s.table(rows); err != nil {
+			return err
+		}
 	}
 	s.heading("Breaks")
 	s.say("  %d of %d: break probability from %s %% to %s %% (95 %%, exact, for the drops drawn)", r.Broke, r.N, outward(100*r.BreakLo, math.Floor), outward(100*r.BreakHi, math.Ceil))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -60,8 +61,19 @@ func (c *simulateCmd) Run(a *look.Access, s *streams) error {
 	return s.simulation(r)
 }
 
+// loads prints which force counts for what, and whether the forces are the largest that the fall asks for.
+func (s *streams) loads(l arrest.Loads) {
+	least := ""
+	if !l.Certainty.Passed() {
+		least = "at least "
+	}
+	s.say("in the chain, for strengths: %s%s; at the load cell through CFC %d, for arrest forces: %s%s; unfiltered: %s%s (%s)",
+		least, l.Chain, arrest.FilterClass, least, l.Filtered, least, l.Cell, l.Certainty)
+}
+
 func (s *streams) simulation(r *foresee.Simulation) error {
 	s.say("peak %s at %s after taut (in the chain %s), lowest %s below taut: %s", r.PeakForce, r.PeakTime, r.PeakChain, r.Lowest.Text(4), mark(r.Outcome, true))
+	s.loads(r.Loads())
 	if r.Broke != nil {
 		s.say("%s parted at %s, %s after taut", r.Broke.Element, r.Broke.Force, r.Broke.T)
 	}

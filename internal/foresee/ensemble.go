@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"sort"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
@@ -24,8 +26,13 @@ type EnsembleResult struct {
 	Mean        float64               `json:"mean_N"`
 	SD          float64               `json:"sd_N"`
 	MeanSE      float64               `json:"mean_se_N"`
-	LowerBound  bool                  `json:"mean_is_lower_bound"` // drops broke: mean and percentiles are of peaks that were cut short
-	Percentiles []ensemble.Percentile `json:"percentiles"`
+	LowerBound  bool                  `json:"mean_is_lower_bound"` // drops broke or ended early: mean and percentiles are of peaks that were cut short
+	Percentiles []ensemble.Percentile `json:"percentiles"`         // of the load cell's unfiltered reading
+	Chain       []ensemble.Percentile `json:"chain_percentiles"`   // of the force in the chain, against which strengths count
+	Filtered    []ensemble.Percentile `json:"filtered_percentiles"`
+	FilteredN   int                   `json:"filtered_n"`         // drops behind them: the first of all, sampled
+	Certain     map[string]int        `json:"certainty"`          // drops by whether their peak was passed
+	Envelope    *ensemble.Envelope    `json:"envelope,omitempty"` // how well a rippled absorber was bounded
 	Broke       int                   `json:"broke"`
 	BreakProb   float64               `json:"break_probability"`
 	BreakLo     float64               `json:"break_lo"`
@@ -50,7 +57,7 @@ type EnsembleOptions struct {
 	Sobol     int     // base points of the sensitivity design; 0 = none
 }
 
-// mostDrops bounds an ensemble: 16 bytes are kept of each drop.
+// mostDrops bounds an ensemble: 24 bytes are kept of each drop.
 const mostDrops = 50_000_000
 
 // Ensemble spreads the parameters of a case and sums up the peaks.
@@ -73,9 +80,21 @@ func Ensemble(ctx context.Context, a *look.Access, name string, r io.Reader, o E
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	res := &EnsembleResult{N: len(out), Asked: o.N, Stopped: stopped, Seed: plan.Seed, First: []EnsembleBreak{}, Sobol: []ensemble.Index{}, Warnings: []string{}, Cautions: drop.Cautions()}
+	res := &EnsembleResult{N: len(out), Asked: o.N, Stopped: stopped, Seed: plan.Seed, First: []EnsembleBreak{}, Sobol: []ensemble.Index{}, Warnings: truncated(plan), Cautions: drop.Cautions()}
+	if res.Warnings == nil {
+		res.Warnings = []string{}
+	}
 	if err := res.sumUp(plan, out); err != nil {
 		return nil, err
+	}
+	if res.Envelope, err = ensemble.CheckEnvelope(ctx, plan); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := res.filtered(ctx, plan, len(out)); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if res.Envelope != nil {
+		res.Warnings = append(res.Warnings, res.Envelope.Say().String(), fmt.Sprintf("mean, deviation and percentiles of the load cell's unfiltered reading are of the first %d drops, computed tear by tear", res.FilteredN))
 	}
 	if o.Sobol > 0 {
 		if len(plan.Correlations) > 0 {
@@ -94,11 +113,11 @@ func drops(ctx context.Context, a *look.Access, plan *ensemble.Plan, o EnsembleO
 	complete, looked, used := 0, 0, parts
 	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
 		w, err := ensemble.NewWorker(plan)
-		return func(_ context.Context, part int) error {
+		return func(ctx context.Context, part int) error {
 			if err != nil {
 				return err
 			}
-			return w.Part(part, out[part*ensemble.PartSize:min((part+1)*ensemble.PartSize, o.N)])
+			return w.WithContext(ctx).Part(part, out[part*ensemble.PartSize:min((part+1)*ensemble.PartSize, o.N)])
 		}
 	}, func(part int) bool {
 		ready[part] = true
@@ -128,19 +147,15 @@ func drops(ctx context.Context, a *look.Access, plan *ensemble.Plan, o EnsembleO
 
 func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) error {
 	n := float64(len(out))
-	for _, o := range out {
-		r.Mean += o.Peak / n
+	r.spread(out)
+	r.Percentiles = reliable(out)
+	chain := slices.Clone(out)
+	r.Certain = map[string]int{}
+	for i := range chain {
+		chain[i].Peak = chain[i].Chain
+		r.Certain[string(out[i].Certainty())]++
 	}
-	for _, o := range out {
-		r.SD += (o.Peak - r.Mean) * (o.Peak - r.Mean) / (n - 1)
-	}
-	r.SD = math.Sqrt(r.SD)
-	r.MeanSE = r.SD / math.Sqrt(n)
-	for _, p := range ensemble.Percentiles(out, 0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.999) {
-		if !p.FewerThan5 {
-			r.Percentiles = append(r.Percentiles, p)
-		}
-	}
+	r.Chain = reliable(chain)
 	all, by, err := ensemble.Breaks(out, len(plan.Case.Chain))
 	if err != nil {
 		return err
@@ -155,10 +170,75 @@ func (r *EnsembleResult) sumUp(plan *ensemble.Plan, out []ensemble.Outcome) erro
 	if r.LowerBound = r.Broke > 0; r.LowerBound {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops ended in a break: their peaks are lower bounds, so that the upper percentiles are cut off at the strength", r.Broke))
 	}
+	if k := r.Certain[string(arrest.RunTooShort)]; k > 0 {
+		r.LowerBound = true
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops ended while the force could still rise: their peaks are lower bounds, and breaks may be missing; give a later until, or leave it out", k))
+	}
+	if k := r.Certain[string(arrest.FloorHit)]; k > 0 {
+		r.LowerBound = true
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d drops reached the floor before their peak: their peaks are lower bounds", k))
+	}
+	for _, w := range plan.Case.Implausible() {
+		r.Warnings = append(r.Warnings, w.String())
+	}
 	for _, e := range plan.Case.Chain {
 		if e.Textile != nil && e.Textile.StartingSet != "" {
 			r.Warnings = append(r.Warnings, fmt.Sprintf("starting values of %s are used: no rating, and not the specimen's", e.Textile.StartingSet))
 		}
+	}
+	return nil
+}
+
+// spread finds mean and standard deviation of the peaks.
+func (r *EnsembleResult) spread(out []ensemble.Outcome) {
+	n := float64(len(out))
+	r.Mean, r.SD = 0, 0
+	for _, o := range out {
+		r.Mean += o.Peak / n
+	}
+	for _, o := range out {
+		r.SD += (o.Peak - r.Mean) * (o.Peak - r.Mean) / (n - 1)
+	}
+	r.SD = math.Sqrt(r.SD)
+	r.MeanSE = r.SD / math.Sqrt(n)
+}
+
+// reliable are the percentiles beyond which at least five drops lie.
+func reliable(out []ensemble.Outcome) []ensemble.Percentile {
+	list := []ensemble.Percentile{}
+	for _, p := range ensemble.Percentiles(out, 0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99, 0.999) {
+		if !p.FewerThan5 {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
+// filteredDrops is the number of drops whose reading is sampled and filtered: that takes a hundred times as long as a drop.
+const filteredDrops = 256
+
+// filtered runs the first drops again, sampled, and filters what the load cell shows.
+func (r *EnsembleResult) filtered(ctx context.Context, plan *ensemble.Plan, n int) error {
+	n = min(n, filteredDrops)
+	w, err := ensemble.NewWorker(plan)
+	if err != nil {
+		return err
+	}
+	out, raw := make([]ensemble.Outcome, n), make([]ensemble.Outcome, n)
+	for i := range out {
+		if i%ensemble.PartSize == 0 {
+			w.Draw(i/ensemble.PartSize, min(ensemble.PartSize, n-i))
+		}
+		one, err := arrest.Run(ctx, w.Drawn(i%ensemble.PartSize), arrest.Options{Tolerance: 1e-9})
+		if err != nil {
+			return stopped(err)
+		}
+		out[i].Peak, raw[i].Peak = one.PeakFiltered.SI(), one.PeakForce.SI()
+	}
+	r.Filtered, r.FilteredN = reliable(out), n
+	if r.Envelope != nil { // the bound leaves out how the tearing rings the load cell
+		r.Percentiles = reliable(raw)
+		r.spread(raw)
 	}
 	return nil
 }
@@ -176,11 +256,11 @@ func sobol(ctx context.Context, a *look.Access, plan *ensemble.Plan, base, input
 	count := 0
 	err := jobs.Local(ctx, parts, func() func(context.Context, int) error {
 		w, err := ensemble.NewWorker(plan)
-		return func(_ context.Context, part int) error {
+		return func(ctx context.Context, part int) error {
 			if err != nil {
 				return err
 			}
-			return w.SobolPart(part, rows[part*per:min((part+1)*per, base)])
+			return w.WithContext(ctx).SobolPart(part, rows[part*per:min((part+1)*per, base)])
 		}
 	}, func(int) bool {
 		count++
@@ -189,6 +269,13 @@ func sobol(ctx context.Context, a *look.Access, plan *ensemble.Plan, base, input
 	})
 	if err != nil {
 		return err
+	}
+	if r.Envelope != nil { // of the force in the chain, which is what is bounded
+		for _, row := range rows {
+			for i := range row {
+				row[i].Peak = row[i].Chain
+			}
+		}
 	}
 	for i, s := range ensemble.Sobol(rows) {
 		s.Parameter = plan.Spreads[i].Parameter

@@ -153,7 +153,7 @@ func computeMap(ctx context.Context, a *look.Access, q MapQuestion, c *look.Ente
 	if err != nil {
 		return nil, err
 	}
-	return q.draw(s, c)
+	return q.draw(ctx, s, c)
 }
 
 // withDefaults fills in what is not given: from the campaign where it has it.
@@ -254,7 +254,7 @@ func rigStiffness(r drop.Rig) quantity.Stiffness {
 }
 
 // draw makes the answer from the surface.
-func (q MapQuestion) draw(s *surface, c *look.Entered) (*Map, error) {
+func (q MapQuestion) draw(ctx context.Context, s *surface, c *look.Entered) (*Map, error) {
 	m := &Map{
 		Starting: q.Material, Asked: q.WhatIf, Across: MapValues{q.Across, s.fine.X}, Up: MapValues{q.Up, s.fine.Y}, Reading: s.fit,
 		Levels: []MapLevel{}, Limits: []MapLimit{}, Table: []MapRow{}, Statements: []string{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), q: q, s: s,
@@ -270,10 +270,10 @@ func (q MapQuestion) draw(s *surface, c *look.Entered) (*Map, error) {
 	for _, f := range isoForces(lo, hi) {
 		m.Levels = append(m.Levels, MapLevel{f, s.lines(f)})
 	}
-	if err := m.part(&k); err != nil {
+	if err := m.part(ctx); err != nil {
 		return nil, err
 	}
-	if err := m.reach(&k, lo); err != nil {
+	if err := m.reach(ctx, lo); err != nil {
 		return nil, err
 	}
 	strength := quantity.Force(0)

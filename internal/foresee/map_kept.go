@@ -72,7 +72,7 @@ func (k *Maps) Of(ctx context.Context, s *look.Campaign, q MapQuestion) (*Map, e
 		}
 		k.surfaces.put(falls, f)
 	}
-	m, err := q.draw(f, st.Entered)
+	m, err := q.draw(ctx, f, st.Entered)
 	if err != nil {
 		return nil, err
 	}

@@ -1,18 +1,20 @@
 package foresee
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"sort"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // part finds what parts first: all elements carry one force.
-func (m *Map) part(k *asker) error {
+func (m *Map) part(ctx context.Context) error {
 	c, err := m.q.model()
 	if err != nil {
 		return err
@@ -34,7 +36,7 @@ func (m *Map) part(k *asker) error {
 		return nil
 	}
 	p.Lines = m.s.lines(p.Force)
-	if p.MapReach, err = k.reach(m.q.WhatIf, p.Force, true); err != nil {
+	if p.MapReach, err = m.slack(ctx, p.Force, arrest.Strength); err != nil {
 		return err
 	}
 	m.Parting = &p
@@ -42,14 +44,14 @@ func (m *Map) part(k *asker) error {
 }
 
 // reach holds the chosen limits against the map.
-func (m *Map) reach(k *asker, least quantity.Force) error {
+func (m *Map) reach(ctx context.Context, least quantity.Force) error {
 	chosen, err := m.q.chosenLimits()
 	if err != nil {
 		return err
 	}
 	for _, l := range chosen {
 		x := MapLimit{Limit: l, Lines: m.s.lines(l.Value), Below: l.Value < least}
-		if x.MapReach, err = k.reach(m.q.WhatIf, l.Value, false); err != nil {
+		if x.MapReach, err = m.slack(ctx, l.Value, useOf(l.Kind)); err != nil {
 			return err
 		}
 		m.Limits = append(m.Limits, x)
@@ -84,44 +86,25 @@ func (q MapQuestion) chosenLimits() ([]limits.Limit, error) {
 	return out, nil
 }
 
-// reach finds by bisection the largest free fall whose force stays below f, up to twice the length (and at least 4 m).
-func (k *asker) reach(w WhatIf, f quantity.Force, inChain bool) (out MapReach, err error) {
-	at := func(h float64) (float64, error) {
-		w.Fall = quantity.Length(h)
-		cell, chain, err := k.hair(w, false)
-		if inChain {
-			return chain.SI(), err
-		}
-		return cell.SI(), err
-	}
-	lo, hi := 0.0, math.Min(50, math.Max(4, 2*w.Length.SI()))
-	v, err := at(lo)
-	if err == nil && v >= f.SI() {
-		out.Note = message.Say("passed by the sudden load alone, without any slack")
-		return out, nil
-	}
-	if err == nil {
-		v, err = at(hi)
-	}
+// slack is the largest free fall whose force, by what the limit is held against, stays below it: as hardcatch chain has it.
+func (m *Map) slack(ctx context.Context, f quantity.Force, use arrest.Use) (out MapReach, err error) {
+	c, err := m.q.model()
 	if err != nil {
 		return out, err
 	}
-	if v < f.SI() {
-		out.Note = message.Say("not reached up to %s of free fall", metres(quantity.Length(hi)))
-		return out, nil
+	k := slackSearch{limit: f, use: use, most: min(50, mostSlack(c))}
+	at, found, err := k.find(ctx, *c)
+	switch {
+	case err != nil:
+		return out, fmt.Errorf("map: %w", err)
+	case found == slackNone:
+		out.Note = message.Say("passed by the sudden load alone, without any slack")
+	case found == slackBeyond:
+		out.Note = message.Say("not reached up to %s of free fall", metres(k.most))
+	case found == slackOpen:
+		out.Note = message.Say("cannot be told: a run ended while the force could still rise")
 	}
-	for hi-lo > 5e-4 {
-		mid := (lo + hi) / 2
-		if v, err = at(mid); err != nil {
-			return out, err
-		}
-		if v < f.SI() {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	out.Slack = floored(lo)
+	out.Slack = at
 	return out, nil
 }
 

@@ -31,7 +31,7 @@ func (a *asker) ask(q WhatIf, quiet bool) (cell, chain quantity.Force, err error
 	if err != nil {
 		return 0, 0, err
 	}
-	unbroken(c)
+	c.Unbroken = true
 	if quiet || q.Absorber {
 		c.Chain[0].Rig.NodeMass, c.Chain[0].Rig.DampingRatio = 0, 0
 	}

@@ -37,6 +37,7 @@ type WhatIfAnswer struct {
 	Rate     quantity.Frequency `json:"rate_Hz"`
 	Start    quantity.Duration  `json:"start_s"` // of sample 0, after taut
 	Force    look.Series        `json:"force_N"` // at the load cell
+	Loads    arrest.Loads       `json:"loads"`   // by what they are held against
 	Limits   []ModelVerdict     `json:"limits"`
 	Warnings []message.Sentence `json:"warnings"`
 	Cautions []string           `json:"cautions"`
@@ -47,6 +48,7 @@ type ModelVerdict struct {
 	Name    string         `json:"name"`
 	Value   quantity.Force `json:"value_N"`
 	Kind    limits.Kind    `json:"kind"`
+	Force   quantity.Force `json:"force_N"` // that the limit is held against
 	Edition string         `json:"edition"`
 	Verdict limits.Verdict `json:"verdict"`
 }
@@ -95,20 +97,21 @@ func AskModel(ctx context.Context, q WhatIf) (*WhatIfAnswer, error) {
 		return nil, err
 	}
 	const rate, before = 2000, 0.02
-	c.Until = quantity.Duration(max(0.4, turning(c)))
+	c.Until, c.AtLeast = quantity.Duration(max(0.4, turning(c))), true
 	r, err := arrest.Run(ctx, c, arrest.Options{Tolerance: 1e-9, Sample: &arrest.Sampling{Rate: rate, Before: before}})
 	if err != nil {
 		return nil, fmt.Errorf("what if: %w", err)
 	}
 	out := &WhatIfAnswer{
 		Asked: q, Peak: r.PeakForce, PeakTime: r.PeakTime, Outcome: r.Outcome, Lowest: r.Lowest, Factor: quantity.Ratio(q.Fall.SI() / q.Length.SI()),
-		Rate: r.Samples.Rate, Start: r.Samples.Start, Force: look.Series(bare(r.Samples.Cell)), Limits: []ModelVerdict{}, Warnings: slices.Clone(r.Warnings), Cautions: drop.Cautions(),
+		Rate: r.Samples.Rate, Start: r.Samples.Start, Force: look.Series(bare(r.Samples.Cell)), Loads: r.Loads(), Limits: []ModelVerdict{}, Warnings: slices.Clone(r.Warnings), Cautions: drop.Cautions(),
 	}
 	if r.Broke != nil {
 		out.Broke = r.Broke.Element
 	}
 	for _, l := range limits.Current() {
-		out.Limits = append(out.Limits, ModelVerdict{l.Name, l.Value, l.Kind, l.Edition, l.Judge(r.PeakForce, modelDoubt*r.PeakForce, r.Outcome == drop.Broke)})
+		f := out.Loads.For(useOf(l.Kind))
+		out.Limits = append(out.Limits, ModelVerdict{l.Name, l.Value, l.Kind, f, l.Edition, l.Judge(f, modelDoubt*f, r.Outcome == drop.Broke || !r.Certainty.Passed())})
 	}
 	out.Warnings = append(out.Warnings, message.Say("starting values of the material, no measurement: verdicts allow %g %% of the peak (common practice, no source)", 100*modelDoubt))
 	return out, nil

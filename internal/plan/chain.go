@@ -52,7 +52,7 @@ func (p *Plan) Ensemble(c Cell) (*ensemble.Plan, []message.Sentence, error) {
 	}
 	g, _ := p.Rig.G()
 	out := &ensemble.Plan{Case: arrest.Case{Mass: c.Mass, Fall: c.Fall, Gravity: g, Chain: chain}, Seed: p.Seed}
-	out.Case.Until = until(&out.Case)
+	out.Case.Until, out.Case.AtLeast = until(&out.Case), true
 	p.spread(out, starting)
 	return out, warnings, out.Case.Validate()
 }
@@ -125,7 +125,7 @@ func firstWord(s string) string {
 	return s
 }
 
-// until is a time by which the mass has turned: three quarters of a period on the softest linear part, and some more
+// until is a time by which the mass has turned in most cases; a run goes on where it has not: three quarters of a period on the softest linear part, and some more
 // for a slipping knot; the default of the simulation where there is no linear part.
 func until(c *arrest.Case) quantity.Duration {
 	compliance := 0.0

@@ -72,12 +72,13 @@ type Check struct {
 }
 
 // drawn is the sorted outcome of many simulations of one fall: the peaks as recorded, the peaks if nothing parts,
-// the largest elongations.
+// the largest elongations. Peaks are readings of the load cell; the forces in the chain stand beside them.
 type drawn struct {
 	c                    arrest.Case
 	g                    float64
 	peaks, demand, reach []float64
-	broke                int
+	chain, chainDemand   []float64
+	broke, open          int // drops that broke, and drops whose peak was not passed
 }
 
 // at is a percentile of sorted values: the smallest that a share p of them does not pass.
@@ -114,6 +115,10 @@ func (p *Plan) Forecast(ctx context.Context, c Cell) (*Forecast, error) {
 		lo, hi := quantity.Ratio(f.Peak.P05/cap), quantity.Ratio(f.Peak.P95/cap)
 		f.CellLo, f.CellHi = &lo, &hi
 	}
+	if d.open > 0 {
+		f.Warnings = append(f.Warnings, message.Say("%d of %d simulations ended while the force could still rise: what is predicted is a lower bound", d.open, len(d.peaks)))
+	}
+	f.Warnings = append(f.Warnings, e.Case.Implausible()...)
 	if err := p.judge(ctx, e, d, f); err != nil {
 		return nil, fmt.Errorf("cell %d (%s): %w", c.Number, c.Label(p.Factors), err)
 	}
@@ -140,20 +145,29 @@ func (p *Plan) CheckForecast(ctx context.Context) (*Forecast, error) {
 // smoothly with them. Without a spread one fall stands for all.
 func draw(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	d, err := drawWhole(ctx, e, n)
-	if err != nil || !mayPart(e, d.demand[len(d.demand)-1]) {
+	if err != nil || !mayPart(e, d.chainDemand[len(d.chainDemand)-1]) {
 		return d, err
 	}
 	out, err := run(ctx, e, len(d.demand), nil)
 	if err != nil {
 		return d, err
 	}
-	d.peaks = sortedPeaks(out)
+	d.peaks, d.chain = sortedPeaks(out), sortedChain(out)
 	for _, o := range out {
 		if o.Broke >= 0 {
 			d.broke++
 		}
 	}
 	return d, nil
+}
+
+func sortedChain(drops []ensemble.Outcome) []float64 {
+	forces := make([]float64, len(drops))
+	for i, o := range drops {
+		forces[i] = o.Chain
+	}
+	slices.Sort(forces)
+	return forces
 }
 
 func sortedPeaks(drops []ensemble.Outcome) []float64 {
@@ -169,7 +183,7 @@ func sortedPeaks(drops []ensemble.Outcome) []float64 {
 func drawWhole(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	d := drawn{c: e.Case, g: e.Case.Gravity.SI()}
 	whole := *e
-	whole.Spreads, whole.Case = nil, unbroken(e.Case)
+	whole.Spreads, whole.Case.Unbroken = nil, true
 	for _, s := range e.Spreads {
 		if s.Parameter != textileName+".strength" && s.Parameter != knotName+".efficiency" {
 			whole.Spreads = append(whole.Spreads, s)
@@ -188,21 +202,15 @@ func drawWhole(ctx context.Context, e *ensemble.Plan, n int) (drawn, error) {
 	}
 	d.demand = sortedPeaks(out)
 	d.peaks = d.demand
-	slices.Sort(d.reach)
-	return d, nil
-}
-
-// unbroken is the case with a textile that never parts.
-func unbroken(c arrest.Case) arrest.Case {
-	c.Chain = append([]arrest.Element(nil), c.Chain...)
-	for i := range c.Chain {
-		if t := c.Chain[i].Textile; t != nil {
-			whole := *t
-			whole.Strength = 0
-			c.Chain[i].Textile = &whole
+	d.chainDemand = sortedChain(out)
+	d.chain = d.chainDemand
+	for _, o := range out {
+		if !o.Certainty().Passed() {
+			d.open++
 		}
 	}
-	return c
+	slices.Sort(d.reach)
+	return d, nil
 }
 
 // mayPart tells that a force comes near enough to the strength for a draw to part: eight tenths of what the strength
@@ -237,7 +245,7 @@ func run(ctx context.Context, e *ensemble.Plan, n int, see func([]arrest.Summary
 			return nil, err
 		}
 		to := out[part*ensemble.PartSize : min((part+1)*ensemble.PartSize, n)]
-		if err := w.Part(part, to); err != nil {
+		if err := w.WithContext(ctx).Part(part, to); err != nil {
 			return nil, err
 		}
 		if see != nil {

@@ -14,7 +14,9 @@ import (
 // searchDraws is the number of simulations of each try of the search for what would be within a limit.
 const searchDraws = 256
 
-func peak95(d drawn) float64 { return at(d.peaks, 0.95) }
+// A load cell bears and shows its own reading, ringing and all; what stands in the chain bears the force in it.
+func peak95(d drawn) float64  { return at(d.peaks, 0.95) }
+func chain95(d drawn) float64 { return at(d.chain, 0.95) }
 
 func shown[T interface{ Text(int) string }](to func(float64) T) func(float64) string {
 	return func(v float64) string { return to(v).Text(3) }
@@ -33,8 +35,8 @@ func (p *Plan) limits() []Check {
 	t := p.Tower
 	cell := p.Rig.LoadCell.Capacity.SI() * t.MostCellPart.SI()
 	add(message.Say("%.0f %% of the load cell's capacity", 100*t.MostCellPart.SI()), "N", cell, peak95, forceText)
-	add(message.Say("connectors"), "N", t.Connectors.SI(), peak95, forceText)
-	add(message.Say("anchor"), "N", t.Anchor.SI(), peak95, forceText)
+	add(message.Say("connectors"), "N", t.Connectors.SI(), chain95, forceText)
+	add(message.Say("anchor"), "N", t.Anchor.SI(), chain95, forceText)
 	add(message.Say("tower height"), "m", t.Height.SI(), p.heightNeeded, lengthText)
 	add(message.Say("anchor height"), "m", t.AnchorHeight.SI(), p.belowAnchor, lengthText)
 	if t.Height > 0 && t.AnchorHeight > 0 {
@@ -51,7 +53,7 @@ func (p *Plan) judge(ctx context.Context, e *ensemble.Plan, d drawn, f *Forecast
 		c.Predicted = c.load(d)
 		c.Verdict = Within
 		whole := d
-		whole.peaks = d.demand
+		whole.peaks, whole.chain = d.demand, d.chainDemand
 		c.IfHeld = c.load(whole)
 		switch {
 		case c.Predicted > c.Value:

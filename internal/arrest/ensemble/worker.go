@@ -1,6 +1,7 @@
 package ensemble
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -28,6 +29,8 @@ type Worker struct {
 	engine arrest.Engine
 	cases  []arrest.Case
 	sums   []arrest.Summary
+	crests []arrest.Summary
+	ripple bool
 	u, z   []float64
 	src    *rand.PCG
 }
@@ -62,7 +65,7 @@ func NewWorker(p *Plan) (*Worker, error) {
 			return nil, fmt.Errorf("spread of fall: the speed alone says how fast the mass is when the chain comes taut; leave speed out")
 		}
 	}
-	w := &Worker{plan: p, s: s, cases: make([]arrest.Case, PartSize), sums: make([]arrest.Summary, PartSize), u: make([]float64, len(s.dists)), z: make([]float64, len(s.dists)), src: rand.NewPCG(0, 0)}
+	w := &Worker{plan: p, ripple: rippled(&p.Case) >= 0, s: s, cases: make([]arrest.Case, PartSize), sums: make([]arrest.Summary, PartSize), u: make([]float64, len(s.dists)), z: make([]float64, len(s.dists)), src: rand.NewPCG(0, 0)}
 	for i := range w.cases {
 		w.cases[i] = copyCase(&p.Case)
 	}
@@ -74,12 +77,17 @@ func (w *Worker) Inputs() int { return len(w.s.dists) }
 
 // Part runs drops part*PartSize ... into out, at most PartSize of them.
 func (w *Worker) Part(part int, out []Outcome) error {
+	w.Draw(part, len(out))
+	return w.run(part, out)
+}
+
+// Draw draws the first n cases of a part, and runs none: see Drawn.
+func (w *Worker) Draw(part, n int) {
 	w.src.Seed(w.plan.Seed, uint64(part))
-	for i := range out {
+	for i := range n {
 		w.draw(w.u)
 		w.s.apply(&w.cases[i], w.u, w.z)
 	}
-	return w.run(part, out)
 }
 
 func (w *Worker) draw(u []float64) {
@@ -90,7 +98,14 @@ func (w *Worker) draw(u []float64) {
 }
 
 func (w *Worker) run(part int, out []Outcome) error {
-	if err := w.engine.Batch(w.cases[:len(out)], w.sums); err != nil {
+	batch := w.engine.Batch
+	if w.ripple {
+		batch = w.bounded
+	}
+	if err := batch(w.cases[:len(out)], w.sums); err != nil {
+		if w.engine.Context != nil && w.engine.Context.Err() != nil {
+			return err
+		}
 		return fmt.Errorf("drop %d on: %w; narrow the spread, or give it min and max", part*PartSize+1, err)
 	}
 	for i := range out {
@@ -137,6 +152,25 @@ func (w *Worker) SobolPart(part int, out [][]Outcome) error {
 
 // SobolRows is the number of base points of one part for k inputs.
 func SobolRows(k int) int { return PartSize / (k + 2) }
+
+// WithContext makes the drops end with the context.
+func (w *Worker) WithContext(ctx context.Context) *Worker {
+	w.engine.Context = ctx
+	return w
+}
+
+// Nominal runs the case itself, with nothing drawn.
+func (w *Worker) Nominal(ctx context.Context, out *arrest.Summary) error {
+	one := []arrest.Case{copyCase(&w.plan.Case)}
+	to := []arrest.Summary{{}}
+	batch := w.WithContext(ctx).engine.Batch
+	if w.ripple {
+		batch = w.bounded
+	}
+	err := batch(one, to)
+	*out = to[0]
+	return err
+}
 
 // Drawn is drop i of the last Part as it was drawn, until the next.
 func (w *Worker) Drawn(i int) *arrest.Case { return &w.cases[i] }

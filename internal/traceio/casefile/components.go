@@ -24,10 +24,8 @@ type Component struct {
 	Spread   quantity.Ratio // coefficient of variation of its strength, 0 = not said
 	InChain  bool           // one of the chain's own elements
 	Starting bool           // its strength is a starting value, no rating
-	// Of names the parameter whose spread its strength follows, and Share its part of that parameter's value;
-	// "" = its own.
-	Of    string
-	Share float64
+	Place    int            // of that element, -1 = none
+	Of       string         // parameter that its strength follows, "" = its own
 }
 
 // ReadChain reads a case with its components: `strength` gives a figure of one's own, `limit` names one of
@@ -53,7 +51,7 @@ func ReadChain(name string, r io.Reader) (*ensemble.Plan, []Component, error) {
 }
 
 func (c component) make() (Component, error) {
-	out := Component{Name: c.Name, Spread: c.Spread}
+	out := Component{Name: c.Name, Spread: c.Spread, Place: -1}
 	switch {
 	case c.Limit != "" && c.Strength > 0, c.Limit == "" && c.Strength <= 0:
 		return out, fmt.Errorf("a component has either a strength of its own or the name of a limit")
@@ -79,33 +77,20 @@ func (c component) make() (Component, error) {
 // own lists the strengths of the chain's elements: textiles, knots tied in them, absorbers.
 func own(p *ensemble.Plan) []Component {
 	var out []Component
-	add := func(name string, v quantity.Force, starting bool, of string, base quantity.Force) {
-		if v > 0 {
-			out = append(out, Component{Name: name, Of: of + ".strength", Share: v.SI() / base.SI(), InChain: true, Starting: starting, Limit: limits.Limit{Name: name, Value: v, Kind: limits.Strength, Current: true, Source: "strength of the element in the case"}})
+	for i := range p.Case.Chain {
+		v := p.Case.StrengthOf(i)
+		if v == 0 {
+			continue
 		}
-	}
-	chain := p.Case.Chain
-	for i := range chain {
-		e := &chain[i]
-		name := p.Case.Label(i)
-		switch {
-		case e.Textile != nil:
-			add(name, e.Textile.Strength*orOne(e.Textile.Degradation), e.Textile.StartingSet != "", name, e.Textile.Strength)
-		case e.Absorber != nil:
-			add(name, e.Absorber.Strength, false, name, e.Absorber.Strength)
-		case e.Knot != nil:
-			if j := p.Case.TextileOf(i); j >= 0 {
-				t := chain[j].Textile
-				add(name, t.Strength*orOne(t.Degradation)*orOne(e.Knot.Efficiency), t.StartingSet != "", p.Case.Label(j), t.Strength)
-			}
+		j, name := i, p.Case.Label(i)
+		if p.Case.Chain[i].Knot != nil {
+			j = p.Case.TextileOf(i)
 		}
+		t := p.Case.Chain[j].Textile
+		out = append(out, Component{
+			Name: name, Place: i, Of: p.Case.Label(j) + ".strength", InChain: true, Starting: t != nil && t.StartingSet != "",
+			Limit: limits.Limit{Name: name, Value: v, Kind: limits.Strength, Current: true, Source: "strength of the element in the case"},
+		})
 	}
 	return out
-}
-
-func orOne(r quantity.Ratio) quantity.Force {
-	if r == 0 {
-		return 1
-	}
-	return quantity.Force(r)
 }
