@@ -3,6 +3,7 @@ package ensemble
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -58,6 +59,17 @@ func (w *Worker) bounded(cases []arrest.Case, out []arrest.Summary) error {
 		a.Ripple = 0
 	})
 	defer each(func(i, k int, a *arrest.Absorber) { a.Ripple, a.Force = ripples[i][k], forces[i][k] })
+	until, atLeast := w.plan.Case.Until, w.plan.Case.AtLeast
+	for i := range cases {
+		if t := torn(&cases[i]); until == 0 || t < until { // the later arrests are the smaller ones
+			cases[i].Until, cases[i].AtLeast = t, true
+		}
+	}
+	defer func() {
+		for i := range cases {
+			cases[i].Until, cases[i].AtLeast = until, atLeast
+		}
+	}()
 	if err := w.engine.Batch(cases, out); err != nil {
 		return err
 	}
@@ -79,6 +91,22 @@ func (w *Worker) bounded(cases []arrest.Case, out []arrest.Summary) error {
 		}
 	}
 	return nil
+}
+
+// torn is a time by which an absorber has stopped the mass in most cases, or is torn out; a run goes on where it has not.
+func torn(c *arrest.Case) quantity.Duration {
+	g := quantity.StandardGravity
+	if c.Gravity > 0 {
+		g = c.Gravity.SI()
+	}
+	v := max(c.Speed.SI(), math.Sqrt(2*g*c.Fall.SI()))
+	force := math.Inf(1)
+	for i := range c.Chain {
+		if a := c.Chain[i].Absorber; a != nil {
+			force = min(force, a.Force.SI())
+		}
+	}
+	return quantity.Duration(0.1 + v/max(force/c.Mass.SI()-g, 0.2*g))
 }
 
 // CheckEnvelope compares some drops of the plan, with nothing parting; nil where no absorber has a ripple.
