@@ -272,10 +272,10 @@ func rated(entries []compare.Entry, by string, levels []string) []Rated {
 	out := []Rated{}
 	for _, l := range levels {
 		r := Rated{Level: l}
-		for _, e := range entries {
+		for _, e := range compare.MarkAgain(entries) {
 			rating := e.Drop.Specimen.Rating
 			valid := e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped
-			if e.Drop.Role == drop.Check || e.Planned || !valid || !(rating > 0) || by != "" && e.Drop.Levels()[by] != l {
+			if e.Drop.Role == drop.Check || e.Planned || e.Again || !valid || !(rating > 0) || by != "" && e.Drop.Levels()[by] != l {
 				continue
 			}
 			r.N++
