@@ -75,6 +75,12 @@ type Answer struct {
 	worst    int // the part that decides
 }
 
+// Of is what the question asks about.
+func (a Answer) Of() drop.Asked { return a.question.Of }
+
+// AtMost tells that the rule is an upper bound.
+func (a Answer) AtMost() bool { return a.question.Side == drop.AtMost }
+
 // Part is one kind of specimen, one cell, or one pair of them: the rule has to hold for every part.
 type Part struct {
 	Name      string            `json:"name"`

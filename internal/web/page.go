@@ -16,7 +16,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/reduce"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 //go:embed templates
@@ -131,7 +133,13 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return "–"
 		},
-		"bound":    l.bound,
+		"bound": l.bound,
+		"ruler": func(a question.Answer, n int) template.HTML { // a drawing escapes what it is given
+			if f := view.AnswerFigure(a, l.Locale); f != nil {
+				return template.HTML(f.SVG(fmt.Sprintf("reply%d", n))) //nolint:gosec // see above
+			}
+			return ""
+		},
 		"days":     func(n int) int { return max(n, -n) },
 		"abs":      math.Abs,
 		"slack":    l.slack,
