@@ -44,6 +44,8 @@ type Intervals struct {
 	Lo, Hi       float64 // of the axis; both 0 = from the rows
 	Percent      bool    // the axis in per cent of values 0 to 1
 	SeenMeans    string  // key of the second mark
+	// Means are keys of certainties in place of the usual ones.
+	Means map[Certainty]string
 }
 
 const (
@@ -349,6 +351,9 @@ func (f Intervals) key(p *page) {
 		c    Certainty
 		text string
 	}{{Sure, f.In.Say("more than chance would explain")}, {Unsure, f.In.Say("chance alone may explain it")}, {Hopeless, f.In.Say("too few to have shown it")}, {NoTest, f.In.Say("estimate and interval")}} {
+		if own := f.Means[k.c]; own != "" {
+			k.text = own
+		}
 		if seen[k.c] {
 			items = append(items, keyItem{text: k.text, kind: keyCertainty, certainty: k.c})
 		}

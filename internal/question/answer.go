@@ -72,7 +72,8 @@ type Answer struct {
 	Cautions   []string           `json:"cautions"`
 
 	question drop.Question
-	worst    int // the part that decides
+	worst    int              // the part that decides
+	aside    message.Sentence // what the rule does beside other questions and kinds
 }
 
 // Of is what the question asks about.

@@ -74,7 +74,7 @@ func BoundWords(q drop.Question) message.Sentence {
 
 // Told says by which rule and when the question was asked.
 func (a Answer) Told() message.Sentence {
-	s := message.Say("Rule: %s.", a.Rule)
+	s := message.Say("Rule: %s.", a.Rule).And(a.aside)
 	at := func(t string) message.Own {
 		return message.Own(strings.Replace(strings.TrimSuffix(t, "Z"), "T", " ", 1) + " UTC")
 	}
@@ -115,7 +115,7 @@ func (a *Answer) finish(early, late int, planned []compare.Entry) {
 	if n := len(a.Parts); n > 1 {
 		a.Statement = a.Statement.Say(" It has to hold of each of %d kinds; the one that decides: %s.", n, message.Names(a.Parts[a.worst].Name))
 		if a.Verdict == CannotTell {
-			a.Statement = a.Statement.Say(" To ask of fewer kinds, name their levels under where.")
+			a.aside = a.aside.Say(" To ask of fewer kinds, name their levels under where.")
 		}
 	}
 	family := early
@@ -123,7 +123,7 @@ func (a *Answer) finish(early, late int, planned []compare.Entry) {
 		family += late
 	}
 	if family > 1 {
-		a.Statement = a.Statement.Say(" %d questions share the risks of a wrong answer (Holm).", family)
+		a.aside = a.aside.Say(" %d questions share the risks of a wrong answer (Holm).", family)
 	}
 	if a.Verdict == CannotTell {
 		a.proposes(planned)

@@ -60,6 +60,7 @@ func AnswerFigure(a question.Answer, in message.Locale) figure.Drawing {
 	if a.AtMost() {
 		f.Below, f.Above = kept, not
 	}
+	f.Means = map[figure.Certainty]string{figure.Sure: in.Say("it can be told"), figure.Unsure: in.Say("it cannot be told yet")}
 	f.Desc = in.Tell(a.Statement)
 	return f
 }

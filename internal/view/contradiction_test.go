@@ -1,8 +1,12 @@
 package view
 
 import (
+	"bytes"
 	"encoding/json"
+	"encoding/xml"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -16,6 +20,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/question"
 	"github.com/hardcatch/hardcatch/internal/reduce"
@@ -271,6 +276,21 @@ func againstLimits(r *Results) []string {
 	return bad
 }
 
+// drawnWhole parses a drawing.
+func drawnWhole(t *testing.T, svg []byte) {
+	t.Helper()
+	d := xml.NewDecoder(bytes.NewReader(svg))
+	for {
+		_, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Fatalf("%v in %s", err, svg)
+		}
+	}
+}
+
 // No two sentences printed of one campaign may contradict each other in direction, unit or number. HARDCATCH_CAMPAIGNS=500 looks at more.
 func TestNoTwoSentencesContradict(t *testing.T) {
 	n := 60
@@ -299,6 +319,11 @@ func TestNoTwoSentencesContradict(t *testing.T) {
 		lint(t, seed, texts(t, k))
 		for _, a := range r.Answers {
 			verdicts[a.Verdict]++
+			if f := AnswerFigure(a, message.Locale{}); f != nil {
+				drawnWhole(t, f.SVG("reply"))
+			} else if a.Lo != nil && a.Hi != nil && a.Estimate != nil {
+				t.Errorf("seed %d: nothing is drawn of %s", seed, a.Statement)
+			}
 		}
 	}
 	if n >= 60 && (verdicts[question.Yes] == 0 || verdicts[question.No] == 0 || verdicts[question.CannotTell] == 0) {
