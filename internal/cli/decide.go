@@ -25,7 +25,7 @@ type decideCmd struct {
 func (decideCmd) Help() string {
 	return `Example: hardcatch decide trial.hardcatch d17 void --reason "the release stuck" --by "bench"
 
-The latest decision stands; earlier ones are kept and nothing is deleted.`
+The latest decision stands; earlier ones are kept and nothing is deleted. To change a decision needs --by.`
 }
 
 // Run enters the decision.

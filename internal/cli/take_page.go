@@ -28,6 +28,7 @@ type towerPage struct {
 	hidden message.Sentence // message of the day that was seen
 	ask    *lineAsked
 	later  string // the found record whose question was left with Esc
+	named  bool   // r was pressed: also a record that nobody awaited is to be told its drop
 	help   bool
 	quit   bool
 }
@@ -147,7 +148,7 @@ func (p *towerPage) press(k string) {
 		return
 	case "r":
 		if len(p.state.Found) > 0 {
-			p.later = ""
+			p.later, p.named = "", true
 			return
 		}
 	}
@@ -204,7 +205,10 @@ func (p *towerPage) prepare(k string) (known bool) {
 			return false
 		}
 		p.ask = &lineAsked{text: "Skip which question, and why? (for example: 6 battery empty)", phase: day.Preparing, then: p.skip}
-	case "n":
+	case "l", "n": // n goes on, where nothing is prepared that it could leave
+		if (k == "l") != (p.state.Next.Drop != nil) {
+			return false
+		}
 		p.obey(p.day.Onward(p.ctx))
 	case "a":
 		p.obey(p.day.Arm(p.ctx))
@@ -212,7 +216,7 @@ func (p *towerPage) prepare(k string) (known bool) {
 			p.force.restart()
 		}
 	case "u":
-		p.obey(p.day.Withdraw(p.ctx))
+		p.askWhyBack(day.Preparing)
 	default:
 		return false
 	}
@@ -247,25 +251,16 @@ func (p *towerPage) skip(answer string) {
 func (p *towerPage) judge(k string) (known bool) {
 	switch k {
 	case "u":
-		p.obey(p.day.Withdraw(p.ctx))
+		p.askWhyBack(day.Reading)
 		return true
 	case "n":
 		p.obey(p.day.Onward(p.ctx))
 		return true
 	}
 	reasons := drop.VoidReasons()
-	n, ok := numbered(k, len(reasons))
 	if p.state.Settled != "" {
-		if k == "enter" {
-			p.obey(p.day.Onward(p.ctx))
-			return true
-		}
 		p.note = fmt.Sprintf("drop %s is decided; press u first to take that back", p.state.Taken.Drop.ID)
-		return ok || slices.Contains([]string{"c", "h", "b", "s", "v"}, k)
-	}
-	if ok {
-		p.decide(drop.Void, drop.Unsaid, reasons[n-1])
-		return true
+		return slices.Contains([]string{"enter", "c", "h", "b", "s", "v"}, k)
 	}
 	reason := func(text string, o drop.Outcome) {
 		p.ask = &lineAsked{text: text, phase: day.Reading, then: func(why string) { p.decide(o, drop.Unsaid, why) }}
@@ -285,6 +280,15 @@ func (p *towerPage) judge(k string) (known bool) {
 		return false
 	}
 	return true
+}
+
+// askWhyBack asks why the last decision is taken back.
+func (p *towerPage) askWhyBack(phase day.Phase) {
+	if p.state.Taken == nil {
+		p.obey(p.day.Withdraw(p.ctx, "")) // it says why not
+		return
+	}
+	p.ask = &lineAsked{text: fmt.Sprintf("Take the last decision on drop %s back, because:", p.state.Taken.Drop.ID), phase: phase, then: func(why string) { p.obey(p.day.Withdraw(p.ctx, why)) }}
 }
 
 func (p *towerPage) askWhyVoid(reasons []string) {
@@ -325,9 +329,13 @@ func (p *towerPage) askFor() {
 		return
 	}
 	f := p.state.Found[0]
+	if f.Stray && !p.named {
+		return // a question that comes unasked would take the next key for its answer
+	}
+	p.named = false
 	name := f.Likely
 	if name == "" {
-		name = "none is left; write its name"
+		name = "none; write its name"
 	}
 	record := strings.TrimSpace("A record " + f.Name)
 	p.ask = &lineAsked{
@@ -343,7 +351,7 @@ func (p *towerPage) belongs(answer, likely string) {
 		answer = ""
 	case "":
 		if answer = likely; answer == "" {
-			p.note = "nothing planned is left; write the drop's name"
+			p.note = "no drop is proposed for it; write the drop's name"
 			return
 		}
 	}

@@ -54,6 +54,9 @@ func (p *towerPage) parts(width int) (body, foot []string) {
 	}
 	if n := len(p.state.Found); n > 0 {
 		say("! [r] %d records wait to be told their drops", n)
+		if f := p.state.Found[0]; f.Stray {
+			say("  %s %s", f.Name, f.Why)
+		}
 	}
 	if p.state.Entering {
 		say("The record is being reduced and entered.")
@@ -93,22 +96,23 @@ func (p *towerPage) keysNow() string {
 	phase, settled := p.state.Phase, p.state.Settled != ""
 	var out []string
 	add := func(key, short string) { out = append(out, "["+key+"] "+short) }
+	if phase == day.Preparing && p.state.Next.Drop == nil {
+		add("n", "look again")
+	}
 	if phase == day.Preparing && p.state.Next.Drop != nil {
 		add(day.NumberKeys(len(p.state.Items)), "answer")
 	}
 	for _, k := range day.Keys() {
 		switch {
 		case k.Phase != phase:
-		case phase == day.Preparing && p.state.Next.Drop == nil && k.Key != "n" && k.Key != "u":
+		case phase == day.Preparing && p.state.Next.Drop == nil && k.Key != "u":
 		case k.Key == "u" && p.state.Taken == nil:
 		case phase == day.Reading && settled && k.Key != "n" && k.Key != "u":
-		case k.Also == "Enter" && p.untold(), k.Key == "u" && phase == day.Reading && !settled:
+		case k.Also == "Enter" && (p.untold() || p.state.Taken.Audit == reduce.Disagrees), k.Key == "u" && phase == day.Reading && !settled:
 		case k.Also == "Enter":
 			add(k.Also, k.Short)
 		case k.Key == "n" && settled && phase == day.Reading:
-			add("Enter", "NEXT")
-		case k.Key == "v":
-			add(day.NumberKeys(len(drop.VoidReasons()))+",v", k.Short)
+			add("n", "NEXT")
 		default:
 			add(k.Key, k.Short)
 		}
@@ -148,7 +152,7 @@ func keyHelp() []string {
 	}
 	list("BEFORE THE DROP", day.Preparing, day.NumberKeys(len(drop.CheckQuestions())), "answer a question: done, not applicable, open")
 	list("ARMED", day.Armed, "", "")
-	list("AFTER THE DROP", day.Reading, day.NumberKeys(len(drop.VoidReasons())), "void, for the reason of that number; v lists them")
+	list("AFTER THE DROP", day.Reading, "", "")
 	return append(out,
 		"  r        say to which drop a found record belongs",
 		"  q        quit;  Esc leaves a question;  arrow keys move a long page",
@@ -290,6 +294,9 @@ func (p *towerPage) sayTaken(say func(string, ...any), width int) {
 	}
 	for _, k := range t.Failing {
 		say("  ! %s %s: %s", k.Name, k.Verdict, k.Meaning)
+	}
+	if p.state.Settled == "" && t.Audit == reduce.Disagrees {
+		say("LOOK FIRST: the audit disagrees. Look at mass, fall height and record; then h, b, s or v, with a reason.")
 	}
 	switch {
 	case len(t.Evidence) == 0:

@@ -188,16 +188,21 @@ func TestADayOnThePage(t *testing.T) {
 	shows(t, p, "DROP d1 SPECIMEN s1 PROPOSED: HELD", "Audit: AGREES", "the first of its cell that held", "While recording: 3 samples were lost", "Next: drop d2", "█████", "[Enter] CONFIRM")
 	p.keys("enter")
 	shows(t, p, "DECIDED: HELD")
-	p.keys("u")
+	p.keys("u", "enter")
+	shows(t, p, "to take a decision back, say who you are and why", "DECIDED: HELD")
+	p.keys("u", "pressed too soon")
 	shows(t, p, "PROPOSED: HELD", "drop d1: the last decision is taken back")
+	// A key means one thing: Enter confirms and does not go on.
 	p.keys("enter", "enter")
+	shows(t, p, "DECIDED: HELD", "drop d1 is decided")
+	p.keys("n")
 	shows(t, p, "NEXT DROP d2")
 
 	// A break, with its place; then void, taken back.
 	arm := func() {
 		for i, item := range p.state.Items {
 			if item.State == "" {
-				p.keys(fmt.Sprint(i + 1))
+				p.keys("k", fmt.Sprint(i+1, " practice"))
 			}
 		}
 		p.keys("a")
@@ -212,20 +217,25 @@ func TestADayOnThePage(t *testing.T) {
 	shows(t, p, "DECIDED: BROKE (STITCHING)")
 	p.keys("v")
 	shows(t, p, "drop d2 is decided; press u first", "DECIDED: BROKE")
-	p.keys("u", "v", "swung")
+	p.keys("u", "looked again", "v", "swung")
 	shows(t, p, "DECIDED: VOID: SWUNG")
-	p.keys("1")
-	shows(t, p, "DECIDED: VOID: SWUNG", "drop d2 is decided")
-	p.keys("u", "v", "2", "enter")
-	shows(t, p, "DECIDED: VOID: THE MASS TOUCHED THE GUIDE")
-	p.keys("u", "1")
-	shows(t, p, "DECIDED: VOID: THE RELEASE STUCK")
-	p.keys("u", "v", "enter")
+	// Whatever key is pressed, once or twice, a void drop stays void.
+	for _, k := range []string{"enter", "c", "h", "s", "1", "2", "7"} {
+		p.keys(k, k)
+		shows(t, p, "DECIDED: VOID: SWUNG")
+	}
+	p.keys("u", "esc", "u", "enter")
+	shows(t, p, "DECIDED: VOID: SWUNG")
+	p.keys("u", "not so", "v", "2", "enter")
+	shows(t, p, "DECIDED: VOID: THE MASS TOUCHED THE GUIDE", "it is void and counts nowhere", "0 broke, 0 slipped), 1 void")
+	p.keys("u", "not so", "1")
+	shows(t, p, "PROPOSED: BROKE", "key 1 does nothing here")
+	p.keys("v", "enter")
 	shows(t, p, "a void drop needs a reason")
 	p.keys("b", "s frayed first", "n")
 	arm()
 	drop("three.csv", heldRecord(t, 3, 0))
-	p.keys("enter", "enter")
+	p.keys("enter", "n")
 	shows(t, p, "NOTHING PLANNED IS LEFT. 3 drops have a record.")
 	p.keys("a")
 	shows(t, p, "nothing planned is left")
@@ -242,7 +252,7 @@ func TestADayOnThePage(t *testing.T) {
 // The record that a cut-off run left belongs to the drop that was awaited then, though another is shown now.
 func TestFoundDropBelongsToTheAwaitedOne(t *testing.T) {
 	p, h, a := newPage(t)
-	p.keys("n", "1", "2", "3", "4", "5", "6", "7", "a")
+	p.keys("l", "1", "2", "3", "4", "6", "7", "k", "5 practice", "a")
 	if p.state.Phase != day.Armed || p.state.Next.Drop.ID != "d2" {
 		t.Fatal(p.message())
 	}
@@ -271,8 +281,14 @@ func TestFoundDropsAreAskedFor(t *testing.T) {
 	p.keys("nosuch")
 	shows(t, p, "nosuch", "A record old.csv")
 	p.keys("enter")
-	shows(t, p, "DROP d1", "A record older.csv: captured while no drop was awaited")
-	p.keys("d3")
+	// One that nobody awaited does not ask: the next key would be its answer. r does, and no drop is proposed.
+	shows(t, p, "DROP d1", "older.csv captured at 09:00:00 while no drop was awaited")
+	if p.ask != nil {
+		t.Fatal(p.ask.text)
+	}
+	p.keys("r", "enter")
+	shows(t, p, "no drop is proposed for it; write the drop's name")
+	p.keys("r", "d3")
 	if v, err := view.DropIn(t.Context(), a, p.file, "d3"); err != nil || v.Planned || v.Trace == nil || kept != 2 {
 		t.Errorf("%+v %v, kept %d", v, err, kept)
 	}
@@ -290,14 +306,16 @@ func TestPageKeepsWorkingWhenTheSourceDoesNot(t *testing.T) {
 		p.signal(day.Signal{Event: "lost: 12 samples were lost"})
 	}
 	shows(t, p, "! source: lost: 12 samples")
-	p.keys("1", "2", "3", "4", "5", "5", "6", "7", "n")
+	p.keys("1", "2", "3", "4", "5", "6", "7", "l")
 	shows(t, p, "NEXT DROP d2")
-	p.keys("n", "n")
+	p.keys("n")
+	shows(t, p, "NEXT DROP d2", "key n does nothing here")
+	p.keys("l", "l")
 	shows(t, p, "NEXT DROP d1")
 	p.signal(day.Signal{Ended: errors.New("the plug is out")})
 	shows(t, p, "the source has ended: the plug is out")
 	for i := range p.state.Items {
-		p.keys(fmt.Sprint(i + 1))
+		p.keys("k", fmt.Sprint(i+1, " practice"))
 	}
 	p.keys("a")
 	shows(t, p, "not armed: the source has ended")
@@ -383,7 +401,7 @@ func abs(v float64) float64 { return max(v, -v) }
 func TestPageByLines(t *testing.T) {
 	p, h, a := newPage(t)
 	h.signals <- day.Signal{Event: "lost: 2 samples were lost"}
-	keys := "# checklist\n1\n2\n3\n4\n5\n6\nk\n7 first drop of the day\na\nwait\n\nu\nv\nswung\nu\nc\n\nq\n1\n"
+	keys := "# checklist\n1\n2\n3\n4\n6\nk\n5 practice\nk\n7 first drop of the day\na\nwait\n\nu\nno\nv\nswung\nu\nno\nc\nn\nq\n1\n"
 	var out, errs bytes.Buffer
 	go func() {
 		waittest.Holds(func() bool { return h.last() != "" })

@@ -20,6 +20,7 @@ type Quiet struct {
 	Mean  quantity.Force     `json:"mean_N"`
 	Noise quantity.Force     `json:"noise_N"` // half of the peak-to-peak of short stretches
 	Drift quantity.ForceRate `json:"drift_Nps"`
+	Range quantity.Force     `json:"range_N"` // from the least to the largest middle of short stretches
 }
 
 // ChecklistInput is what the program cannot find in the campaign.
@@ -33,10 +34,10 @@ type ChecklistInput struct {
 // for a peak higher than predicted. Common practice, no source.
 const loadCellRoom = 0.8
 
-// A zero counts as stable over at least zeroFor when it moves by less than zeroShare of the largest peak so far, or of
-// a tenth of the capacity when there is none, in a second. Common practice, no source.
+// A zero counts as stable over at least zeroFor when it moves by less than zeroShare of the expected peak, or of a tenth of the
+// capacity when there is none, in a second, to and fro included beyond what the noise lets its middle wander. Common practice, no source.
 const (
-	zeroFor   = 0.5
+	zeroFor   = 1
 	zeroShare = 0.002
 )
 
@@ -142,13 +143,13 @@ func zeroItem(i *drop.CheckItem, q *Quiet, capacity, expected quantity.Force) {
 		i.Found = "there is no live source to see it on"
 		return
 	}
-	seen := fmt.Sprintf("%s ± %s over %s, moving by %s in a second", q.Mean.Text(2), q.Noise.Text(2), q.For.Text(2), quantity.Force(math.Abs(q.Drift.SI())).Text(2))
+	seen := fmt.Sprintf("%s ± %s over %s, moving by %s in a second", q.Mean.Text(2), q.Noise.Text(2), q.For.Text(2), quantity.Force(max(math.Abs(q.Drift.SI()), q.Range.SI()-2*q.Noise.SI())).Text(2))
 	switch {
-	case q.For.SI() < zeroFor:
+	case q.For.SI() < zeroFor-1e-6:
 		i.Found = fmt.Sprintf("only %s of quiet seen so far", q.For.Text(2))
 	case !(scale > 0):
 		i.Found = seen + "; neither a peak nor the capacity is known to judge it by"
-	case math.Abs(q.Drift.SI()) > zeroShare*scale:
+	case max(math.Abs(q.Drift.SI()), q.Range.SI()-2*q.Noise.SI()) > zeroShare*scale:
 		i.Found = seen + ": it moves; let the amplifier warm up, look for a load on the specimen"
 	default:
 		i.State = drop.CheckDone

@@ -43,6 +43,7 @@ type State struct {
 	Found       []FoundRecord    `json:"found"`    // records that belong to no drop yet
 	Message     message.Sentence `json:"message"`  // why the last order was not obeyed, or what was done
 	Ended       bool             `json:"ended"`    // the source gives nothing more
+	By          string           `json:"by"`       // who works at the tower; empty = not said
 }
 
 // FoundRecord is a captured record of which a person must say whose it is.
@@ -51,6 +52,7 @@ type FoundRecord struct {
 	Name   string           `json:"name"`
 	Why    message.Sentence `json:"why"`
 	Likely string           `json:"likely"` // drop it most likely belongs to; may be empty
+	Stray  bool             `json:"stray"`  // it came while no drop was awaited
 }
 
 // Day is a day at the tower: checklist, arming, capture and decision of one drop after the other. Its methods may be
@@ -71,6 +73,8 @@ type Day struct {
 	stored    bool                   // the list is in the campaign
 	later     map[string]bool        // planned drops left for later
 	quiet     QuietWatch
+	swings    bool               // after a drop the mass swings: its rebounds are no falls
+	swung     quantity.Duration  // since when, where the force is not known
 	recording bool               // by the last view
 	judged    *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
 	found     []*Captured
@@ -81,7 +85,18 @@ type Day struct {
 // the reader, the filter and By are those of every drop.
 func New(ctx context.Context, a *look.Access, path string, live Live, opts TakeInput, tell func(version int)) (*Day, error) {
 	d := &Day{a: a, file: path, live: live, opts: opts, tell: tell, later: map[string]bool{}}
+	d.state.By = opts.By
 	return d, d.advance(ctx)
+}
+
+// standBy lets the capture keep what falls while no drop is awaited, too. It belongs to no drop until a person says so.
+func (d *Day) standBy() {
+	if d.state.Ended || d.gone {
+		return
+	}
+	if err := d.live.Arm(); err != nil {
+		d.trouble("a fall that comes now is not kept: " + err.Error())
+	}
 }
 
 // Moment is a copy of what is to be shown.
@@ -122,6 +137,7 @@ var errEntering = message.Say("wait: the record is being reduced and entered").E
 
 func (d *Day) changed() {
 	d.state.Version++
+	d.early.await(d.state.Phase == Armed)
 	if d.tell != nil {
 		d.tell(d.state.Version)
 	}
@@ -131,6 +147,9 @@ func (d *Day) changed() {
 // entered, which takes its time.
 func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
 	rest := make(chan Signal, waiting)
+	d.mu.Lock()
+	d.standBy()
+	d.mu.Unlock()
 	go func() {
 		defer close(rest)
 		for s := range d.live.Signals() {
@@ -186,6 +205,7 @@ func (d *Day) signal(ctx context.Context, s Signal) {
 	switch {
 	case s.View != nil:
 		d.recording = s.View.State == string(acquire.Triggered)
+		defer d.settled(*s.View)
 		if !d.watchZero(ctx, *s.View) {
 			return
 		}
@@ -198,9 +218,40 @@ func (d *Day) signal(ctx context.Context, s Signal) {
 		d.state.Ended = true
 		d.trouble("the source has ended: " + s.Ended.Error())
 	case s.Drop != nil:
+		d.recording = false
 		d.captured(ctx, s.Drop)
+		d.swings = true
 	}
 	d.changed()
+}
+
+// calmShare is the share of the last peak within which the middle of the force stays over a second once the mass hangs quietly, and
+// calmAfter the time granted where the force is not known. Common practice, no source.
+const (
+	calmShare = 0.01
+	calmAfter = quantity.Duration(10)
+)
+
+// settled stands by again once the mass of the drop before hangs quietly.
+func (d *Day) settled(v LiveView) {
+	if d.state.Phase == Armed || !d.swings || d.recording {
+		return
+	}
+	if d.swung == 0 || v.At < d.swung {
+		d.swung = v.At
+	}
+	if q := d.quiet.Seen(); v.Unit != "" && v.At-d.swung >= calmAfter || q != nil && q.For.SI() >= zeroFor-1e-6 && q.Range.SI()-2*q.Noise.SI() <= calmShare*d.reach() {
+		d.swings, d.swung = false, 0
+		d.standBy()
+	}
+}
+
+// reach is the peak of the drop taken last, in N; 10 kN when it has none.
+func (d *Day) reach() float64 {
+	if t := d.state.Taken; t != nil && t.Peak != nil {
+		return max(t.Peak.SI(), 1000)
+	}
+	return 10000
 }
 
 // lookAgain is how often the zero is judged, by the clock of the samples.
@@ -214,7 +265,7 @@ func (d *Day) watchZero(ctx context.Context, v LiveView) (changed bool) {
 	}
 	d.quiet.Add(v)
 	q := d.quiet.Seen()
-	if d.state.Phase != Preparing || d.state.Entering || d.state.Next.Drop == nil || q == nil || q.For.SI() < zeroFor {
+	if d.state.Phase != Preparing || d.state.Entering || d.state.Next.Drop == nil || q == nil || q.For.SI() < zeroFor-1e-6 {
 		return false
 	}
 	if d.judged != nil && v.At >= *d.judged && v.At < *d.judged+lookAgain {
@@ -248,7 +299,8 @@ func (d *Day) captured(ctx context.Context, c *Captured) {
 		}
 	}
 	if why == nil {
-		why = message.Say("captured while no drop was awaited")
+		d.stray(c)
+		return
 	}
 	f := FoundRecord{ID: c.ID, Name: c.Name, Why: why}
 	likely, err := AwaitedDrop(ctx, d.a, d.file)
@@ -262,6 +314,13 @@ func (d *Day) captured(ctx context.Context, c *Captured) {
 		f.Likely = likely.ID
 	}
 	d.found, d.state.Found = append(d.found, c), append(d.state.Found, f)
+}
+
+// stray keeps a record that nobody awaited. No drop is proposed for it: the mass may have been hung up, or somebody pulled.
+func (d *Day) stray(c *Captured) {
+	why := message.Say("captured at %s while no drop was awaited: a fall, or a load above the trigger. It is kept", d.a.Now().Format("15:04:05"))
+	d.found, d.state.Found = append(d.found, c), append(d.state.Found, FoundRecord{ID: c.ID, Name: c.Name, Why: why, Stray: true})
+	d.state.Message = why
 }
 
 // release tells the capture that the campaign holds a drop.

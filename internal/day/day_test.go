@@ -6,6 +6,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/day"
@@ -14,15 +15,31 @@ import (
 )
 
 // obedient is a capture that does what it is told and gives nothing.
-type obedient struct{ orders []string }
+type obedient struct {
+	mu      sync.Mutex
+	orders  []string
+	signals chan day.Signal
+}
 
-func (o *obedient) say(what string) error      { o.orders = append(o.orders, what); return nil }
+func (o *obedient) say(what string) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.orders = append(o.orders, what)
+	return nil
+}
+
+// given are the orders so far.
+func (o *obedient) given() []string {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return slices.Clone(o.orders)
+}
 func (o *obedient) Arm() error                 { return o.say("arm") }
 func (o *obedient) Disarm() error              { return o.say("disarm") }
 func (o *obedient) Fire() error                { return o.say("fire") }
 func (o *obedient) Finish() error              { return o.say("finish") }
 func (o *obedient) Close() error               { return nil }
-func (o *obedient) Signals() <-chan day.Signal { return nil }
+func (o *obedient) Signals() <-chan day.Signal { return o.signals }
 
 // slow is a record that can be read only when the test lets it.
 type slow struct {
@@ -46,7 +63,7 @@ func armed(t *testing.T) (*day.Day, *obedient) {
 	}
 	for i, item := range x.Moment().Items {
 		if item.State == drop.CheckOpen {
-			if _, err := x.Toggle(i+1, ""); err != nil {
+			if _, err := x.Toggle(i+1, map[bool]string{true: "practice"}[item.Key == drop.ZeroStable]); err != nil {
 				t.Fatal(err)
 			}
 		}

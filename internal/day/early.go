@@ -9,8 +9,16 @@ import (
 
 // early is the largest force since the trigger while a drop is not in the campaign yet.
 type early struct {
-	mu  sync.Mutex
-	top *quantity.Force
+	mu      sync.Mutex
+	top     *quantity.Force
+	awaited bool
+}
+
+// await is told whether a drop is awaited. The capture watches always; what is shown is armed only while a drop is awaited.
+func (e *early) await(yes bool) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	e.awaited = yes
 }
 
 // add takes a view into account and gives it back with the largest force.
@@ -26,6 +34,9 @@ func (e *early) add(v LiveView) LiveView {
 		e.top = nil
 	}
 	v.Provisional = e.top
+	if !e.awaited && acquire.Phase(v.State) != acquire.Triggered {
+		v.State = string(acquire.Idle)
+	}
 	return v
 }
 

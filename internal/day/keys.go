@@ -11,14 +11,14 @@ type Key struct {
 	Does  string
 }
 
-// Keys are the keys of a day, by phase and in the order in which they are shown. Questions and reasons to void are
-// taken by their numbers: NumberKeys.
+// Keys are the keys of a day, by phase and in the order in which they are shown; none means one thing before the drop and
+// another after it. Questions are answered by their numbers: NumberKeys.
 func Keys() []Key {
 	return []Key{
 		{Preparing, "k", "", "skip", "skip a question, with a reason that is kept"},
 		{Preparing, "a", "", "ARM", "arm: wait for the drop; the checklist goes into the logbook"},
-		{Preparing, "n", "", "another", "another drop first: leave this one for later"},
-		{Preparing, "u", "", "withdraw", "take the last decision back"},
+		{Preparing, "l", "", "later", "leave this drop for later: another one first"},
+		{Preparing, "u", "", "withdraw", "take the last decision back, with a reason"},
 		{Armed, "m", "", "trigger by hand", "trigger by hand"},
 		{Armed, "e", "", "end the record", "end the record before its time; it is taken as it is"},
 		{Armed, "d", "", "disarm", "disarm: back to the checklist"},
@@ -26,9 +26,9 @@ func Keys() []Key {
 		{Reading, "h", "", "held", "held, with a remark"},
 		{Reading, "b", "", "broke", "broke, with the place"},
 		{Reading, "s", "", "slipped", "slipped, with a remark"},
-		{Reading, "v", "", "void", "void, with a reason; nothing is deleted"},
-		{Reading, "n", "", "next", "next drop; once decided, Enter does the same"},
-		{Reading, "u", "", "withdraw", "take the last decision back"},
+		{Reading, "v", "", "void", "void: asks for the reason; nothing is deleted"},
+		{Reading, "n", "", "next", "next drop"},
+		{Reading, "u", "", "withdraw", "take the last decision back, with a reason"},
 	}
 }
 

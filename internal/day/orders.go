@@ -7,6 +7,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // in refuses an order that belongs to another phase.
@@ -28,8 +29,16 @@ func (d *Day) Toggle(number int, skip string) (State, error) {
 			return message.Say("there is no question %d; choose 1 to %d", number, len(d.list.Items)).Error()
 		}
 		item := &d.list.Items[number-1]
+		skip = strings.TrimSpace(skip)
+		if item.Key == drop.ZeroStable && skip == "" {
+			if item.State != drop.CheckSkipped {
+				return message.Say("question %d is answered by the program alone: wait for 1 s of quiet, or skip it with a reason", number).Error()
+			}
+			item.State, item.Reason, d.stored, d.judged = drop.CheckOpen, "", false, nil
+			return nil
+		}
 		d.auto[item.Key], d.stored = false, false
-		if skip = strings.TrimSpace(skip); skip != "" {
+		if skip != "" {
 			item.State, item.Reason = drop.CheckSkipped, skip
 			return nil
 		}
@@ -65,6 +74,9 @@ func (d *Day) Arm(ctx context.Context) (State, error) {
 			}
 			return message.Say("not armed: answer %s, or skip with a reason", message.Names(strings.Join(names, ", "))).Error()
 		}
+		if d.recording {
+			return message.Say("not armed: a force above the trigger is being recorded; wait until the record has ended").Error()
+		}
 		if d.state.Ended {
 			return message.Say("not armed: the source has ended; look at it and start again").Error()
 		}
@@ -78,19 +90,19 @@ func (d *Day) Arm(ctx context.Context) (State, error) {
 		if err := d.live.Arm(); err != nil {
 			return err
 		}
-		d.state.Phase = Armed
+		d.state.Phase, d.swings = Armed, false
 		return nil
 	})
 }
 
-// Disarm goes back to the checklist.
+// Disarm goes back to the checklist. The capture goes on watching: a fall that nobody awaits is kept all the same.
 func (d *Day) Disarm() (State, error) {
 	return d.do(func() error {
 		if err := d.in(Armed, "disarming"); err != nil {
 			return err
 		}
 		d.state.Phase = Preparing
-		return d.live.Disarm()
+		return nil
 	})
 }
 
@@ -137,8 +149,19 @@ func (d *Day) Decide(ctx context.Context, o drop.Outcome, place drop.Place, why 
 			return err
 		}
 		why = strings.TrimSpace(why)
+		t := d.state.Taken
+		refined := o == drop.Broke && d.state.Settled == string(drop.Broke) // says where it broke
+		if d.state.Settled != "" && !refined {
+			return message.Say("drop %s is decided; take that back first, with a reason", message.Own(t.Drop.ID)).Error()
+		}
+		if refined && why == "" {
+			why = d.state.Why
+		}
+		if t.Audit == reduce.Disagrees && why == "" {
+			return message.Say("the audit disagrees with the record of drop %s: look at it first, then decide with a reason", message.Own(t.Drop.ID)).Error()
+		}
 		if o == "" {
-			o = drop.Outcome(d.state.Taken.Outcome)
+			o = drop.Outcome(t.Outcome)
 			if _, err := drop.ParseOutcome(string(o)); err != nil || o == "" {
 				return message.Say("the record does not tell the outcome: say held, broke, slipped or void").Error()
 			}
@@ -150,12 +173,12 @@ func (d *Day) Decide(ctx context.Context, o drop.Outcome, place drop.Place, why 
 		if o != drop.Broke {
 			place = drop.Unsaid
 		}
-		x := drop.Decision{Drop: d.state.Taken.Drop.ID, Outcome: o, Place: place, Reason: why, By: d.opts.By}
+		x := drop.Decision{Drop: t.Drop.ID, Outcome: o, Place: place, Reason: why, By: d.opts.By}
 		if _, err := app.Decide(ctx, d.a, d.file, x); err != nil {
 			return err
 		}
 		d.settle(x)
-		return nil
+		return d.freshen(ctx)
 	})
 }
 
@@ -167,13 +190,23 @@ func (d *Day) settle(x drop.Decision) {
 	d.state.Settled, d.state.Place, d.state.Why = string(x.Outcome), x.Place, x.Reason
 }
 
-// Withdraw takes the last decision on the drop taken last back, and shows it.
-func (d *Day) Withdraw(ctx context.Context) (State, error) {
+// freshen reads again what a decision changes in what is shown about the drop: its cell, and which drop is next.
+func (d *Day) freshen(ctx context.Context) error {
+	t, err := d.state.Taken.again(ctx, d.a, d.file)
+	if err != nil {
+		return err
+	}
+	d.state.Taken = t
+	return nil
+}
+
+// Withdraw takes the last decision on the drop taken last back, for a reason, and shows it.
+func (d *Day) Withdraw(ctx context.Context, why string) (State, error) {
 	return d.do(func() error {
 		if d.state.Taken == nil {
 			return message.Say("no drop was taken yet; earlier decisions are taken back on the page of their drop").Error()
 		}
-		_, x, err := app.Withdraw(ctx, d.a, d.file, d.state.Taken.Drop.ID, d.opts.By)
+		_, x, err := app.Withdraw(ctx, d.a, d.file, d.state.Taken.Drop.ID, d.opts.By, why)
 		if err != nil {
 			return err
 		}
@@ -182,7 +215,7 @@ func (d *Day) Withdraw(ctx context.Context) (State, error) {
 		if d.state.Phase == Preparing {
 			d.state.Phase = Reading
 		}
-		return nil
+		return d.freshen(ctx)
 	})
 }
 
@@ -214,6 +247,6 @@ func (d *Day) Name(by string) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if by = strings.TrimSpace(by); by != "" {
-		d.opts.By = by
+		d.opts.By, d.state.By = by, by
 	}
 }

@@ -2,16 +2,17 @@ package day
 
 import (
 	"math"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-// QuietWatch watches the force while nothing should load the cell, over the last second.
+// QuietWatch watches the force while nothing should load the cell, over the last second. A load that swings is seen by how far its middle goes, as its slope over a second may be none.
 type QuietWatch struct {
 	at, mid, half []float64 // s, N, N
 }
 
-const quietSpan = 1.0 // s
+const quietSpan = 1.01 // s: one second between the first view and the last, whatever the rounding
 
 // Reset forgets what was watched.
 func (q *QuietWatch) Reset() { q.at, q.mid, q.half = nil, nil, nil }
@@ -39,6 +40,7 @@ func (q *QuietWatch) Seen() *Quiet {
 	for i := range q.at {
 		t, m, h = t+q.at[i]/n, m+q.mid[i]/n, h+q.half[i]/n
 	}
+	lo, hi := slices.Min(q.mid), slices.Max(q.mid)
 	var tt, tm float64
 	for i := range q.at {
 		tt += (q.at[i] - t) * (q.at[i] - t)
@@ -51,5 +53,5 @@ func (q *QuietWatch) Seen() *Quiet {
 	if math.IsNaN(m) || math.IsNaN(slope) {
 		return nil
 	}
-	return &Quiet{For: quantity.Duration(q.at[len(q.at)-1] - q.at[0]), Mean: quantity.Force(m), Noise: quantity.Force(h), Drift: quantity.ForceRate(slope)}
+	return &Quiet{For: quantity.Duration(q.at[len(q.at)-1] - q.at[0]), Mean: quantity.Force(m), Noise: quantity.Force(h), Drift: quantity.ForceRate(slope), Range: quantity.Force(hi - lo)}
 }

@@ -240,8 +240,13 @@ func (t *Taken) surroundings(ctx context.Context, r store.Reader, red *reduce.Re
 	if err != nil {
 		return err
 	}
-	t.Next = list.Next(nil)
 	t.warnTwice(list)
+	return t.inCell(ctx, r, list, red)
+}
+
+// inCell finds the next drop and how this one sits in its cell, with what was decided about it.
+func (t *Taken) inCell(ctx context.Context, r store.Reader, list *look.RunList, red *reduce.Reduction) error {
+	t.Next, t.Cell = list.Next(nil), nil
 	levels, of := compare.FindCell(list.Drops, t.Drop)
 	if levels == nil {
 		return nil
@@ -264,20 +269,29 @@ func (t *Taken) surroundings(ctx context.Context, r store.Reader, red *reduce.Re
 		return err
 	}
 	t.Cell = &TakenCell{Cell: cell, Name: cell.Name()}
-	return t.stand(others)
+	decided := list.Decision[t.Drop.ID]
+	return t.stand(others, decided.Outcome)
 }
 
 // stand sets the peak beside the others of its cell when it is of their kind.
-func (t *Taken) stand(others []quantity.Force) error {
+func (t *Taken) stand(others []quantity.Force, decided drop.Outcome) error {
 	c := t.Cell
+	outcome := t.Outcome
+	if decided != "" {
+		outcome = reduce.Proposal(decided)
+	}
 	switch {
+	case decided == drop.Void:
+		c.Text = message.Say("it is void and counts nowhere")
 	case t.Peak == nil:
 		c.Text = message.Say("there is no peak to set beside the others")
 	case t.CutOff:
 		c.Text = message.Say("the record does not show its peak: it is a lower bound and is not set beside the others")
-	case t.Outcome == reduce.Undecided:
+	case outcome == reduce.Undecided:
 		c.Text = message.Say("the record does not tell its outcome: once it is decided it counts among the others")
-	case t.Outcome != reduce.Proposal(drop.Held):
+	case outcome != reduce.Proposal(drop.Held) && decided != "":
+		c.Text = message.Say("%s is decided: its peak is no arrest force of a specimen that held and is not set beside them", outcome)
+	case outcome != reduce.Proposal(drop.Held):
 		c.Text = message.Say("%s is proposed: its peak is no arrest force of a specimen that held and is not set beside them", t.Outcome)
 	default:
 		s, err := compare.StandingOf(*t.Peak, others, look.Confidence)

@@ -258,23 +258,35 @@ func TestWithdrawBringsBackWhatStoodBefore(t *testing.T) {
 		return fmt.Sprint(v.Outcome, " ", v.Decided)
 	}
 	decide := func(o drop.Outcome, reason string) {
-		if _, err := app.Decide(ctx, d.Access, d.path, drop.Decision{Drop: "d2", Outcome: o, Reason: reason}); err != nil {
+		if _, err := app.Decide(ctx, d.Access, d.path, drop.Decision{Drop: "d2", Outcome: o, Reason: reason, By: "ab"}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	withdraw := func(want string) {
 		t.Helper()
-		if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", "cd"); err != nil {
+		if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", "cd", "not so"); err != nil {
 			t.Fatal(err)
 		}
 		if got := outcome(); got != want {
 			t.Errorf("%s, want %s", got, want)
 		}
 	}
-	if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", ""); err == nil || !strings.Contains(err.Error(), "no decision to withdraw") {
+	if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", "", ""); err == nil || !strings.Contains(err.Error(), "no decision to withdraw") {
 		t.Error(err)
 	}
 	decide(drop.Slipped, "seen")
+	// A result does not change without a name and a reason.
+	for _, by := range []string{"", "ab"} {
+		if _, err := app.Decide(ctx, d.Access, d.path, drop.Decision{Drop: "d2", Outcome: drop.Held, Reason: map[string]string{"": "looked again"}[by], By: by}); err == nil || !strings.Contains(err.Error(), "who you are and why") {
+			t.Errorf("by %q the decision was changed: %v", by, err)
+		}
+		if _, _, err := app.Withdraw(ctx, d.Access, d.path, "d2", by, map[string]string{"": "looked again"}[by]); err == nil || !strings.Contains(err.Error(), "who you are and why") {
+			t.Errorf("by %q the decision was taken back: %v", by, err)
+		}
+	}
+	if got := outcome(); got != "slipped true" {
+		t.Error(got)
+	}
 	decide(drop.Void, "release stuck")
 	withdraw("slipped true")
 	withdraw("void true")
@@ -288,7 +300,7 @@ func TestWithdrawBringsBackWhatStoodBefore(t *testing.T) {
 	if n := d.next(); n.Drop.ID != "d1" {
 		t.Errorf("next is %s", n.Drop.ID)
 	}
-	if _, r, err := app.Withdraw(ctx, d.Access, d.path, "d3", ""); err != nil || !r.Withdrawn {
+	if _, r, err := app.Withdraw(ctx, d.Access, d.path, "d3", "ab", "found"); err != nil || !r.Withdrawn {
 		t.Errorf("%+v %v", r, err)
 	}
 	if n := d.next(); n.Drop.ID != "d3" {

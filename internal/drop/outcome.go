@@ -74,6 +74,8 @@ type Decision struct {
 	// Withdrawn tells that the decision before was taken back and none stands: what the record proposes
 	// counts again. Such an entry has a reason and no outcome.
 	Withdrawn bool `json:"withdrawn,omitempty"`
+	// Again is why this decision stands again: what was entered after it was taken back. Empty for any other.
+	Again string `json:"again,omitempty"`
 }
 
 // Check reports a decision that may not be entered.

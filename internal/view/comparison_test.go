@@ -114,7 +114,7 @@ func TestComparisonFollowsTheLogbook(t *testing.T) {
 	}
 	decide := func(o drop.Outcome) {
 		t.Helper()
-		if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: "d05", Outcome: o, Reason: "looked at again"}); err != nil {
+		if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: "d05", Outcome: o, Reason: "looked at again", By: "bench"}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -221,7 +221,7 @@ func TestChecks(t *testing.T) {
 	if len(v.Drops) != 4 || v.Until != "2027-01-18" || v.Wide == nil || v.Narrow == nil || len(v.After) != 0 || v.Chart.Drift == nil {
 		t.Errorf("%+v", v)
 	}
-	if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: v.Drops[0].Drop, Outcome: drop.Void, Reason: "the link was changed"}); err != nil {
+	if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: v.Drops[0].Drop, Outcome: drop.Void, Reason: "the link was changed", By: "bench"}); err != nil {
 		t.Fatal(err)
 	}
 	after, err := view.Checks(ctx, s, message.English())

@@ -57,7 +57,7 @@ func TestWithdrawBringsBackWhatStood(t *testing.T) {
 	if !decided || n != 1 {
 		t.Fatalf("the demonstration decides once: %v %d", decided, n)
 	}
-	if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "camera mast touched"}); err != nil {
+	if _, err := app.Decide(ctx, a, s.Path(), drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "camera mast touched", By: "bench"}); err != nil {
 		t.Fatal(err)
 	}
 	steps := []struct {
@@ -65,7 +65,7 @@ func TestWithdrawBringsBackWhatStood(t *testing.T) {
 		decided bool
 	}{{was, true}, {drop.Void, true}, {was, true}}
 	for i, want := range steps {
-		if _, _, err := app.Withdraw(ctx, a, s.Path(), "d02", "bench"); err != nil {
+		if _, _, err := app.Withdraw(ctx, a, s.Path(), "d02", "bench", "it was not"); err != nil {
 			t.Fatal(err)
 		}
 		if o, d, k := stands(); o != want.outcome || d != want.decided || k != n+2+i {
@@ -73,20 +73,20 @@ func TestWithdrawBringsBackWhatStood(t *testing.T) {
 		}
 	}
 	// A drop with one decision: withdrawn, none stands; withdrawn again, it stands.
-	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", ""); err != nil {
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", "bench", "the wrong drop"); err != nil {
 		t.Fatal(err)
 	}
 	v, err := view.Drop(ctx, s, "d03")
 	if err != nil || v.Decided || !v.Decisions[1].Withdrawn || string(v.Outcome) != string(v.Reduction.Outcome) {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", ""); err != nil {
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "d03", "bench", "the wrong drop"); err != nil {
 		t.Fatal(err)
 	}
 	if v, err = view.Drop(ctx, s, "d03"); err != nil || !v.Decided || v.Decisions[2].Outcome != v.Decisions[0].Outcome {
 		t.Errorf("%+v %v", v.Decisions, err)
 	}
-	if _, _, err := app.Withdraw(ctx, a, s.Path(), "nowhere", ""); err == nil {
+	if _, _, err := app.Withdraw(ctx, a, s.Path(), "nowhere", "bench", "why"); err == nil {
 		t.Error("a drop that is not there was taken back")
 	}
 }

@@ -126,7 +126,7 @@ func BenchmarkPage(b *testing.B) {
 		b.Run("changed"+path, func(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()
-				if _, err := app.Decide(context.Background(), s.app, s.path, drop.Decision{Drop: "d007", Outcome: drop.Held, Reason: "looked at"}); err != nil {
+				if _, err := app.Decide(context.Background(), s.app, s.path, drop.Decision{Drop: "d007", Outcome: drop.Held, Reason: "looked at", By: "bench"}); err != nil {
 					b.Fatal(err)
 				}
 				b.StartTimer()

@@ -209,19 +209,19 @@ func (d *dayOf) decide(t *testing.T, i int) {
 	proposed := `document.querySelector("#outcome").textContent.includes("Proposed:")`
 	switch i {
 	case 1:
-		d.press(t, "2", is("void"))
+		d.reason(t, "the mass touched the guide", is("void"))
 		d.shot(t, "voided with a reason")
 	case 2:
 		d.press(t, "c", is("broke"))
 		d.shot(t, "where did it break")
 		d.accessible(t, "where it broke")
-		d.press(t, "2", `document.querySelector("#outcome").textContent.includes("(knot)")`)
+		d.place(t, "knot")
 		d.photograph(t, d.ids[i])
 	case 3:
 		d.press(t, "c", is("held"))
-		d.press(t, "u", proposed)
+		d.takeBack(t, proposed)
 		d.reason(t, "it swung", is("void"))
-		d.press(t, "u", proposed)
+		d.takeBack(t, proposed)
 		d.press(t, "c", is("held"))
 	case 4: // the record of a drop triggered by hand may end before the tail tells its outcome
 		d.press(t, map[bool]string{true: "c", false: "h"}[js[bool](t, d.ctx, proposed)], is("held"))
@@ -234,7 +234,7 @@ func (d *dayOf) decide(t *testing.T, i int) {
 		} else {
 			d.press(t, "b", is("broke"))
 		}
-		d.press(t, map[int]string{8: "1", 11: "3"}[i], `document.querySelector("#outcome").textContent.includes("(")`)
+		d.place(t, map[int]string{8: "body", 11: "stitching"}[i])
 	default:
 		d.press(t, "c", is("held"))
 	}
@@ -246,10 +246,38 @@ func (d *dayOf) decide(t *testing.T, i int) {
 	}
 }
 
+// takeBack takes the decision back with a reason that is typed.
+func (d *dayOf) takeBack(t *testing.T, then string) {
+	t.Helper()
+	if d.touch {
+		d.tap(t, "#takeback summary")
+		d.tap(t, "#backwhy")
+	} else {
+		d.strike(t, "u", false)
+	}
+	until(t, d.ctx, `document.activeElement.id === "backwhy"`)
+	d.strike(t, "the wrong key\r", false)
+	until(t, d.ctx, then)
+}
+
+// place says where it broke.
+func (d *dayOf) place(t *testing.T, place string) {
+	t.Helper()
+	button := fmt.Sprintf(`form:has(input[name=place][value=%s]) button`, place)
+	if d.touch {
+		d.tap(t, button)
+	} else {
+		d.tabTo(t, button)
+		d.strike(t, "\r", false)
+	}
+	until(t, d.ctx, fmt.Sprintf(`document.querySelector("#outcome").textContent.includes("(%s)")`, place))
+}
+
 // reason voids with a reason that is typed.
 func (d *dayOf) reason(t *testing.T, text, then string) {
 	t.Helper()
 	if d.touch {
+		d.tap(t, "#void summary")
 		d.tap(t, "#why")
 	} else {
 		d.strike(t, "v", false)

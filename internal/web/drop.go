@@ -25,6 +25,8 @@ type dropPage struct {
 	At, Of            int    // place in that list from 1, 0 = not on it any more
 	Story             []storyLine
 	CanWithdraw       bool
+	Standing          *drop.Decision // what a person decided and nobody took back
+	LookFirst         bool           // the audit disagrees and nothing is decided: no key confirms
 	CanWithdrawEvents bool
 	Hand              *reduce.EventsByHand
 	Refused           message.Sentence // why what was just asked for was not done
@@ -76,6 +78,10 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		return err
 	}
 	v.CanWithdraw, v.CanWithdrawEvents = len(v.Decisions) > 0, len(v.ByHand) > 0
+	if n := len(v.Decisions); n > 0 && !v.Decisions[n-1].Withdrawn {
+		v.Standing = &v.Decisions[n-1]
+	}
+	v.LookFirst = v.Standing == nil && v.Line.Row.Audit == string(reduce.Disagrees)
 	if v.Reduction != nil {
 		v.Hand = v.Reduction.Settings.Hand
 	}
@@ -141,6 +147,9 @@ func entryWords(e store.Entry) (head, text string) {
 		text = d.Reason
 		if d.By != "" {
 			text += " (" + d.By + ")"
+		}
+		if d.Again != "" {
+			text += "; " + d.Again
 		}
 		if d.Withdrawn {
 			return "decision withdrawn", text

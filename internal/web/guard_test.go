@@ -115,7 +115,7 @@ func TestOtherSitesNeitherReadNorChange(t *testing.T) {
 	}
 	// Its own pages may, and programs that are no browsers.
 	for _, h := range [][]string{{"Sec-Fetch-Site: same-origin", "Origin: " + s.url}, {}} {
-		if res, body := s.ask(t, "POST", "/drops/d02/decide", "outcome=void&reason=the+release+stuck", append(h, form)...); res.StatusCode != 303 {
+		if res, body := s.ask(t, "POST", "/drops/d02/decide", "outcome=void&reason=the+release+stuck&by=ab", append(h, form)...); res.StatusCode != 303 {
 			t.Errorf("%v: %d %s", h, res.StatusCode, body)
 		}
 	}
@@ -279,7 +279,7 @@ func TestEventsTellOfChanges(t *testing.T) {
 		return ""
 	}
 	before := next()
-	rec, err := app.Decide(ctx, s.app, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "by another program"})
+	rec, err := app.Decide(ctx, s.app, path, drop.Decision{Drop: "d02", Outcome: drop.Void, Reason: "by another program", By: "bench"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
 // follow passes on what the capture says until it ends.
@@ -53,7 +54,7 @@ var orders = []struct {
 	{"fire", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Fire() }},
 	{"finish", func(_ context.Context, d *day.Day, _ order) (day.State, error) { return d.Finish() }},
 	{"onward", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Onward(ctx) }},
-	{"withdraw", func(ctx context.Context, d *day.Day, _ order) (day.State, error) { return d.Withdraw(ctx) }},
+	{"withdraw", func(ctx context.Context, d *day.Day, o order) (day.State, error) { return d.Withdraw(ctx, o.Reason) }},
 	{"assign", func(ctx context.Context, d *day.Day, o order) (day.State, error) { return d.Assign(ctx, o.Drop) }},
 	{"decide", func(ctx context.Context, d *day.Day, o order) (day.State, error) {
 		if o.Outcome != "" {
@@ -144,6 +145,7 @@ type livePage struct {
 	Early      string    // the provisional peak in kN
 	Open       []int     // numbers of the questions not answered, from 1
 	Untold     bool      // the record does not tell its outcome
+	LookFirst  bool      // the audit disagrees: no key alone decides
 }
 
 func (s *Server) showLive(w http.ResponseWriter, r *http.Request) error {
@@ -175,6 +177,7 @@ func (s *Server) livePage(w http.ResponseWriter, r *http.Request, status int, re
 			p.Big = bigPeak(localeOf(r), t)
 			_, err := drop.ParseOutcome(string(t.Outcome))
 			p.Untold = err != nil || t.Outcome == ""
+			p.LookFirst = t.Audit == reduce.Disagrees
 		}
 	}
 	return s.render(w, r, status, "live", p)

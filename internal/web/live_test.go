@@ -208,10 +208,14 @@ func TestLiveDropByTheAPI(t *testing.T) {
 	if _, code := s.order(t, "decide", `{"outcome":"void"}`); code != http.StatusUnprocessableEntity {
 		t.Errorf("voided without a reason: %d", code)
 	}
-	if st, _ = s.order(t, "decide", `{}`); st.Settled != "held" {
+	// The audit disagrees with a record that lacks samples: it is not confirmed without a look.
+	if _, code := s.order(t, "decide", `{}`); code != http.StatusUnprocessableEntity || !strings.Contains(text, `id="lookfirst"`) || strings.Contains(text, `data-press="c"`) {
+		t.Errorf("confirmed by one key: %d", code)
+	}
+	if st, _ = s.order(t, "decide", `{"outcome":"held","reason":"7 samples lack after the peak"}`); st.Settled != "held" {
 		t.Errorf("%+v", st)
 	}
-	if st, _ = s.order(t, "withdraw", `{}`); st.Settled != "" {
+	if st, _ = s.order(t, "withdraw", `{"reason":"the wrong key"}`); st.Settled != "" {
 		t.Errorf("%+v", st)
 	}
 	if st, _ = s.order(t, "onward", `{}`); st.Phase != day.Preparing || st.Next.Drop.ID != "d2" {

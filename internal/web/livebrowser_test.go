@@ -88,11 +88,26 @@ func TestLiveDayByKeys(t *testing.T) {
 	p.drops <- 5
 	until(t, ctx, `document.querySelector("#big") && document.querySelector("#livealerts").textContent.includes("5 samples were lost")`)
 	until(t, ctx, `(r => r.top >= 0 && r.bottom <= innerHeight)(document.querySelector("#big").getBoundingClientRect())`)
-	press("2", `document.querySelector("#outcome").textContent.includes("Decided: void")`)
+	// No number voids: it answered a question before. Voiding takes two steps.
+	see(t, ctx, chromedp.KeyEvent("2"), chromedp.KeyEvent("v"))
+	until(t, ctx, `document.querySelector("#void").open`)
+	js[bool](t, ctx, `document.querySelectorAll("#void .steps button")[1].focus(), true`)
+	see(t, ctx, chromedp.KeyEvent("\r"))
+	until(t, ctx, `document.querySelector("#outcome").textContent.includes("Decided: void")`)
 	if d := decided("d2"); d.Outcome != drop.Void || d.Reason != "the mass touched the guide" {
 		t.Errorf("%+v", d)
 	}
-	press("u", `document.querySelector("#outcome").textContent.includes("Proposed")`)
+	// One key takes nothing back: it asks why.
+	for _, k := range []string{"c", "\r", "h", "1", "2"} {
+		see(t, ctx, chromedp.KeyEvent(k))
+	}
+	press("u", `document.activeElement.id === "backwhy"`)
+	if d := decided("d2"); d.Outcome != drop.Void {
+		t.Errorf("a key made it %+v", d)
+	}
+	js[string](t, ctx, `document.activeElement.value = ""`)
+	see(t, ctx, chromedp.KeyEvent("it hung straight\r"))
+	until(t, ctx, `document.querySelector("#outcome").textContent.includes("Proposed")`)
 	press("v", `document.activeElement.id === "why"`)
 	js[string](t, ctx, `document.activeElement.value = ""`) // the debugger types the letter all the same
 	see(t, ctx, chromedp.KeyEvent("it swung\r"))

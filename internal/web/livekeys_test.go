@@ -20,7 +20,7 @@ func TestKeysOfTheDay(t *testing.T) {
 		t.Fatal(err)
 	}
 	found := map[string]bool{}
-	for _, m := range regexp.MustCompile(`data-(?:press|also)="(\w+)"`).FindAllSubmatch(page, -1) {
+	for _, m := range regexp.MustCompile(`data-(?:press|also)="(\w+)`).FindAllSubmatch(page, -1) {
 		found[string(m[1])] = true
 	}
 	fields := regexp.MustCompile(`const field = \{([^}]*)\}`).FindSubmatch(script)

@@ -64,7 +64,7 @@ var descriptions = map[string]described{
 	"GET /api/drops/{id}":                  {summary: "One drop with its reduction, record and decisions.", answer: view.DropView{}, ask: "/api/drops/d02"},
 	"GET /api/drops/{id}/trace":            {summary: "A stretch of the record, thinned so that no peak is lost.", query: trace, answer: look.TraceWindow{}, ask: "/api/drops/d02/trace?px=50"},
 	"POST /api/drops/{id}/decisions":       {summary: "Enter a decision. Earlier ones are kept.", body: decision{}, answer: look.Receipt{}, ask: "/api/drops/d02/decisions", sample: `{"outcome":"void","reason":"the release stuck","place":"","by":"bench"}`},
-	"POST /api/drops/{id}/withdraw":        {summary: "Take the last decision back by a new one.", body: who{}, answer: withdrawn{}, ask: "/api/drops/d02/withdraw", sample: `{"by":"bench"}`},
+	"POST /api/drops/{id}/withdraw":        {summary: "Take the last decision back by a new one.", body: takeBack{}, answer: withdrawn{}, ask: "/api/drops/d02/withdraw", sample: `{"by":"bench","reason":"the wrong drop"}`},
 	"POST /api/drops/{id}/events":          {summary: "Set events by hand and reduce again; null leaves an event to the record.", body: moved{}, answer: look.Receipt{}, ask: "/api/drops/d02/events", sample: `{"taut_s":0.8,"peak_s":null,"slack_s":null,"reason":"begins earlier","by":"bench"}`},
 	"POST /api/drops/{id}/events/withdraw": {summary: "Take the last move of events back.", body: who{}, answer: look.Receipt{}, ask: "/api/drops/d02/events/withdraw", sample: `{"by":"bench"}`},
 	"GET /api/results":                     {summary: "Cells, contrasts, limits, audit findings.", answer: view.Results{}, ask: "/api/results"},

@@ -88,6 +88,13 @@ func TestDecideVoidAndWithdrawByForm(t *testing.T) {
 		t.Fatal(code, to)
 	}
 	_, body := s.ask(t, "GET", "/drops/d02?done=decided", "")
+	// The reason of a void stands under its sign, and no button confirms what the record proposes.
+	if strings.Contains(body, `id="confirm"`) || !regexp.MustCompile(`(?s)class="verdictline">.{0,300}id="whyvoid">the release stuck \(ab\)`).MatchString(body) {
+		t.Error("a void drop can be confirmed, or does not say why it is void")
+	}
+	if code, text := post("decide", "outcome=held&reason=as+proposed"); code != 422 || !strings.Contains(text, "say who you are and why") {
+		t.Errorf("un-voided without a name: %d", code)
+	}
 	for _, must := range []string{"The decision is entered.", "decided: void", "the release stuck (ab)"} {
 		if !strings.Contains(body, must) {
 			t.Errorf("the page lacks %q", must)
@@ -104,10 +111,15 @@ func TestDecideVoidAndWithdrawByForm(t *testing.T) {
 		t.Error(code)
 	}
 	// The list of places stays set when the outcome is changed: it is not entered then.
-	if code, _ := post("decide", "outcome=held&place=knot&reason=x"); code != 303 {
+	if code, _ := post("decide", "outcome=held&place=knot&reason=x&by=ab"); code != 303 {
 		t.Error(code)
 	}
-	if code, _ := post("withdraw", ""); code != 303 {
+	for _, body := range []string{"", "by=ab", "reason=so"} {
+		if code, text := post("withdraw", body); code != 422 || !strings.Contains(text, "say who you are and why") {
+			t.Errorf("%q: %d", body, code)
+		}
+	}
+	if code, _ := post("withdraw", "by=ab&reason=it+ran+free"); code != 303 {
 		t.Error(code)
 	}
 	v, err := view.DropIn(context.Background(), s.app, path, "d02")

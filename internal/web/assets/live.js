@@ -20,7 +20,9 @@
     if (Number(fresh.dataset.version) < Number(old.dataset.version)) return;
     const typed = [...old.querySelectorAll("input[type=text], select")].map((f) => [f.id, f.value]);
     const same = fresh.dataset.phase === old.dataset.phase, press = active && active.dataset ? active.dataset.press : "";
+    const open = same ? [...old.querySelectorAll("details[id][open]")].map((d) => d.id) : [];
     old.replaceWith(document.adoptNode(fresh));
+    for (const k of open) { const d = document.getElementById(k); if (d) d.open = true; }
     if (same) for (const [k, v] of typed) { const f = document.getElementById(k); if (f && !f.value) f.value = v; }
     if (!same) { if ($("#big")) $("#big").scrollIntoView({ block: "center" }); else $(".livebar").scrollIntoView({ block: "start" }); }
     window.hardcatchDraft.bring(fresh);
@@ -68,9 +70,9 @@
     if (body.dataset.keys !== "true" || e.ctrlKey || e.metaKey || e.altKey || e.repeat || /^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName) || $("dialog[open]")) return;
     if (e.key === "g") { gone = Date.now(); return; }
     if (Date.now() - gone < 1500) { gone = 0; return; }
-    const field = { v: "#why", k: "#skipitem" }[e.key];
+    const field = { v: "#why", k: "#skipitem", u: "#backwhy" }[e.key];
     let to = field && $(field);
-    if (to) to.focus();
+    if (to) { if (to.closest("details")) to.closest("details").open = true; to.focus(); }
     else if (e.key === "Enter" && /^(BUTTON|A|SUMMARY)$/.test(e.target.tagName)) return;
     else if ((to = $(`[data-press="${CSS.escape(e.key)}"], [data-also~="${CSS.escape(e.key)}"]`))) to.click();
     else return;

@@ -21,14 +21,15 @@
   // Initials typed once stand in every form of the day.
   for (const field of document.querySelectorAll("[data-keep]")) {
     const key = "hardcatch-" + field.dataset.keep;
-    if (!field.value) field.value = sessionStorage.getItem(key) || "";
+    if (!field.value || field.id === "by" && sessionStorage.getItem(key)) field.value = sessionStorage.getItem(key) || field.value;
+    else sessionStorage.setItem(key, field.value);
     field.addEventListener("input", () => {
       sessionStorage.setItem(key, field.value);
       for (const other of document.querySelectorAll(`[data-keep="${field.dataset.keep}"]`)) other.value = field.value;
     });
   }
-  // What confirms or takes back with one key says who did it, too.
-  for (const form of document.querySelectorAll("#confirm, #withdraw")) {
+  // What confirms with one key says who did it, too.
+  for (const form of document.querySelectorAll("#confirm")) {
     form.addEventListener("submit", () => {
       if (form.elements.by) return;
       const by = document.createElement("input");
@@ -81,7 +82,7 @@
       const now = all.findIndex((b) => b.getAttribute("aria-pressed") === "true");
       all[(now + 1) % all.length].click();
     },
-    c: () => press("#confirm button"), u: () => press("#withdraw button"), v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
+    c: () => press("#confirm button"), u: () => { const d = $("#takeback"); if (d) { d.open = true; $("#backwhy").focus(); } return !!d; }, v: () => choose("void"), h: () => choose("held"), b: () => choose("broke"), s: () => choose("slipped"),
     n: () => press("#next"), p: () => press("#prev"), o: () => press("#nextopen"), j: () => line(1), k: () => line(-1),
     f: () => { const f = $("#photo"); if (f) f.focus(); },
     e: () => { const d = $("#hand"); if (d) { d.open = true; $("#taut").focus(); } },
