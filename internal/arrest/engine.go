@@ -21,7 +21,8 @@ type Summary struct {
 	End       MassState
 	Arrests   int
 	Steps     int
-	Second    Peak // of the second arrest, if there was one
+	Method    Method // Auto on the short way
+	Second    Peak   // of the second arrest, if there was one
 }
 
 // alike is the relative difference below which a later peak does not count as larger than an earlier
@@ -184,12 +185,20 @@ func (e *Engine) context() context.Context {
 	return e.Context
 }
 
+// Work is the size of a drop in steps of a Taylor series.
+func (s *Summary) Work() int {
+	if s.Method == Radau || s.Method == Dopri {
+		return s.Steps * 10 * stepwiseCost // with what looks for events in it
+	}
+	return s.Steps
+}
+
 // summary reports the drop that has just been run.
 func (m *solver) summary(out *Summary) {
 	k := &m.track
 	*out = Summary{
 		PeakChain: quantity.Force(k.chainPeak), Certainty: m.certainty(), Outcome: drop.Held, Broke: -1, Lowest: quantity.Length(k.lowest),
-		End: MassState{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps,
+		End: MassState{quantity.Duration(m.t), quantity.Length(m.x[0]), quantity.Speed(m.v[0])}, Arrests: len(k.peaks), Steps: m.steps, Method: m.method,
 	}
 	out.largest(k.peaks)
 	switch {
@@ -220,7 +229,7 @@ func (e *Engine) runInFull(c *Case, out *Summary) error {
 	if err != nil {
 		return fmt.Errorf("ensemble: %w", err)
 	}
-	*out = Summary{PeakChain: r.PeakChain, Certainty: r.Certainty, Outcome: r.Outcome, Broke: -1, Lowest: r.Lowest, End: r.End, Arrests: len(r.Peaks), Steps: r.Steps}
+	*out = Summary{PeakChain: r.PeakChain, Certainty: r.Certainty, Outcome: r.Outcome, Broke: -1, Lowest: r.Lowest, End: r.End, Arrests: len(r.Peaks), Steps: r.Steps, Method: r.Method}
 	out.largest(r.Peaks)
 	if r.Broke != nil {
 		out.Broke, out.BrokeTime = r.Broke.place, r.Broke.T

@@ -57,7 +57,7 @@ func Chain(ctx context.Context, a *look.Access, name string, r io.Reader) (*Chai
 	plan.Case.Unbroken, plan.Case.AtLeast = true, true
 	first, err := goesFirst(ctx, a, plan, components)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s: %w", name, stopped(err))
 	}
 	whole, err := arrest.Run(ctx, &plan.Case, arrest.Options{})
 	if err != nil {
@@ -99,7 +99,7 @@ func useOf(k limits.Kind) arrest.Use {
 
 // stopped says it where the person, and no fault, ended a computation.
 func stopped(err error) error {
-	if errors.Is(err, context.Canceled) {
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return fmt.Errorf("stopped by you; nothing was kept: %w", err)
 	}
 	return err

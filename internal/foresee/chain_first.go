@@ -21,6 +21,8 @@ const assumedSpread = 0.08
 const (
 	firstDraws = 20000     // behind "goes first", where a drop is quick
 	firstWork  = 8_000_000 // steps that they may take together: some seconds
+	slackDrops = 20        // that the search for a slack takes
+	mostWork   = 8_000_000 // steps that the least number of drops may take
 )
 
 // firsts is how often each component is the weakest and weaker than the force in the chain.
@@ -42,10 +44,17 @@ func goesFirst(ctx context.Context, a *look.Access, plan *ensemble.Plan, compone
 	out := &firsts{n: firstDraws, share: make([]float64, len(components)), warnings: truncated(plan)}
 	var nominal arrest.Summary
 	if err := w.Nominal(ctx, &nominal); err != nil {
-		return nil, stopped(err)
+		return nil, err
 	}
-	if len(plan.Spreads) > 0 && nominal.Steps*firstDraws > firstWork {
-		out.n = max(2, firstWork/nominal.Steps/ensemble.PartSize) * ensemble.PartSize
+	needed := slackDrops * len(components)
+	if len(plan.Spreads) > 0 {
+		needed += ensemble.PartSize
+	}
+	if nominal.Work()*needed > mostWork {
+		return nil, fmt.Errorf("one drop takes the work of %d steps, and %d drops are needed: that would take minutes; a node so light on a rig so stiff changes the force by next to nothing: give node_mass: 0, a heavier node or a softer rig", nominal.Work(), needed)
+	}
+	if len(plan.Spreads) > 0 && nominal.Work()*firstDraws > firstWork {
+		out.n = max(1, firstWork/nominal.Work()/ensemble.PartSize) * ensemble.PartSize
 		out.warnings = append(out.warnings, fmt.Sprintf("each drop takes %d steps, because its fastest part is so fast: \"goes first\" is from %d draws only", nominal.Steps, out.n))
 	}
 	drawn := map[string]bool{}
@@ -95,7 +104,7 @@ func goesFirst(ctx context.Context, a *look.Access, plan *ensemble.Plan, compone
 		return true
 	})
 	if err != nil {
-		return nil, stopped(err)
+		return nil, err
 	}
 	for part := range parts {
 		out.open += open[part]
@@ -104,7 +113,7 @@ func goesFirst(ctx context.Context, a *look.Access, plan *ensemble.Plan, compone
 		}
 	}
 	if out.envelope, err = ensemble.CheckEnvelope(ctx, plan); err != nil {
-		return nil, stopped(err)
+		return nil, err
 	}
 	if out.envelope != nil {
 		out.warnings = append(out.warnings, out.envelope.Say().String())

@@ -259,3 +259,33 @@ func TestIgnoredInputsAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// A run of an hour comes to rest and ends; a chain whose node is a thousand times too fast says why it is not done in its time; and
+// both can be stopped.
+func TestEndsOrSaysWhyNot(t *testing.T) {
+	a := &look.Access{Now: time.Now}
+	const hour = "mass: 100 kg\nfall: 0.9 m\nuntil: 3600 s\nchain:\n  - rig: {stiffness: 2 MN/m, damping_ratio: 0.03, node_mass: 0.5 kg}\n  - textile: {name: lanyard, length: 0.9 m, material: polyester-webbing, strength: 0}\n"
+	r, err := Simulate(context.Background(), a, "c.yaml", strings.NewReader(hour), SimulateOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if last := r.Events[len(r.Events)-1]; last.T != 3600 || r.Certainty != arrest.PeakPassed {
+		t.Errorf("%+v %s", last, r.Certainty)
+	}
+	const fast = "mass: 100 kg\nfall: 0.9 m\nchain:\n  - rig: {stiffness: 1 GN/m, node_mass: 0.5 g}\n  - textile: {name: lanyard, length: 0.9 m, material: polyester-webbing}\nspread:\n  lanyard.E1: {normal: 5 %}\n"
+	if _, err := Chain(context.Background(), a, "c.yaml", strings.NewReader(fast)); err == nil || !strings.Contains(err.Error(), "give node_mass: 0, a heavier node or a softer rig") && !strings.Contains(err.Error(), "too many steps") {
+		t.Errorf("%v", err)
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 300*time.Millisecond)
+	defer cancel()
+	began := time.Now()
+	if _, err := Chain(ctx, a, "c.yaml", strings.NewReader(strings.Replace(fast, "0.5 g", "0.5 kg", 1))); err != nil && !strings.Contains(err.Error(), "stopped by you") {
+		t.Errorf("%v", err)
+	}
+	if _, err := Ensemble(ctx, a, "c.yaml", strings.NewReader(fast), EnsembleOptions{N: 10000}); err == nil {
+		t.Error("an ensemble was not stopped")
+	}
+	if d := time.Since(began); d > 30*time.Second {
+		t.Errorf("it went on for %v", d)
+	}
+}

@@ -58,7 +58,7 @@ func Simulate(ctx context.Context, a *look.Access, name string, r io.Reader, o S
 	}
 	res, err := arrest.Run(ctx, c, opt)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s: %w", name, stopped(err))
 	}
 	s := simulation(res)
 	if o.Filter != nil {
