@@ -15,6 +15,7 @@ type compareCmd struct {
 	Confidence float64           `default:"0.95" help:"Confidence of the intervals."`
 	Bootstrap  int               `placeholder:"N" help:"Draw the specimens again N times, for example 10000."`
 	Seed       uint64            `default:"1" help:"Seed of everything that is drawn."`
+	Goodness   bool              `help:"Check each fit of strengths by samples drawn from it."`
 	Reference  map[string]string `placeholder:"FACTOR=LEVEL" help:"Level that the others of its factor are compared with, for example knot=sewn; may be given for several factors."`
 	Pairs      string            `default:"reference" enum:"reference,all" help:"Which levels are compared: each with the reference, or all pairs."`
 	JSON       bool              `name:"json" help:"Print JSON."`
@@ -29,7 +30,7 @@ A drop that held shows the arrest force and only a lower bound of the strength; 
 
 // Run compares.
 func (c *compareCmd) Run(a *look.Access, s *streams) error {
-	r, err := view.Compare(s.ctx, a, c.File, view.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap), Reference: c.Reference, AllPairs: c.Pairs == "all"})
+	r, err := view.Compare(s.ctx, a, c.File, view.CompareOptions{Confidence: c.Confidence, Seed: c.Seed, Bootstrap: max(0, c.Bootstrap), Goodness: c.Goodness, Reference: c.Reference, AllPairs: c.Pairs == "all"})
 	if err != nil {
 		return err
 	}

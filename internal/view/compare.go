@@ -19,7 +19,8 @@ import (
 type CompareOptions struct {
 	Confidence float64
 	Seed       uint64
-	Bootstrap  int // draws; 0 leaves it out
+	Bootstrap  int  // draws; 0 leaves it out
+	Goodness   bool // check each fit by drawing from it
 	// Reference names the level of a factor that the others are set against, before what the plan names; AllPairs sets each against every other.
 	Reference map[string]string
 	AllPairs  bool
@@ -100,7 +101,11 @@ func Compare(ctx context.Context, a *look.Access, path string, o CompareOptions)
 }
 
 func compareAll(c *look.Entered, entries []compare.Entry, cells []compare.Cell, o CompareOptions) (*Comparison, error) {
-	return compareBy(c, entries, cells, o, compare.StrengthOptions{Family: censor.Weibull, Confidence: o.Confidence, Source: rand.New(rand.NewPCG(o.Seed, 0x57))})
+	strength := compare.StrengthOptions{Family: censor.Weibull, Confidence: o.Confidence}
+	if o.Goodness {
+		strength.Source = rand.New(rand.NewPCG(o.Seed, 0x57))
+	}
+	return compareBy(c, entries, cells, o, strength)
 }
 
 // compareBy is compare with the strengths fitted as asked.

@@ -93,7 +93,7 @@ func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
 		has(w.String())
 	}
 	// The answer comes first, in words; drops and cells are led to.
-	if at := strings.Index(text, "conditioning: four winters against new strength 22 % weaker"); at < 0 || at > strings.Index(text, "Choose what is compared") {
+	if at := strings.Index(text, "conditioning: four winters against new strength 21 % weaker"); at < 0 || at > strings.Index(text, "Choose what is compared") {
 		t.Error("the answer does not come first")
 	}
 	for _, link := range []string{`href="/cells/12"`, `href="/drops/d05"`, `href="/checks"`, `href="/comparison?by=knot&amp;goodness=on"`, `href="/api/comparison?goodness=on"`} {

@@ -102,7 +102,7 @@ func TestManyBreaksAreCounted(t *testing.T) {
 
 // Large groups are drawn less often, never fewer than 9,999 times, and drawing the smaller side gives the same test.
 func TestDrawsOfLargeGroups(t *testing.T) {
-	for _, c := range []struct{ n, nA, want int }{{80, 40, DefaultDraws}, {1000, 500, 40_000}, {4000, 2000, 10_000}, {8000, 4000, 9_999}, {8000, 40, DefaultDraws}} {
+	for _, c := range []struct{ n, nA, want int }{{80, 20, DefaultDraws}, {80, 40, 62_500}, {400, 200, 12_500}, {1000, 500, 9_999}, {8000, 4000, 9_999}, {8000, 40, 62_500}} {
 		if got := usualDraws([]stratum{{dev: make([]float64, c.n), nA: c.nA}}); got != c.want {
 			t.Errorf("%d of %d: %d draws, want %d", c.nA, c.n, got, c.want)
 		}
@@ -120,7 +120,7 @@ func TestDrawsOfLargeGroups(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		drawn, err := MeanDifference([]Pair{p}, Sampling{Source: rng, Always: true})
+		drawn, err := MeanDifference([]Pair{p}, Sampling{Source: rng, Always: true, Draws: DefaultDraws})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -129,5 +129,70 @@ func TestDrawsOfLargeGroups(t *testing.T) {
 				t.Errorf("counted %g, drawn %g, standard error %g", c[0], c[1], se)
 			}
 		}
+	}
+}
+
+// Drawing ends with the 400th split as far out as what was seen: a p-value near 1 takes a few hundred draws, one of 0.05 some 8,000, and each lies within five of the standard
+// errors that it states of what counting gives.
+func TestDrawingEndsWhenEnoughIsKnown(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	for _, shift := range []float64{0, 0.5, 1, 1.6} {
+		a, b := make([]float64, 8), make([]float64, 9)
+		for i := range a {
+			a[i] = rng.NormFloat64() + shift
+		}
+		for i := range b {
+			b[i] = rng.NormFloat64()
+		}
+		all, err := MeanDifference([]Pair{{a, b}}, Sampling{})
+		if err != nil || !all.Exact {
+			t.Fatal(err)
+		}
+		drawn, err := MeanDifference([]Pair{{a, b}}, Sampling{Source: rng, Always: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(drawn.TwoSided-all.TwoSided) > 5*drawn.SE {
+			t.Errorf("counted %g, drawn %g, standard error %g", all.TwoSided, drawn.TwoSided, drawn.SE)
+		}
+		if drawn.Draws < DefaultDraws && (math.Abs(drawn.TwoSided-enough/float64(drawn.Draws)) > 1e-12 || drawn.SE > 0.05*drawn.TwoSided) {
+			t.Errorf("%+v", drawn)
+		}
+		if all.TwoSided > 0.3 && drawn.Draws > 2000 {
+			t.Errorf("p = %g took %d draws", all.TwoSided, drawn.Draws)
+		}
+	}
+}
+
+// What cannot be counted is seen before it is begun: three pairs of ten against ten values of no pattern; but scores on one grid, and ties, are counted.
+func TestCountingIsForeseen(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	pairs := func(round float64) (out []stratum) {
+		for range 3 {
+			x := make([]float64, 20)
+			for i := range x {
+				x[i] = rng.NormFloat64()
+				if round > 0 {
+					x[i] = math.Round(x[i]/round) * round
+				}
+			}
+			out = append(out, centred(x, 10))
+		}
+		return out
+	}
+	if countable(pairs(0), 1e-9) {
+		t.Error("184,756 cubed splits fall into two halves of which one is too large")
+	}
+	if s := pairs(0.1); !countable(s, 1e-9) {
+		t.Error("tenths add up to few sums")
+	}
+	if !countable(pairs(0)[:2], 1e-9) || !countable(pairs(0)[:1], 1e-9) {
+		t.Error("184,756 sums to a side fit")
+	}
+	if got := sums([]float64{1, 1, 1, 2, 2}, 5, 1e-9); got != 12 {
+		t.Errorf("%g sums of three ones and two twos, 4 x 3 choices", got)
+	}
+	if got := sums([]float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, 2, 1e-9); got != 57 {
+		t.Errorf("%g: up to two of ten places, (2 x 9 + 1) 3", got)
 	}
 }
