@@ -26,6 +26,8 @@ type nextCmd struct {
 	Measure  string         `default:"strength" help:"What the effect is on: strength or peak."`
 	Limit    quantity.Force `help:"Limit that the arrest force passes, for the goal slack, such as '12 kN'."`
 	All      bool           `help:"Show every candidate, not the best of each kind of specimen only."`
+	Ahead    int            `default:"2" help:"Drops of one kind and fall that are planned together at most, 1 to 4."`
+	Rerig    float64        `default:"0.25" help:"What going to another fall than that of the last drop costs, in specimens."`
 	Draws    int            `default:"400" help:"Simulated outcomes for each candidate."`
 	Seed     uint64         `default:"1" help:"The same seed gives the same result."`
 	JSON     bool           `name:"json" help:"Print JSON."`
@@ -39,7 +41,7 @@ A limit:   hardcatch next trial.hardcatch --goal slack --limit "12 kN"`
 }
 
 func (c *nextCmd) question() (q compare.NextQuestion, err error) {
-	q = compare.NextQuestion{Goal: compare.NextGoal(c.Goal), Of: c.Of, Quantile: c.Quantile.SI(), Factor: c.Factor, Limit: c.Limit, Draws: c.Draws, Seed: c.Seed}
+	q = compare.NextQuestion{Goal: compare.NextGoal(c.Goal), Of: c.Of, Quantile: c.Quantile.SI(), Factor: c.Factor, Limit: c.Limit, Draws: c.Draws, Seed: c.Seed, Ahead: c.Ahead, ReRig: c.Rerig}
 	if q.Family, err = censor.ParseFamily(c.Dist); err != nil {
 		return q, fmt.Errorf("--dist: %w", err)
 	}
@@ -84,16 +86,19 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 	if len(r.Choices) == 0 {
 		s.say("\nNo drop can be suggested; see what was refused and the warnings.")
 	}
+	if len(r.Stop) > 0 {
+		s.say("\nStop: %s.", wrap(r.Stop.String(), 90, "  "))
+	}
 	shown := slices.DeleteFunc(slices.Clone(r.Choices), func(k compare.NextChoice) bool { return !all && !k.Best })
 	if len(shown) > 0 {
 		s.heading("The drops that would tell most (now, expected: upper over lower end of the 95 % interval)")
-		rows := [][]string{{"#", "specimen", "fall", "tried", "break", "now", "expected", "shrinks by", "gives an interval"}}
+		rows := [][]string{{"#", "specimen", "fall", "tried", "break", "now", "expected", "shrinks by", "gives an interval", "drops", "cost"}}
 		for i, k := range shown {
 			shrink := "-"
 			if k.Shrinkage != nil {
 				shrink = fmt.Sprintf("%.1f ± %.1f %%", *k.Shrinkage, *k.ShrinkageSE)
 			}
-			rows = append(rows, []string{strconv.Itoa(i + 1), k.Kind, k.Fall.Text(4), strconv.Itoa(k.Tried), nextPercent(k.BreakP), nextWidth(k.Now), nextWidth(k.Then), shrink, nextPercent(k.Identifies)})
+			rows = append(rows, []string{strconv.Itoa(i + 1), k.Kind, k.Fall.Text(4), strconv.Itoa(k.Tried), breakChance(k), nextWidth(k.Now), nextWidth(k.Then), shrink, nextPercent(k.Identifies), strconv.Itoa(k.Batch), strconv.FormatFloat(k.Cost, 'g', 3, 64)})
 		}
 		if err := s.table(rows); err != nil {
 			return err
@@ -120,6 +125,15 @@ func (s *streams) suggestion(r *foresee.Suggestion, all bool) error {
 	s.warned(r.Warnings)
 	s.cautions()
 	return nil
+}
+
+// breakChance is a break probability with what the drops leave open.
+func breakChance(k compare.NextChoice) string {
+	within := nextPercent(*k.BreakLo) + " to " + nextPercent(*k.BreakHi)
+	if k.BreakP == nil {
+		return "not known (" + within + ")"
+	}
+	return nextPercent(*k.BreakP) + " (" + within + ")"
 }
 
 // nextWidth is a width as the ratio of the ends of the interval.

@@ -38,36 +38,62 @@ type NextQuestion struct {
 	Capacity quantity.Force // of the load cell, 0 = not known
 	Draws    int            // simulated outcomes a candidate, 10 to 2000
 	Seed     uint64
+	Ahead    int     // drops of one candidate that are planned together at most, 1 to 4; 0 = 1
+	ReRig    float64 // what it costs to go to another fall than that of the last drop, in specimens; a drop costs one
+	// Aim takes the place of Goal where what is to be told is not one of the goals; nil = the goal.
+	Aim *NextAim
+}
+
+// NextAim is anything that drops may tell, such as a campaign's own question.
+type NextAim struct {
+	Name message.Sentence
+	// Width is the logarithm of the upper over the lower end of an interval from these drops, +Inf where it does not close.
+	Width func([]Entry) (float64, error)
+	// Answer is what these drops say in one word, empty while it is open; nil where there is no answer but an interval.
+	Answer func([]Entry) string
 }
 
 // NextChoice is one candidate drop. Width is the logarithm of the upper over the lower end of the 95 % interval.
 type NextChoice struct {
-	Kind      string          `json:"kind"`
-	Fall      quantity.Length `json:"fall_m"`
-	Tried     int             `json:"tried"` // drops that count in this cell
-	BreakP    float64         `json:"break_probability"`
-	Arrest    quantity.Force  `json:"arrest_median_N"`
-	ArrestHi  quantity.Force  `json:"arrest_97_5_N"`
-	Now       *float64        `json:"width_now"`     // null: no interval today, or one that does not close
-	Then      *float64        `json:"width_then"`    // mean over the outcomes that give an interval
-	Shrinkage *float64        `json:"shrinkage_pct"` // null where Now is null; an outcome that leaves no interval counts as none
+	Kind  string          `json:"kind"`
+	Fall  quantity.Length `json:"fall_m"`
+	Tried int             `json:"tried"` // drops that count in this cell
+	// BreakP is null where it is unknown: none of the kind broke, and no rating is stated. BreakLo and BreakHi hold 95 % of what the drops and the rating leave open.
+	BreakP  *float64 `json:"break_probability"`
+	BreakLo *float64 `json:"break_probability_lo"`
+	BreakHi *float64 `json:"break_probability_hi"`
+	// Batch is how many such drops together tell most for what they cost; Cost is in specimens, with the way to another fall.
+	Batch int     `json:"batch"`
+	Cost  float64 `json:"cost_specimens"`
+	// ChangesP is the share of the outcomes after which the answer is another than today's; null where there is no answer today.
+	ChangesP  *float64       `json:"changes_answer_p"`
+	Arrest    quantity.Force `json:"arrest_median_N"`
+	ArrestHi  quantity.Force `json:"arrest_97_5_N"`
+	Now       *float64       `json:"width_now"`     // null: no interval today, or one that does not close
+	Then      *float64       `json:"width_then"`    // mean over the outcomes that give an interval
+	Shrinkage *float64       `json:"shrinkage_pct"` // null where Now is null; an outcome that leaves no interval counts as none
 	// ShrinkageSE is the standard error of Shrinkage from the number of draws, those taken as independent.
 	ShrinkageSE *float64 `json:"shrinkage_se_pct"`
 	Identifies  float64  `json:"gives_interval_p"` // share of the outcomes after which the interval exists and closes
 	// Best marks the lowest fall of its kind that tells as much as any, within half a point.
-	Best   bool             `json:"best_of_kind"`
-	Reason message.Sentence `json:"reason"`
-	rank   float64
-	open   bool
+	Best    bool             `json:"best_of_kind"`
+	Reason  message.Sentence `json:"reason"`
+	rank    float64
+	open    bool
+	likely  float64 // break probability behind the draws, known or not
+	known   bool
+	against bool // the count at this fall contradicts it
 }
 
 // NextRanking is the answer, best first.
 type NextRanking struct {
-	Goal        NextGoal           `json:"goal"`
-	Target      message.Sentence   `json:"target"`
-	Draws       int                `json:"draws"`
-	Seed        uint64             `json:"seed"`
-	Choices     []NextChoice       `json:"candidates"`
+	Goal    NextGoal         `json:"goal"`
+	Target  message.Sentence `json:"target"`
+	Draws   int              `json:"draws"`
+	Seed    uint64           `json:"seed"`
+	Choices []NextChoice     `json:"candidates"`
+	// Stop says why no further drop is worth its specimen; empty where one is.
+	Stop        message.Sentence   `json:"stop,omitempty"`
 	Refused     []message.Sentence `json:"refused"` // candidates that could pass the load cell's capacity
 	Left        []message.Sentence `json:"left_out"`
 	Assumptions []message.Sentence `json:"assumptions"`
@@ -80,11 +106,14 @@ type nextDatum struct {
 	logFall          float64
 	peakN            float64
 	strength, arrest censor.Value
+	from             Entry
 }
 
 type nextKind struct {
 	name   string
 	levels map[string]string
+	like   drop.Drop      // one of its drops
+	rating quantity.Force // the lowest that is stated, 0 = none
 }
 
 // nextModel predicts outcomes: log arrest force = cut + slope log fall + sigma z, and the strength of each kind.
@@ -95,7 +124,13 @@ type nextModel struct {
 }
 
 // nextSpread is a strength distribution with its inverse.
-type nextSpread struct{ cdf, quantile func(float64) float64 }
+type nextSpread struct {
+	cdf, quantile func(float64) float64
+	// open are distributions that the data leave open, with their weights; known tells that a break or a rating speaks for them.
+	open    []func(log float64) float64
+	weights []float64
+	known   bool
+}
 
 type nextState struct {
 	q     NextQuestion
@@ -126,12 +161,21 @@ func SuggestNext(entries []Entry, q NextQuestion) (*NextRanking, error) {
 	}
 	s.fit()
 	s.rank(target)
+	s.stop(target)
 	s.assume()
 	return s.out, nil
 }
 
 func (q NextQuestion) nextCheck() error {
 	switch {
+	case q.Ahead < 0 || q.Ahead > 4:
+		return fmt.Errorf("%d drops ahead are outside 1 to 4; 2 are usual", q.Ahead)
+	case !(q.ReRig >= 0 && q.ReRig <= 100):
+		return fmt.Errorf("going to another fall costs %g specimens, which is outside 0 to 100; 0.25 is usual", q.ReRig)
+	case q.Aim != nil && (q.Aim.Width == nil || q.Family != censor.Weibull && q.Family != censor.Lognormal):
+		return fmt.Errorf("what is aimed at has no interval, or no family of strengths")
+	case q.Aim != nil && q.Draws >= 10 && q.Draws <= 2000:
+		return nil
 	case q.Goal != NextStrength && q.Goal != NextEffect && q.Goal != NextSlack:
 		return fmt.Errorf("goal %q is not known; it is strength, effect or slack", q.Goal)
 	case q.Goal == NextStrength && !(q.Quantile > 0 && q.Quantile < 1):
@@ -172,7 +216,10 @@ func (s *nextState) read(entries []Entry) {
 		if !ok {
 			k = len(s.kinds)
 			index[name] = k
-			s.kinds = append(s.kinds, nextKind{name, levels})
+			s.kinds = append(s.kinds, nextKind{name: name, levels: levels, like: e.Drop})
+		}
+		if r := e.Drop.Specimen.Rating; r > 0 && (s.kinds[k].rating == 0 || r < s.kinds[k].rating) {
+			s.kinds[k].rating = r
 		}
 		if why := nextLeft(e); why != "" {
 			left[why]++
@@ -211,7 +258,7 @@ func nextLeft(e Entry) string {
 // arrest force from below; what held shows the arrest force and bounds its strength.
 func nextRead(kind int, e Entry) nextDatum {
 	p := e.Peak.SI()
-	d := nextDatum{kind: kind, logFall: math.Log(e.Drop.Fall.SI()), peakN: p, strength: censor.AtLeast(p), arrest: censor.AtLeast(p)}
+	d := nextDatum{kind: kind, logFall: math.Log(e.Drop.Fall.SI()), peakN: p, strength: censor.AtLeast(p), arrest: censor.AtLeast(p), from: e}
 	if e.CutOff {
 		if e.Outcome == drop.Held && e.Rebuilt != nil {
 			d.arrest = censor.Between(e.Rebuilt[0].SI(), e.Rebuilt[1].SI())
@@ -319,11 +366,29 @@ func (s *nextState) strata() (u, v []float64) {
 
 func (s *nextState) candidate(k int, fallM float64) NextChoice {
 	a := s.arrest(k, math.Log(fallM))
-	c := NextChoice{Kind: s.kinds[k].name, Fall: quantity.Length(fallM), BreakP: passes(a, s.model.strength[k].cdf), Arrest: quantity.Force(math.Exp(a.mu)), ArrestHi: quantity.Force(math.Exp(a.mu + 1.959963984540054*a.sigma))}
+	spread := s.model.strength[k]
+	c := NextChoice{Kind: s.kinds[k].name, Fall: quantity.Length(fallM), Arrest: quantity.Force(math.Exp(a.mu)), ArrestHi: quantity.Force(math.Exp(a.mu + 1.959963984540054*a.sigma))}
+	c.likely, c.known = passes(a, spread.cdf), spread.known
+	lo, hi, plausible := spread.between(a, c.likely)
+	broke := 0
 	for _, d := range s.data {
 		if d.kind == k && math.Abs(d.logFall-math.Log(fallM)) < 1e-3 {
 			c.Tried++
+			if d.strength.Kind() == censor.Observed {
+				broke++
+			}
 		}
+	}
+	if p := CountP(broke, c.Tried, plausible); CountContradicts(p) {
+		if b, err := censor.ExactBinomial(broke, c.Tried, 0.95); err == nil {
+			lo, hi = math.Min(lo, b.Lo), math.Max(hi, b.Hi)
+		}
+		c.against = true
+	}
+	c.BreakLo, c.BreakHi = &lo, &hi
+	if spread.known && !c.against {
+		p := c.likely
+		c.BreakP = &p
 	}
 	return c
 }
@@ -332,18 +397,37 @@ func (s *nextState) arrest(k int, logFall float64) spreadForce {
 	return spreadForce{s.model.cut[k] + s.model.slope*logFall, s.model.sigma}
 }
 
-// expect averages the width over the outcomes of one more specimen.
+// expect averages the width over the outcomes of one or more further specimens, and takes the number of them that tells most for what they cost.
 func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v []float64) {
-	a := s.arrest(k, math.Log(c.Fall.SI()))
-	more := append(slices.Clone(s.data), nextDatum{})
-	sum, kept, squares, closed := 0.0, 0.0, 0.0, 0
-	for i := range u {
-		force, strength := math.Exp(a.mu+a.sigma*uncert.NormalQuantile(u[i])), s.model.strength[k].quantile(v[i])
-		d := nextDatum{kind: k, logFall: math.Log(c.Fall.SI()), peakN: min(force, strength), strength: censor.AtLeast(force), arrest: censor.Exact(force)}
-		if strength < force {
-			d.strength, d.arrest = censor.Exact(strength), censor.AtLeast(strength)
+	best := math.Inf(-1)
+	for m := 1; m <= max(1, s.q.Ahead); m++ {
+		x := *c
+		s.expectBatch(&x, t, k, now, u, v, m)
+		if per := x.rank / x.Cost; m == 1 || per > best*1.05 { // more than one only where it is worth it
+			best = per
+			x.rank = per
+			*c = x
 		}
-		more[len(more)-1] = d
+	}
+	c.Reason = c.nextReason(s.q)
+	if c.Batch > 1 {
+		c.Reason = c.Reason.Say("; %d such drops together tell more for what they cost than one", c.Batch)
+	}
+}
+
+func (s *nextState) expectBatch(c *NextChoice, t nextTarget, k int, now float64, u, v []float64, m int) {
+	a := s.arrest(k, math.Log(c.Fall.SI()))
+	more := append(slices.Clone(s.data), make([]nextDatum, m)...)
+	answer := t.says(s.data)
+	sum, kept, squares, closed, changed := 0.0, 0.0, 0.0, 0, 0
+	for i := range u {
+		for j := range m { // each further specimen takes another pair of the same square
+			at := (i + j*(len(u)/m)) % len(u)
+			more[len(s.data)+j] = s.drawn(k, c.Fall, math.Exp(a.mu+a.sigma*uncert.NormalQuantile(u[at])), s.model.strength[k].quantile(v[at]), j)
+		}
+		if answer != "" && t.says(more) != answer {
+			changed++
+		}
 		w, err := t.width(more, k)
 		if err != nil || math.IsInf(w, 0) || math.IsNaN(w) {
 			kept, squares = kept+now, squares+now*now
@@ -352,6 +436,14 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 		sum, kept, squares, closed = sum+w, kept+w, squares+w*w, closed+1
 	}
 	n := float64(len(u))
+	c.Batch, c.Cost = m, float64(m)
+	if last := s.data[len(s.data)-1]; math.Abs(last.logFall-math.Log(c.Fall.SI())) > 1e-3 {
+		c.Cost += s.q.ReRig
+	}
+	if answer != "" {
+		p := float64(changed) / n
+		c.ChangesP = &p
+	}
 	c.Identifies = float64(closed) / n
 	if closed > 0 {
 		then := sum / float64(closed)
@@ -359,15 +451,46 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 	}
 	if math.IsInf(now, 0) {
 		c.open, c.rank = c.Identifies > 0, 100*c.Identifies
-	} else {
-		shrink := 100 * (1 - kept/n/now)
-		se := 100 * math.Sqrt(math.Max(0, squares/n-kept/n*kept/n)/(n-1)) / now
-		c.Now, c.Shrinkage, c.ShrinkageSE, c.rank = &now, &shrink, &se, shrink
+		return
 	}
-	c.Reason = c.nextReason(s.q)
+	shrink := 100 * (1 - kept/n/now)
+	se := 100 * math.Sqrt(math.Max(0, squares/n-kept/n*kept/n)/(n-1)) / now
+	c.Now, c.Shrinkage, c.ShrinkageSE, c.rank = &now, &shrink, &se, shrink
 }
 
-// falls are those tried in the campaign, the middles between neighbours, and a step beyond each end, in m.
+// drawn is a drop of the kind as it may come out, with the force of a whole arrest and the strength of its specimen.
+func (s *nextState) drawn(k int, fall quantity.Length, force, strength float64, number int) nextDatum {
+	e := Entry{Drop: s.kinds[k].like, Outcome: drop.Held, Decided: true, Trusted: true, Peak: quantity.Force(min(force, strength))}
+	e.Drop.ID = fmt.Sprintf("drawn %d", number+1)
+	e.Drop.Specimen.ID, e.Drop.Fall, e.Drop.Prior, e.Drop.Taken = e.Drop.ID, fall, 0, "9999-12-31"
+	if strength < force {
+		e.Outcome = drop.Broke
+	}
+	return nextRead(k, e)
+}
+
+// stop says where no further drop is worth its specimen.
+func (s *nextState) stop(t nextTarget) {
+	if len(s.out.Choices) == 0 {
+		return
+	}
+	answer, changes, tells := t.says(s.data), false, false
+	for _, c := range s.out.Choices {
+		changes = changes || c.ChangesP == nil || *c.ChangesP > 0.01
+		tells = tells || c.open || c.Shrinkage != nil && *c.Shrinkage/float64(c.Batch) >= nextWorth
+	}
+	switch {
+	case answer != "" && !changes:
+		s.out.Stop = message.Say("%s; of %d outcomes drawn for each of the drops below, none or at most 1 %% would change that, so that none is worth its specimen for this question", t.answers(answer), s.q.Draws)
+	case !tells && t.answer == nil && !slices.ContainsFunc(s.out.Choices, func(c NextChoice) bool { return c.Now == nil }):
+		s.out.Stop = message.Say("no drop below would narrow the interval by %g %%, so that none is worth its specimen for this question", nextWorth)
+	}
+}
+
+// nextWorth is the shrinkage in per cent below which a drop is not worth its specimen. Common practice, no source.
+const nextWorth = 1.0
+
+// falls are those tried in the campaign, the middles between neighbours, a step below the lowest and one and two beyond the highest, in m.
 func (s *nextState) falls() []float64 {
 	var tried []float64
 	for _, d := range s.data {
@@ -387,7 +510,7 @@ func (s *nextState) falls() []float64 {
 	if below > 0.01*first {
 		out = append(out, below)
 	}
-	out = append(out, above)
+	out = append(out, above, 2*above-last)
 	for i := range out {
 		out[i] = math.Round(1000*out[i]) / 1000
 	}

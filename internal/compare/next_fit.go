@@ -3,6 +3,8 @@ package compare
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
@@ -26,7 +28,7 @@ func (s *nextState) fit() {
 	shape := s.shape()
 	for k := range s.kinds {
 		var values []censor.Value
-		hazard, broke, top := 0.0, 0.0, 0.0
+		top := 0.0
 		for _, d := range s.data {
 			if d.kind == k {
 				top = math.Max(top, d.peakN)
@@ -37,28 +39,126 @@ func (s *nextState) fit() {
 				continue
 			}
 			values = append(values, d.strength)
-			hazard += math.Pow(d.peakN/top, shape)
-			if d.strength.Kind() == censor.Observed {
-				broke++
-			}
 		}
 		m, err := censor.Fit(values, s.q.Family)
 		if err == nil && m.Exact > 1 {
-			s.model.strength = append(s.model.strength, nextSpread{m.CDF, m.Quantile})
+			s.model.strength = append(s.model.strength, fittedSpread(m, s.q.Seed))
 			continue
 		}
 		if len(values) == 0 {
-			top, hazard = math.Exp(s.model.cut[k]), 1
+			top = math.Exp(s.model.cut[k])
 			s.out.Warnings = append(s.out.Warnings, message.Say("%s: no drop counts yet; its strength and arrest force are guessed from the other kinds of specimen, and its break probabilities are worth nothing yet", message.Names(s.kinds[k].name)))
 		}
-		// One break and a borrowed shape give the likelihood's scale; without a break, the scale at which as many would have held with a
-		// probability of one half (Nelson, Applied Life Data Analysis, 1982, ch. 8; recalled).
-		scale := top * math.Pow(hazard/math.Max(broke, math.Ln2), 1/shape)
-		s.model.strength = append(s.model.strength, nextSpread{
-			func(x float64) float64 { return -math.Expm1(-math.Pow(x/scale, shape)) },
-			func(p float64) float64 { return scale * math.Pow(-math.Log1p(-p), 1/shape) },
-		})
+		s.model.strength = append(s.model.strength, openSpread(values, top, shape, s.kinds[k].rating.SI()))
+		if s.kinds[k].rating > 0 {
+			s.out.Assumptions = append(s.out.Assumptions, message.Say("%s: fewer than two broke; half of the specimens are taken to bear more than %g times the stated rating of %s, give or take %g %% (common practice, no source), as far as what was held allows", message.Names(s.kinds[k].name), nextOverRating, s.kinds[k].rating.Text(3), 100*nextRatingSD))
+		}
 	}
+}
+
+const (
+	// A rating is a strength that makers stay above: the median is taken to lie so many times higher, with a standard deviation of the logarithm. Common practice,
+	// no source.
+	nextOverRating, nextRatingSD = 1.2, 0.15
+	// Without a rating the median is taken to lie, evenly on the logarithm, from half the highest force seen to five times of it. Common practice, no source.
+	nextLeast, nextMost = 0.5, 5.0
+	nextGrid            = 120
+)
+
+// fittedSpread is a fit, with distributions drawn out of its uncertainty.
+func fittedSpread(m *censor.Model, seed uint64) nextSpread {
+	out := nextSpread{cdf: m.CDF, quantile: m.Quantile, known: true}
+	draw, rng := strengthDraw(m), rand.New(rand.NewPCG(seed, 0x6272))
+	for range nextGrid {
+		out.open, out.weights = append(out.open, draw(rng)), append(out.weights, 1./nextGrid)
+	}
+	return out
+}
+
+// openSpread is a strength of which fewer than two breaks were seen: Weibull distributions of one shape, whose medians are as likely as the rating (or else nothing)
+// makes them, times the likelihood of what was seen (Bayes). The mixture predicts.
+func openSpread(values []censor.Value, topN, shape, ratingN float64) nextSpread {
+	lo, hi := math.Log(nextLeast*topN), math.Log(nextMost*topN)
+	if ratingN > 0 {
+		lo, hi = math.Log(nextOverRating*ratingN)-4*nextRatingSD, math.Log(nextOverRating*ratingN)+4*nextRatingSD
+	}
+	out := nextSpread{known: ratingN > 0}
+	logScale, logWeight := make([]float64, nextGrid), make([]float64, nextGrid)
+	top := math.Inf(-1)
+	for j := range nextGrid {
+		median := lo + (hi-lo)*(float64(j)+0.5)/nextGrid
+		logScale[j] = median - math.Log(math.Ln2)/shape
+		if ratingN > 0 {
+			z := (median - math.Log(nextOverRating*ratingN)) / nextRatingSD
+			logWeight[j] = -z * z / 2
+		}
+		for _, v := range values {
+			e := shape * (math.Log(v.Lo) - logScale[j])
+			logWeight[j] -= math.Exp(e)
+			if v.Kind() == censor.Observed {
+				logWeight[j] += e
+				out.known = true
+			}
+		}
+		top = math.Max(top, logWeight[j])
+	}
+	sum := 0.0
+	for j := range nextGrid {
+		w, at := math.Exp(logWeight[j]-top), logScale[j]
+		sum += w
+		out.weights = append(out.weights, w)
+		out.open = append(out.open, func(log float64) float64 { return -math.Expm1(-math.Exp(shape * (log - at))) })
+	}
+	for j := range out.weights {
+		out.weights[j] /= sum
+	}
+	out.cdf = func(x float64) float64 {
+		p := 0.0
+		for j, f := range out.open {
+			p += out.weights[j] * f(math.Log(x))
+		}
+		return math.Min(1, p)
+	}
+	known := map[float64]float64{} // every candidate asks for the same
+	out.quantile = func(p float64) float64 {
+		if x, ok := known[p]; ok {
+			return x
+		}
+		a, b := lo-20/shape, hi+5/shape
+		for range 60 {
+			if mid := (a + b) / 2; out.cdf(math.Exp(mid)) < p {
+				a = mid
+			} else {
+				b = mid
+			}
+		}
+		known[p] = math.Exp((a + b) / 2)
+		return known[p]
+	}
+	return out
+}
+
+// between holds 95 % of the break probabilities that the data leave open, and the one of the fit; plausible are some of them, each as likely as the others.
+func (n nextSpread) between(a spreadForce, fit float64) (lo, hi float64, plausible []float64) {
+	p := make([]float64, len(n.open))
+	order := make([]int, len(p))
+	for j, f := range n.open {
+		p[j], order[j] = coarse.passes(a, f), j
+	}
+	sort.Slice(order, func(x, y int) bool { return p[order[x]] < p[order[y]] })
+	at := func(share float64) float64 {
+		under := 0.0
+		for _, j := range order {
+			if under += n.weights[j]; under >= share {
+				return p[j]
+			}
+		}
+		return p[order[len(order)-1]]
+	}
+	for i := range 40 {
+		plausible = append(plausible, at((float64(i)+0.5)/40))
+	}
+	return math.Min(fit, at(0.025)), math.Max(fit, at(0.975)), plausible
 }
 
 // shape is the Weibull shape common to the kinds in which specimens broke.

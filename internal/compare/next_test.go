@@ -73,8 +73,8 @@ func TestNextExpectedWidthOfMedian(t *testing.T) {
 		t.Errorf("standard error of the shrinkage %g", *c.ShrinkageSE)
 	}
 	// Arrest 30 kN against strength 10 kN with scatters 0.0082 and 0.112: ten standard deviations.
-	if !(c.BreakP > 0.999) || !strings.Contains(c.Reason.String(), "would show its strength instead of a lower bound") {
-		t.Errorf("break %g, reason %q", c.BreakP, c.Reason)
+	if !(*c.BreakP > 0.999) || !strings.Contains(c.Reason.String(), "would show its strength instead of a lower bound") {
+		t.Errorf("break %g, reason %q", *c.BreakP, c.Reason)
 	}
 }
 
@@ -94,7 +94,7 @@ func TestNextPrefersTheDropThatBreaks(t *testing.T) {
 		t.Fatal(err)
 	}
 	low, high := nextFind(t, r, "all specimens", 0.5), nextFind(t, r, "all specimens", 2)
-	if !(*high.Shrinkage > 5) || !(math.Abs(*low.Shrinkage) < 0.5) || r.Choices[0].BreakP < 0.9 || low.Tried != 2 || high.Tried != 3 {
+	if !(*high.Shrinkage > 5) || !(math.Abs(*low.Shrinkage) < 0.5) || *r.Choices[0].BreakP < 0.9 || low.Tried != 2 || high.Tried != 3 {
 		t.Errorf("at 0.5 m %+v\nat 2 m %+v\nfirst %+v", low, high, r.Choices[0])
 	}
 	// At 1.5 m the closed form; the fits give mu_A from the four that held and three bounds that lie far below the line.
@@ -113,8 +113,8 @@ func TestNextPrefersTheDropThatBreaks(t *testing.T) {
 	mu, _ := m.Param("mu")
 	sigma, _ := m.Param("sigma")
 	sa := math.Log(at.ArrestHi.SI()/at.Arrest.SI()) / 1.959963984540054
-	if want := 0.5 * math.Erfc((mu.Value-math.Log(at.Arrest.SI()))/math.Hypot(sa, sigma.Value)/math.Sqrt2); math.Abs(at.BreakP-want) > 1e-6 {
-		t.Errorf("break probability %.8f, closed form %.8f", at.BreakP, want)
+	if want := 0.5 * math.Erfc((mu.Value-math.Log(at.Arrest.SI()))/math.Hypot(sa, sigma.Value)/math.Sqrt2); math.Abs(*at.BreakP-want) > 1e-6 {
+		t.Errorf("break probability %.8f, closed form %.8f", *at.BreakP, want)
 	}
 	if math.Abs(at.Arrest.SI()/12000-1) > 0.01 {
 		t.Errorf("median arrest force at 1.5 m %v, want 12 kN from a line of slope 1", at.Arrest)
