@@ -100,7 +100,7 @@ func (w *moved) relations(scale, speed float64) []relation {
 		if flight > 0.02 {
 			r := relation{name: "momentum and flight", value: -(mo.vEnd + g*flight/2)}
 			r.coef[uSpeed], r.coef[uScale], r.coef[uShrink] = v0, mo.impulse/m, mo.xMax/flight
-			r.u = math.Hypot(math.Hypot(g*w.dt, w.zeroU*t/m), g/2*math.Hypot(w.ev.endU, w.ev.tautU))
+			r.u = math.Hypot(math.Hypot(g*w.dt, w.zeroU*t/m), math.Hypot(w.nodeMomentum()/m, g/2*math.Hypot(w.ev.endU, w.ev.tautU)))
 			out = append(out, r)
 		}
 	}

@@ -27,6 +27,39 @@ func (m measured) uOf(name string) float64 {
 	return 0
 }
 
+// nodeMomentum is the standard uncertainty that the node of the rig leaves in the impulse, N s: what it carries where the arrest ends is in the
+// load cell's force and not in the specimen's. A node that rings with the root mean square r carries r/w, with w in radians a second; r is
+// seen in flight, where nothing else pulls. One that follows a force which falls by s N a second moves with s/k, k its stiffness, and carries s/w^2 more;
+// as the slope at the very end is less, anything from none of it to all is taken. Zero where the node is not stated, or the arrest does not end in slack.
+func (w *timed) nodeMomentum() float64 {
+	f := w.set.RigFrequency.SI()
+	if f <= 0 || w.ev.endKind != "slack" {
+		return 0
+	}
+	from := w.ev.endAt + 1
+	to := min(from+int(3/f/w.dt), len(w.forceN))
+	if len(w.ev.later) > 0 {
+		to = min(to, w.ev.later[0].from)
+	}
+	if float64(to-from)*w.dt < 1/f || to-from < 8 {
+		return 0
+	}
+	mean, ss := 0.0, 0.0
+	for _, v := range w.forceN[from:to] {
+		mean += v / float64(to-from)
+	}
+	for _, v := range w.forceN[from:to] {
+		ss += sq(v-mean) / float64(to-from)
+	}
+	omega := 2 * math.Pi * f
+	i := w.ev.endAt
+	for i > w.ev.peakAt && w.forceN[i] < 0.15*w.ev.topN {
+		i--
+	}
+	slope := w.forceN[i] / math.Max(w.ev.end-float64(i)*w.dt, w.dt)
+	return math.Hypot(math.Sqrt(math.Max(ss-sq(w.noiseN), 0))/omega, math.Max(slope, 0)/sq(omega)/math.Sqrt(3))
+}
+
 // ofMotion is a measure that follows from the motion.
 type ofMotion struct {
 	name, unit string
@@ -77,8 +110,13 @@ func (w *moved) measure() (out measured) {
 		{Label: "moment of the end", Kind: "B", Shape: "rectangular", U: math.Max(w.ev.endU, w.dt/math.Sqrt(12)), DoF: math.Inf(1), Sensitivity: 1},
 	})
 	vs := w.variations(w.inputsNow())
+	node := w.nodeMomentum()
 	for _, n := range names {
-		add(n.of, n.name, n.unit, n.value, n.components(vs))
+		parts := n.components(vs)
+		if share, ok := map[string]float64{"impulse": 1, "rebound speed": 1 / w.set.Mass.SI()}[n.name]; ok && node > 0 {
+			parts = append(parts, uncert.Component{Label: "momentum of the rig's node at the end", Kind: "A", Shape: "arcsine", U: node, Sensitivity: share, DoF: math.Inf(1)})
+		}
+		add(n.of, n.name, n.unit, n.value, parts)
 	}
 	w.step("motion", map[string]any{"rule": "trapezoidal, unfiltered force", "impact_speed_mps": m.impactV, "speed_method": w.set.SpeedMethod, "bottomed": m.bottomed})
 	return out
