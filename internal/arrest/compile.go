@@ -39,13 +39,16 @@ func (m *solver) compile(c *Case, o Options) {
 // tooManySteps is the number of Taylor steps beyond which an implicit method is quicker.
 const tooManySteps = 40000
 
+// restless is the time (s) after which what is fast has mostly died away, and asks for no short steps any more.
+const restless = 10
+
 // choose settles the method: Taylor series, or where the fastest rate of the case would force too
 // many steps on an explicit method, the implicit one.
 func (m *solver) choose(want Method) {
 	m.pointwise, m.rk = false, nil
 	if want == Auto {
 		want = Taylor
-		if m.fastest()*m.until/4 > tooManySteps {
+		if m.fastest()*min(m.until, restless)/4 > tooManySteps {
 			want = Radau
 		}
 	}
