@@ -74,6 +74,8 @@ type Answer struct {
 	question drop.Question
 	worst    int              // the part that decides
 	aside    message.Sentence // what the rule does beside other questions and kinds
+	// aloneUpper and aloneLower are the drops of a ratio that have no partner.
+	aloneUpper, aloneLower int
 }
 
 // Of is what the question asks about.
@@ -155,7 +157,9 @@ func begin(q Asked, entries []compare.Entry, taken Taken) *Answer {
 	if q.Text == "" {
 		a.Question = message.Say("Is %s %s?", a.Quantity, BoundWords(q.Question))
 	}
-	for _, g := range groups(q.Question, entries) {
+	list, aloneUpper, aloneLower := groups(q.Question, entries)
+	a.aloneUpper, a.aloneLower = aloneUpper, aloneLower
+	for _, g := range list {
 		a.Parts = append(a.Parts, g.part())
 		for _, e := range g.entries() {
 			a.Drops = append(a.Drops, e.Drop.ID)
@@ -218,9 +222,6 @@ func (a *Answer) judge(share float64) {
 		p.judge(q, 1-a.LoConfidence, 1-a.HiConfidence)
 		all = all && p.Verdict == Yes
 		any = any || p.Verdict == No
-		if a.worst < 0 || p.nearer(a.Parts[a.worst], q.Side) {
-			a.worst = i
-		}
 	}
 	switch {
 	case any:
@@ -229,6 +230,13 @@ func (a *Answer) judge(share float64) {
 		a.Verdict = Yes
 	default:
 		a.Verdict = CannotTell
+	}
+	// Only a part of which the same is said as of all of them decides.
+	a.worst = -1
+	for i := range a.Parts {
+		if p := &a.Parts[i]; p.Verdict == a.Verdict && (a.worst < 0 || p.nearer(a.Parts[a.worst], q.Side)) {
+			a.worst = i
+		}
 	}
 	a.gather()
 }
@@ -248,12 +256,17 @@ func (a *Answer) gather() {
 	if a.question.Rating {
 		return
 	}
+	estimate := w.Estimate
 	for _, p := range a.Parts {
 		if a.question.Side == drop.AtLeast {
-			a.Lo, a.Hi = lowest(a.Lo, p.Lo), lowestKnown(a.Hi, p.Hi)
+			a.Lo, a.Hi, estimate = lowest(a.Lo, p.Lo), lowestKnown(a.Hi, p.Hi), lowest(estimate, p.Estimate)
 		} else {
-			a.Hi, a.Lo = highest(a.Hi, p.Hi), highestKnown(a.Lo, p.Lo)
+			a.Hi, a.Lo, estimate = highest(a.Hi, p.Hi), highestKnown(a.Lo, p.Lo), highest(estimate, p.Estimate)
 		}
+	}
+	// That of the worst part, which is not known where one of them has none; a part that breaks the rule stands for itself.
+	if a.Verdict != No {
+		a.Estimate = estimate
 	}
 }
 

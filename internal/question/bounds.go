@@ -122,8 +122,9 @@ func observed(values []censor.Value) int {
 }
 
 // freeQuantile bounds the quantile p without a family. The quantile is at least x when it can be ruled out that the share p or more lies below x: by the exact
-// binomial bound on how many of those of which it is known lie below x. Values that are only known to be at least something below x do not say on
-// which side of x they lie, and are left out there.
+// binomial bound on how many lie below x. Values that are only known to be at least something below x do not say on which side of x they lie: a drop so
+// soft shows its specimen's side only where it breaks, so that leaving the others out makes breaks look frequent. For a bound above they count as not
+// below; for one below they are left out, which errs on the side of a lower bound. A value between two limits counts against the bound.
 // Source: Clopper and Pearson, Biometrika 26 (1934) 404-413; ISO 16269-6:2014, distribution-free limits (recalled).
 func freeQuantile(values []censor.Value, p float64) figure {
 	var at []float64
@@ -156,14 +157,15 @@ func freeQuantile(values []censor.Value, p float64) figure {
 	return f
 }
 
-// split counts the values known to lie below x, or with orAt at most at it, and those of which the side is known.
+// split counts the values that lie below x and those that count, for a bound below the quantile; or with orAt those at most at x, for one above. What is
+// not known counts against the bound.
 func split(values []censor.Value, x float64, orAt bool) (below, n int) {
 	for _, v := range values {
 		switch {
-		case v.Hi < x || orAt && v.Hi == x:
+		case v.Hi < x || orAt && v.Hi == x, !orAt && v.Lo < x && !math.IsInf(v.Hi, 1):
 			below++
 			n++
-		case v.Lo >= x:
+		case orAt || v.Lo >= x:
 			n++
 		}
 	}

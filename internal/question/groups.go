@@ -37,7 +37,8 @@ func (g group) part() Part {
 
 // groups are the drops that answer a question, one group for each kind of specimen where strengths are asked about and for each cell of the campaign else,
 // in the order in which they were taken. Of a ratio each upper kind stands with the lower one that is like it in all that the question does not name.
-func groups(q drop.Question, entries []compare.Entry) []group {
+// aloneUpper and aloneLower count the drops of a ratio that have no such partner.
+func groups(q drop.Question, entries []compare.Entry) (out []group, aloneUpper, aloneLower int) {
 	var upper, lower []compare.Entry
 	for _, e := range entries {
 		if !e.Counts() {
@@ -53,19 +54,20 @@ func groups(q drop.Question, entries []compare.Entry) []group {
 	factors := factorsOf(q, slices.Concat(upper, lower))
 	list := parted(upper, factors)
 	if !q.Of.IsRatio() {
-		return list
+		return list, 0, 0
 	}
-	var out []group
+	aloneUpper, aloneLower = len(upper), len(lower)
 	below := parted(lower, factors)
 	for _, g := range list {
 		for _, k := range below {
 			if k.name == g.name {
 				g.lower = k.upper
 				out = append(out, g)
+				aloneUpper, aloneLower = aloneUpper-len(g.upper), aloneLower-len(g.lower)
 			}
 		}
 	}
-	return out
+	return out, aloneUpper, aloneLower
 }
 
 // factorsOf are the factors by which the drops of a question are parted: those that vary among them and are not named in it; of strengths only those of

@@ -1,12 +1,15 @@
 package question
 
 import (
+	"maps"
 	"math"
 	"slices"
+	"sort"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
@@ -56,14 +59,17 @@ func (p *Part) more(a *Answer, yes bool) (n int, why message.Sentence, ok bool) 
 	switch {
 	case q.Of == drop.AskBreaks:
 		return moreCounts(p.Broke, p.N, *p.Threshold, tail, upper)
-	case p.Estimate == nil && q.Of == drop.AskStrength && q.Side == drop.AtLeast:
-		// So many have to hold in a row what is asked about: tail^(1/n) >= 1 - p.
-		for _, v := range valuesOf(p.of.upper, compare.Entry.Strength) {
-			if v.Lo < *p.Threshold {
-				have-- // shows nothing about what is asked, or speaks against it
-			}
+	case p.byCounts(q):
+		// So many have to hold what is asked about, those that broke below it counted: without them tail^(1/n) >= 1 - p.
+		broken, known := split(valuesOf(p.of.upper, compare.Entry.Strength), p.load(tail), false)
+		m := 1 + sort.Search(mostMore, func(m int) bool {
+			b, err := censor.ExactBinomial(broken, known+m+1, 1-2*tail)
+			return err == nil && b.Hi <= q.Quantile.SI()
+		})
+		if m > mostMore {
+			return 0, message.Say("more than %d would have to hold", mostMore), false
 		}
-		return max(1, int(math.Ceil(math.Log(tail)/math.Log1p(-q.Quantile.SI())))-have), nil, true
+		return m, nil, true
 	case p.Estimate == nil:
 		return 0, p.Why, false
 	}
@@ -79,6 +85,29 @@ func (p *Part) more(a *Answer, yes bool) (n int, why message.Sentence, ok bool) 
 		scale, _ = scaleOf(p.of.upper)
 	}
 	return moreOf(math.Abs(math.Log(*bound / *p.Estimate)), math.Abs(math.Log(*p.Estimate / *p.Threshold)), scale, tail, have)
+}
+
+// byCounts tells that a strength is judged by how many specimens held what is asked about, since too few broke for a fit.
+func (p *Part) byCounts(q drop.Question) bool {
+	return p.Estimate == nil && p.Threshold != nil && q.Of == drop.AskStrength && q.Side == drop.AtLeast
+}
+
+// load is the force in N that a specimen has to hold to count for a strength of at least what is asked about, the doubt of the force scale at the risk tail
+// included.
+func (p *Part) load(tail float64) float64 {
+	u, _ := scaleOf(p.of.upper)
+	return *p.Threshold * math.Exp(u*uncert.NormalQuantile(1-tail))
+}
+
+// runLoad is the highest force that the specimens of parts judged by counts have to hold; 0 where there is no such part.
+func (a *Answer) runLoad() float64 {
+	load := 0.0
+	for i := range a.Parts {
+		if p := &a.Parts[i]; p.Verdict != Yes && p.byCounts(a.question) {
+			load = math.Max(load, p.load(1-a.LoConfidence))
+		}
+	}
+	return load
 }
 
 // moreOf is how many further values bring a bound that lies half away from its estimate on the logarithm, and shares scale between all values, within the
@@ -136,29 +165,36 @@ func moreCounts(k, n int, threshold, tail float64, upper bool) (int, message.Sen
 // fall that loads the specimen most, as a strength is only seen where it breaks. planned are those of the plan that were not taken.
 func (a *Answer) next(planned []compare.Entry) (message.Sentence, map[string]string) {
 	if a.worst < 0 {
+		wanted := a.question.Where
+		if a.aloneUpper > 0 && a.aloneLower == 0 {
+			wanted = a.question.Lower()
+		}
 		for _, e := range planned {
-			if drop.Fits(e.Drop.Levels(), a.question.Where) {
+			if drop.Fits(e.Drop.Levels(), wanted) {
 				return message.Say("drop %s of the plan", message.Own(e.Drop.ID)), e.Drop.Levels()
 			}
 		}
-		return message.Say("a first one"), a.question.Where
-	}
-	// Towards a yes every part that is not settled is wanted, the one nearest to what is asked about first.
-	p := a.Parts[a.worst]
-	if p.Verdict == Yes {
-		for _, x := range a.Parts {
-			if x.Verdict != Yes {
-				p = x
-				break
-			}
+		if len(wanted) > 0 {
+			return message.Say("a first one (%s)", message.Names(LevelWords(wanted))), wanted
 		}
+		return message.Say("a first one"), wanted
 	}
+	p := &a.Parts[a.worst]
 	from, wanted := p.of.upper, a.question.Where
 	if a.question.Of.IsRatio() && p.lowerTells(a) {
 		from, wanted = p.of.lower, a.question.Lower()
 	}
 	best := hardest(from)
+	// Where specimens have to hold a force, a fall that does not reach it tells nothing.
+	load := 0.0
+	if p.byCounts(a.question) {
+		load = p.load(1 - a.LoConfidence)
+	}
+	tooSoft := best != nil && load > 0 && !(best.Peak.SI() >= load)
 	for _, e := range planned {
+		if tooSoft && e.Drop.Fall <= best.Drop.Fall {
+			continue
+		}
 		if l := e.Drop.Levels(); drop.Fits(l, wanted) && drop.Fits(l, p.Levels) && (best == nil || !a.ofStrength() || e.Drop.Fall >= best.Drop.Fall) {
 			return message.Say("drop %s of the plan (%s)", message.Own(e.Drop.ID), message.Names(LevelWords(l))), l
 		}
@@ -167,6 +203,10 @@ func (a *Answer) next(planned []compare.Entry) (message.Sentence, map[string]str
 		return nil, nil
 	}
 	l := best.Drop.Levels()
+	if tooSoft {
+		maps.DeleteFunc(l, func(f, _ string) bool { return compare.OfTheFall(f) })
+		return message.Say("a harder fall than that of drop %s, one that puts %s or more on the specimen (%s)", message.Own(best.Drop.ID), a.upper(load), message.Names(LevelWords(l))), l
+	}
 	return message.Say("one more like drop %s (%s)", message.Own(best.Drop.ID), message.Names(LevelWords(l))), l
 }
 

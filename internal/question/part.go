@@ -98,16 +98,24 @@ func (p *Part) judge(q drop.Question, loTail, hiTail float64) {
 	}
 }
 
-// nearer tells that a part decides rather than another: its estimate leaves less room to what is asked about, or it has none.
+// nearer tells that a part decides rather than another of which the same is said: the bound by which it is said, or where it cannot be told the estimate,
+// leaves less room to what is asked about, or there is none.
 func (p *Part) nearer(other Part, side drop.Side) bool {
 	room := func(x Part) float64 {
-		if x.Estimate == nil || x.Threshold == nil {
+		v := x.Estimate
+		switch atLeast := side == drop.AtLeast; {
+		case x.Verdict == Yes && atLeast, x.Verdict == No && !atLeast:
+			v = x.Lo
+		case x.Verdict == Yes, x.Verdict == No:
+			v = x.Hi
+		}
+		if v == nil || x.Threshold == nil {
 			return math.Inf(-1)
 		}
 		if side == drop.AtMost {
-			return -*x.Estimate / *x.Threshold
+			return -*v / *x.Threshold
 		}
-		return *x.Estimate / *x.Threshold
+		return *v / *x.Threshold
 	}
 	return room(*p) < room(other)
 }

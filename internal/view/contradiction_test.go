@@ -90,6 +90,10 @@ func asks(rng *rand.Rand) []question.Asked {
 		{ID: "knot", Of: "strength ratio", Where: map[string]string{"material": "aramid", "knot": "overhand"}, Against: map[string]string{"knot": "sewn"}, AtLeast: "1"},
 		{ID: "peak", Of: "peak force", Where: map[string]string{"material": "polyamide", "knot": "sewn", "fall": "0.3 m"}, AtMost: "12 kN"},
 		{ID: "breaks", Of: "break probability", Where: map[string]string{"material": "aramid", "knot": "overhand", "fall": "0.6 m"}, AtMost: fmt.Sprintf("%d %%", 10+rng.IntN(80))},
+		{ID: "rated", Of: "strength", AtLeast: "rating"},
+		{ID: "every kind", Of: "strength", AtLeast: kN(4, 16)},
+		{ID: "one cord over all", Of: "strength ratio", Where: map[string]string{"material": "aramid"}, Against: map[string]string{"material": "polyamide"}, AtLeast: "0.8"},
+		{ID: "no such knot", Of: "strength ratio", Where: map[string]string{"knot": "clove hitch"}, Against: map[string]string{"knot": "sewn"}, AtLeast: "0.8"},
 	} {
 		q, err := w.Read()
 		if err != nil {
@@ -182,6 +186,7 @@ func contradictions(r *Results, c *Comparison) []string {
 			add("answer %s: %s, %v more drops", a.ID, a.Statement, a.MoreDrops)
 		}
 	}
+	bad = append(bad, againstParts(r)...)
 	bad = append(bad, againstStrengths(r, c)...)
 	bad = append(bad, againstRatios(r, c)...)
 	bad = append(bad, againstLimits(r)...)
@@ -205,6 +210,54 @@ func contradictions(r *Results, c *Comparison) []string {
 
 // levelsOfCell are the levels of a cell's first drop, those that do not vary among them.
 func levelsOfCell(cell CellResult, r *Results) map[string]string { return cell.Levels }
+
+// decides is the part that an answer names.
+var decides = regexp.MustCompile(`the one that decides: (.*?)\.( |$)`)
+
+// softLoad is a drop that is proposed again.
+var softLoad = regexp.MustCompile(`^one more like drop (\S+)`)
+
+// heldRun is the force in kN that specimens would have to hold.
+var heldRun = regexp.MustCompile(`each has ([\d.]+) kN or more put on it`)
+
+// againstParts holds an answer against its parts: the one that is named is one of which the same is said, no force is asked of a fall that does not reach it,
+// and nothing is fitted where nothing was.
+func againstParts(r *Results) []string {
+	var bad []string
+	add := func(a question.Answer, why string) { bad = append(bad, a.ID+": "+why+": "+a.Statement.String()) }
+	peak := map[string]float64{}
+	for _, cell := range r.Cells {
+		for _, d := range cell.Drops {
+			if d.Peak != nil {
+				peak[d.Drop] = d.Peak.SI()
+			}
+		}
+	}
+	for _, a := range r.Answers {
+		fitted := false
+		for _, p := range a.Parts {
+			fitted = fitted || p.Estimate != nil
+			if m := decides.FindStringSubmatch(a.Statement.String()); m != nil && m[1] == p.Name && p.Verdict != a.Verdict {
+				add(a, "decided by "+p.Name+", of which is said "+string(p.Verdict))
+			}
+		}
+		like, run := softLoad.FindStringSubmatch(a.NextDrop.String()), heldRun.FindStringSubmatch(a.Statement.String())
+		if like != nil && run != nil && len(a.Parts) == 1 {
+			if kN, err := strconv.ParseFloat(run[1], 64); err == nil && peak[like[1]] < 999*kN {
+				add(a, "proposes a fall that does not reach the force: "+a.NextDrop.String())
+			}
+		}
+		for _, w := range a.Warnings {
+			if strings.Contains(w.String(), "fitted to") && !fitted {
+				add(a, w.String())
+			}
+		}
+		if strings.Contains(a.Told().String(), " its 0 drops") {
+			add(a, a.Told().String())
+		}
+	}
+	return bad
+}
 
 // againstStrengths holds the answer on a strength against the table of strengths: the same drops, the same fit, the same estimate.
 func againstStrengths(r *Results, c *Comparison) []string {
