@@ -45,7 +45,11 @@ type Description struct {
 	Drops        int                `json:"drops,omitempty" yaml:"drops"`                 // of the simulated rig; 0 = without end
 	Every        quantity.Duration  `json:"every_s,omitempty" yaml:"every"`               // of the simulated rig
 	Channels     []Channel          `json:"channels,omitempty" yaml:"channels"`
+	Invented     bool               `json:"invented,omitempty" yaml:"invented"` // a rehearsal: what comes describes no real product
 }
+
+// Made tells that what the source gives is invented; the simulated rig's always is.
+func (d *Description) Made() bool { return d.Invented || d.Kind == Simulated }
 
 // Channel is one measured column: value = scale * number + offset, in Unit.
 type Channel struct {

@@ -74,6 +74,9 @@ func (d *Drop) head() []byte {
 		out = append(out, '\n')
 	}
 	say("captured drop %s", d.ID)
+	if d.Description.Made() {
+		say("Invented scenario: a rehearsal or the simulated rig made this record; it describes no real product")
+	}
 	say("Sample rate: %s Hz", strconv.FormatFloat(d.Description.Rate.SI(), 'f', -1, 64))
 	say("source %s of kind %s", d.Description.Name, d.Description.Kind)
 	say("triggered by %s at %s, %d samples after the first", d.By, d.Begun.UTC().Format(time.RFC3339Nano), d.Trigger-d.First)

@@ -166,6 +166,25 @@ type fileRecord struct {
 // Open implements store.Original.
 func (f fileRecord) Open() (io.ReadCloser, error) { return f.folder.Open(f.name) }
 
+// markInvented marks a drop whose record says that it was made, or that was taken on an invented rig.
+func markInvented(ctx context.Context, tx store.Tx, d *drop.Drop, original store.Original) error {
+	if original == nil || d.Invented() {
+		return nil
+	}
+	made, err := look.SaysInvented(original)
+	if err != nil {
+		return err
+	}
+	rig, err := tx.Rig(ctx)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	if made || rig.Value.Invented {
+		d.Scenario = drop.InventedScenario
+	}
+	return nil
+}
+
 // enter writes one drop with its record, reduction and entered outcome.
 func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *EnterResult) error {
 	if t.problem != "" {
@@ -178,7 +197,13 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Ent
 	case err == nil:
 		before, known = old.Value.Entered, true
 		d = keepTaken(d, old.Value)
+		if old.Value.Invented() {
+			d.Scenario = drop.InventedScenario // a mark stays
+		}
 	case !errors.Is(err, store.ErrNotFound):
+		return err
+	}
+	if err := markInvented(ctx, tx, &d, t.original); err != nil {
 		return err
 	}
 	rec, err := tx.AddDrop(ctx, d)

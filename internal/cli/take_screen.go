@@ -265,6 +265,9 @@ func figures(f quantity.Force, sign string, width int) []string {
 
 func (p *towerPage) sayTaken(say func(string, ...any), width int) {
 	t := p.state.Taken
+	if t.Drop.Invented() {
+		say("INVENTED SCENARIO: simulated records, no real product.")
+	}
 	say("DROP %s   SPECIMEN %s   %s", t.Drop.ID, t.Drop.Specimen.ID, p.standing())
 	if t.Peak == nil {
 		say("  No peak: %s", t.Problem)

@@ -336,6 +336,9 @@ func (d *Day) release(c *Captured) {
 // take enters the drop and shows it. Meanwhile the day can be looked at, but obeys no order.
 func (d *Day) take(ctx context.Context, x drop.Drop, c *Captured) error {
 	in := d.opts
+	if c.Invented {
+		x.Scenario = drop.InventedScenario
+	}
 	in.Drop, in.Capture, in.Name, in.Original, in.Remarks = x, c.ID, c.Name, c.Original, c.Remarks
 	d.state.Entering = true
 	d.changed()

@@ -47,6 +47,7 @@ type Captured struct {
 	Original store.Original   // of its record
 	Remarks  []string         // what happened while it was recorded
 	Found    message.Sentence // why it comes from the spool of an earlier run; empty for a drop of this run
+	Invented bool             // a rehearsal or the simulated rig made it
 	// Keep tells the capture that the campaign holds the drop, so that the spool need not.
 	Keep func() error
 }

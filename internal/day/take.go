@@ -92,6 +92,15 @@ func Take(ctx context.Context, a *look.Access, path string, in TakeInput) (*Take
 	if err := d.Validate(); err != nil {
 		return nil, err
 	}
+	if b, ok := in.Original.(store.Bytes); ok && !d.Invented() { // what is captured here says so itself
+		made, err := look.SaysInvented(b)
+		if err != nil {
+			return nil, err
+		}
+		if made {
+			d.Scenario = drop.InventedScenario
+		}
+	}
 	reading := &store.Hashing{Original: in.Original}
 	in.Original = reading
 	res := &Taken{Drop: d, Evidence: []string{}, Failing: []reduce.Check{}, Warnings: []message.Sentence{}, Remarks: append([]string{}, in.Remarks...), Cautions: drop.Cautions()}
@@ -99,6 +108,10 @@ func Take(ctx context.Context, a *look.Access, path string, in TakeInput) (*Take
 	return res, look.Within(s, err, func(s store.Store) error {
 		if err := free(ctx, s, d.ID, reading); err != nil {
 			return err
+		}
+		if rig, err := s.Rig(ctx); err == nil && rig.Value.Invented {
+			d.Scenario = drop.InventedScenario
+			res.Drop = d
 		}
 		red, out, err := reduceTaken(ctx, a, s, d, in)
 		if err != nil {

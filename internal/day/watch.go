@@ -196,7 +196,7 @@ func (c *capture) view(v acquire.View) *LiveView {
 const mostRemarks = 20
 
 func (c *capture) captured(d *acquire.Drop) *Captured {
-	out := &Captured{ID: d.ID, Keep: func() error { return c.session.Taken(c.ctx, d.ID) }}
+	out := &Captured{ID: d.ID, Invented: d.Description.Made(), Keep: func() error { return c.session.Taken(c.ctx, d.ID) }}
 	if d.Whole != nil {
 		out.Name, out.Original = d.Whole.Name, store.Bytes(d.Whole.Data)
 		return out

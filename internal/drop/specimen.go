@@ -44,6 +44,12 @@ type Drop struct {
 	ListLine int               `json:"list_line,omitempty"` // line of the drop list
 }
 
+// InventedScenario is the scenario of a drop that did not happen.
+const InventedScenario = "invented"
+
+// Invented tells that the drop did not happen: a rehearsal, the simulated rig or the demonstration made it.
+func (d Drop) Invented() bool { return d.Scenario == InventedScenario }
+
 // Role tells trial drops from check drops.
 type Role string
 

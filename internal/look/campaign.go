@@ -102,6 +102,7 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	for _, t := range ts {
 		c.Trace[t.Value.Drop] = t.Value
 	}
+	c.Info.Invented = c.invented()
 	if c.Plan, err = readPlan(ctx, s); err != nil {
 		return nil, err
 	}

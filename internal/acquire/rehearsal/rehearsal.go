@@ -83,7 +83,7 @@ func (s Settings) Check() error {
 
 // Description is how a source file describes the stream.
 func (s Settings) Description(o Outlet) acquire.Description {
-	d := acquire.Description{Name: "rehearsal", Kind: o.Kind(), Address: o.Address(), Topic: o.Topic(), Rate: s.Rate, Lines: s.lines(), Modulus: Modulus}
+	d := acquire.Description{Name: "rehearsal", Kind: o.Kind(), Address: o.Address(), Topic: o.Topic(), Rate: s.Rate, Lines: s.lines(), Modulus: Modulus, Invented: true}
 	if d.Kind == acquire.Serial {
 		d.Baud = 115200
 	}
@@ -107,7 +107,7 @@ func (s Settings) YAML(o Outlet) string {
 	if d.Topic != "" {
 		fmt.Fprintf(&b, "topic: %q\n", d.Topic)
 	}
-	fmt.Fprintf(&b, "rate: %s Hz\nlines: %q\nmodulus: %d\n", strconv.FormatFloat(d.Rate.SI(), 'f', -1, 64), d.Lines, d.Modulus)
+	fmt.Fprintf(&b, "rate: %s Hz\nlines: %q\nmodulus: %d\ninvented: true\n", strconv.FormatFloat(d.Rate.SI(), 'f', -1, 64), d.Lines, d.Modulus)
 	return b.String()
 }
 
