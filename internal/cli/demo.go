@@ -53,7 +53,7 @@ func (c *demoCmd) Run(a *look.Access, s *streams) error {
 		}{r, results})
 	}
 	s.warn(r.Enter.Warnings)
-	if err := s.results(results); err != nil {
+	if err := s.results(results, path); err != nil {
 		return err
 	}
 	s.say("\nThe campaign is kept at %s. Go on with:\n  hardcatch answer %s\n  hardcatch results %s\n  hardcatch report %s --out report.html\n  hardcatch prove %s", path, path, path, path, path)

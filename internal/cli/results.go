@@ -31,7 +31,7 @@ func (c *resultsCmd) Run(a *look.Access, s *streams) error {
 	if c.JSON {
 		return s.json(r)
 	}
-	return s.results(r)
+	return s.results(r, c.File)
 }
 
 // unplanned names drops that the plan does not have.
@@ -42,13 +42,14 @@ func unplanned(p *look.PlanProgress) string {
 	return fmt.Sprintf("; not in the plan: %s", look.Listed(p.Extra, mostNamed))
 }
 
-func (s *streams) results(r *view.Results) error {
+// results prints them; path is the campaign file, to go on with.
+func (s *streams) results(r *view.Results, path string) error {
 	s.campaign(r.Invented, r.Campaign, r.Question)
 	if err := s.answers(r.Answers, false); err != nil {
 		return err
 	}
 	if len(r.Answers) > 0 {
-		s.say("  By which rule, when it was asked, kind by kind: hardcatch answer FILE")
+		s.say("  By which rule, when it was asked, kind by kind: hardcatch answer %s", path)
 		s.say("")
 	}
 	if r.Rig != "" {
@@ -58,7 +59,7 @@ func (s *streams) results(r *view.Results) error {
 		s.say("Planned, not taken: %s", wrap(fmt.Sprintf("%d (%s)", n, look.Listed(r.Planned, mostNamed)), 90, "  "))
 	}
 	if len(r.Cells) == 0 {
-		s.say("\nNo drops yet. Next: hardcatch enter FILE drops.csv records/")
+		s.say("\nNo drops yet. Next: hardcatch enter %s drops.csv records/", path)
 	}
 	if p := r.Plan; p != nil {
 		s.say("By the plan: %d of %d drops are taken%s", p.Taken, p.Planned, unplanned(p))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/foresee"
@@ -19,8 +20,8 @@ type sampleSizeCmd struct {
 	Name      string          `help:"Which question of the file; the first when not given."`
 	Suppose   string          `placeholder:"VALUE" help:"What the question asks about, as you suppose it: 18 kN, 0.6, 20 %."`
 	Ratio     float64         `help:"Ratio of the peaks that should be found, such as 1.2."`
-	CV        quantity.Ratio  `name:"cv" help:"Scatter of the peaks among like specimens: coefficient of variation, 0.08 or '8 %'."`
-	N         int             `short:"n" default:"3" help:"Specimens in each of the two groups."`
+	CV        quantity.Ratio  `name:"cv" placeholder:"SHARE" help:"Scatter of the peaks among like specimens: coefficient of variation, 0.08 or '8 %'."`
+	N         int             `short:"n" default:"3" help:"Specimens in each of the two groups; for a question the specimens that answer it, of a ratio in each of its two kinds."`
 	Power     quantity.Ratio  `default:"0.8" help:"Probability of finding the difference that is wanted."`
 	Alpha     quantity.Ratio  `default:"0.05" help:"False alarms allowed, two-sided."`
 	Break     quantity.Ratio  `name:"break-probability" default:"0" help:"Share of the specimens that breaks, so that the arrest force is only a lower bound; by simulation."`
@@ -34,8 +35,10 @@ type sampleSizeCmd struct {
 // Help is shown below the usage.
 func (sampleSizeCmd) Help() string {
 	return `Example: hardcatch samplesize --ratio 1.2 --cv "8 %" -n 3 --break-probability "30 %"
+
 Break counts: hardcatch samplesize --ratio 1.2 --cv "8 %" --break-a 0.1 --break-b 0.6
-A question: hardcatch samplesize --questions questions.yaml --name winters --suppose "18 kN" --cv "8 %" -n 12`
+
+A question: hardcatch samplesize --questions questions.yaml --name "four winters" --suppose "18 kN" --cv "8 %" -n 12`
 }
 
 // Run says what a number of specimens can show.
@@ -83,6 +86,14 @@ func (c *sampleSizeCmd) Run(a *look.Access, s *streams) error {
 	return nil
 }
 
+// names are those of the questions of a file.
+func names(all []drop.Question) (out []string) {
+	for _, q := range all {
+		out = append(out, q.ID)
+	}
+	return out
+}
+
 // question says how many specimens a question needs.
 func (c *sampleSizeCmd) question(a *look.Access, s *streams) error {
 	data, err := s.readInput(c.Questions)
@@ -97,9 +108,12 @@ func (c *sampleSizeCmd) question(a *look.Access, s *streams) error {
 	if c.Name != "" {
 		i := slices.IndexFunc(all, func(q drop.Question) bool { return q.ID == c.Name })
 		if i < 0 {
-			return fmt.Errorf("%s: there is no question %q", c.Questions, c.Name)
+			return fmt.Errorf("%s: there is no question %q; there are %s", c.Questions, c.Name, strings.Join(names(all), ", "))
 		}
 		q = all[i]
+	}
+	if c.Suppose == "" || c.CV == 0 {
+		return fmt.Errorf("%s: question %s: give --suppose, what you suppose of it (%s), and --cv, the scatter among like specimens, for example '8 %%'", c.Questions, q.ID, question.QuantityWords(q))
 	}
 	suppose, err := q.ReadValue(c.Suppose)
 	if err != nil {

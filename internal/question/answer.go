@@ -73,6 +73,7 @@ type Answer struct {
 
 	question drop.Question
 	worst    int              // the part that decides
+	lacking  message.Sentence // levels asked about that no drop has
 	aside    message.Sentence // what the rule does beside other questions and kinds
 	// aloneUpper and aloneLower are the drops of a ratio that have no partner.
 	aloneUpper, aloneLower int
@@ -171,6 +172,9 @@ func begin(q Asked, entries []compare.Entry, taken Taken) *Answer {
 		a.Broke += g.broke()
 	}
 	a.AskedBefore = len(a.Late) == 0
+	if len(a.Parts) == 0 {
+		a.lacking = lacking(q.Question, entries)
+	}
 	return a
 }
 

@@ -167,8 +167,29 @@ func TestEveryKindHasToKeepIt(t *testing.T) {
 		t.Errorf("%s", a.Statement)
 	}
 	w.Where = map[string]string{"knot": "clove hitch"}
-	if a = one(t, w, entries); a.Verdict != CannotTell || a.N != 0 || a.Statement.String() != "Cannot be told yet: no drop counts that tells of this: the break probability (knot clove hitch)." {
+	if a = one(t, w, entries); a.Verdict != CannotTell || a.N != 0 || a.Statement.String() != "Cannot be told yet: no drop counts that tells of this: the break probability (knot clove hitch). No drop that counts has knot clove hitch; there are: overhand, sewn." {
 		t.Errorf("%s", a.Statement)
+	}
+}
+
+// A level that is misspelt is told from one that is still to be dropped; before the first drop that counts nothing is lacking.
+func TestLevelsThatNoDropHasAreNamed(t *testing.T) {
+	w := drop.Written{ID: "q", Of: "strength ratio", Where: map[string]string{"knot": "overhand", "age": "new"}, Against: map[string]string{"knot": "sown"}, AtLeast: "0.5"}
+	held, void := made(1, "sewn", drop.Held, 10), made(2, "overhand", drop.Void, 9)
+	const begins = "Cannot be told yet: no drop counts that tells of this: the ratio of the median strengths, knot overhand over knot sown (age new)."
+	for _, c := range []struct {
+		entries []compare.Entry
+		more    string
+	}{
+		{nil, ""},
+		{[]compare.Entry{void}, ""},
+		{[]compare.Entry{held, void}, " No drop that counts states this: age. No drop that counts has knot overhand; there are: sewn. No drop that counts has knot sown; there are: sewn."},
+		{[]compare.Entry{held, made(3, "overhand", drop.Broke, 9)}, " No drop that counts states this: age. No drop that counts has knot sown; there are: overhand, sewn."},
+	} {
+		a := one(t, w, c.entries)
+		if a.Statement.String() != begins+c.more {
+			t.Errorf("%s", a.Statement)
+		}
 	}
 }
 

@@ -234,7 +234,7 @@ func confident(c float64) string {
 
 func (a *Answer) say() message.Sentence {
 	if len(a.Parts) == 0 {
-		return message.Say("Cannot be told yet: no drop counts that tells of this: %s.", a.Quantity)
+		return append(message.Say("Cannot be told yet: no drop counts that tells of this: %s.", a.Quantity), a.lacking...)
 	}
 	atLeast := a.question.Side == drop.AtLeast
 	asked := message.Say("%s", a.question.BoundText())

@@ -154,7 +154,7 @@ func (b *builder) combinations() error {
 				path := fmt.Sprintf("%s[%d].%s", key, i, k)
 				levels, ok := known[canonical(k)]
 				if !ok {
-					return fault(path, "%s is no factor of this plan", k)
+					return fault(path, "%s is no factor of this plan; there are %s", k, b.names())
 				}
 				if !slices.Contains(levels, l) {
 					return fault(path, "%s has no level %q; it has %s", k, l, strings.Join(levels, ", "))
@@ -167,23 +167,30 @@ func (b *builder) combinations() error {
 	return nil
 }
 
+// names are those of all factors, as an error lists them.
+func (b *builder) names() string {
+	var names []string
+	for _, f := range b.all() {
+		names = append(names, f.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
 // simulated are the factors that the model knows by itself.
 var simulated = map[string]bool{plan.Material: true, plan.Length: true, plan.Knot: true, plan.Fall: true, plan.FallFactor: true, plan.Mass: true}
 
 // effects reads what levels do, and says which factors the simulation cannot tell apart.
 func (b *builder) effects() error {
 	told := map[string]bool{}
-	var names []string
 	known := map[string][]string{}
 	for _, f := range b.all() {
 		known[f.Name] = f.Levels
-		names = append(names, f.Name)
 	}
 	for _, k := range inOrder(b.places, "effects.", b.f.Effects) {
 		f := canonical(k)
 		levels, ok := known[f]
 		if !ok {
-			return fault("effects."+k, "%s is no factor of this plan; there are %s", k, strings.Join(names, ", "))
+			return fault("effects."+k, "%s is no factor of this plan; there are %s", k, b.names())
 		}
 		told[f] = true
 		for l := range b.f.Effects[k] {
@@ -230,7 +237,7 @@ func (b *builder) questions() error {
 					continue
 				}
 				if !ok {
-					return fault(path, "%s is no factor of this plan", f)
+					return fault(path, "%s is no factor of this plan; there are %s", f, b.names())
 				}
 				if !slices.ContainsFunc(have, func(k string) bool { return drop.SameLevel(k, l) }) {
 					return fault(path, "%s has no level %q; it has %s", f, l, strings.Join(have, ", "))

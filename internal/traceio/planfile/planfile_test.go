@@ -132,7 +132,7 @@ func TestRefusals(t *testing.T) {
 		{"fixed: {length: 0.6 m}", "fixed: {length: 0.6 m, fall: 1 m}", "give either fall or fall_factor"},
 		{"fixed: {length: 0.6 m}", "fixed: {length: 0.6 m, knot: sewn}", "knot is given twice"},
 		{"{material: HMPE, fall_factor: 2}", "{material: HMPE, fall_factor: 3}", `plan.yaml:13:22: fall_factor has no level "3"; it has 1, 2`},
-		{"{material: HMPE, fall_factor: 2}", "{matter: HMPE}", "matter is no factor of this plan"},
+		{"{material: HMPE, fall_factor: 2}", "{matter: HMPE}", "matter is no factor of this plan; there are wax, material"},
 		{"{knot: sewn}", "{}", "an empty combination fits every cell"},
 		{"set: polyamide-webbing", "set: silk", `plan.yaml:18:3: there are no starting values for material "silk"; known are polyamide-webbing`},
 		{"polyamide: {set", "nylon: {set", `material "polyamide" is not described`},
