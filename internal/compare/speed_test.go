@@ -41,14 +41,17 @@ func BenchmarkCompareLarge(b *testing.B) {
 		b.Fatal(err)
 	}
 	for name, work := range map[string]func() error{
-		"cells":           func() error { _, err := Cells(in, 0.95); return err },
-		"kinds":           func() error { _, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95}); return err },
-		"kinds, goodness": func() error { _, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95, Source: rand.New(rand.NewPCG(1, 1))}); return err },
-		"contrasts":       func() error { _, err := Contrasts(cells, Against{}, 1); return err },
-		"peak effects":    func() error { _, err := PeakEffects(in, Against{}, 0.95); return err },
-		"effects":         func() error { _, err := StrengthEffects(in, censor.Weibull, Against{}, 0.95); return err },
-		"ratios":          func() error { StrengthRatios(kinds, Against{}, 0.95); return nil },
-		"interference":    func() error { _, err := Interferences(cells, kinds, 0.95, 1); return err },
+		"cells": func() error { _, err := Cells(in, 0.95); return err },
+		"kinds": func() error { _, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95}); return err },
+		"kinds, goodness": func() error {
+			_, err := SpecimenKinds(in, StrengthOptions{Confidence: 0.95, Source: rand.New(rand.NewPCG(1, 1))})
+			return err
+		},
+		"contrasts":    func() error { _, err := Contrasts(cells, Against{}, 1); return err },
+		"peak effects": func() error { _, err := PeakEffects(in, Against{}, 0.95); return err },
+		"effects":      func() error { _, err := StrengthEffects(in, censor.Weibull, Against{}, 0.95); return err },
+		"ratios":       func() error { StrengthRatios(kinds, Against{}, 0.95); return nil },
+		"interference": func() error { _, err := Interferences(cells, kinds, 0.95, 1); return err },
 	} {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {

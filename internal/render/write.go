@@ -62,7 +62,7 @@ func functions(in message.Locale) template.FuncMap {
 			}
 			return ""
 		},
-		"picture":  dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
+		"picture": dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
 	}
 }
 

@@ -9,7 +9,9 @@ import (
 )
 
 // simulated is drops of 3 falls: loads 8, 11 and 14 kN with sigma 0.1, strengths around 12 kN.
-func simulated(n int, weibull bool, rho float64, seed uint64) []Drop { return mixed(n, weibull, rho, seed, 11) }
+func simulated(n int, weibull bool, rho float64, seed uint64) []Drop {
+	return mixed(n, weibull, rho, seed, 11)
+}
 
 // mixed has a bound of both in each of so many drops.
 func mixed(n int, weibull bool, rho float64, seed uint64, each int) []Drop {
