@@ -19,6 +19,9 @@ type Drift struct {
 	Confidence float64 `json:"confidence"`
 }
 
+// driftAlarms is the share of steady charts in which a drift is claimed: that of the whole chart's other rules.
+const driftAlarms = 0.01
+
 // drift is the slope of the logarithms of the peaks over days by least squares with Student's interval:
 //
 //	b = sum (t - t0) ln F / sum (t - t0)^2, s^2 = residual sum of squares/(n - 2), b -+ t(n - 2) s/sqrt(sum (t - t0)^2)
@@ -67,6 +70,9 @@ func drift(taken []string, peaks []float64, confidence float64) (*Drift, message
 	}
 	if d.Lo <= 0 && d.Hi >= 0 {
 		return d, says.Say("no drift of the gain is shown; a drift inside that interval is not excluded.")
+	}
+	if sure := half * uncert.StudentQuantile(1-driftAlarms/2, n-2) / uncert.StudentQuantile(0.5+confidence/2, n-2); math.Abs(b) <= sure {
+		return d, says.Say("a drift may be there; steady check drops show one like it in up to %g %% of charts, and the chart alarms at %g %%: take more before acting.", math.Round(1e6*(1-confidence))/1e4, 100*driftAlarms)
 	}
 	return d, says.Say("the gain of the force chain, the mass, the fall height or the reference element has drifted; the peaks of the trial drops have moved by the same share if it is the gain.")
 }

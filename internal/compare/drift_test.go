@@ -63,3 +63,18 @@ func TestBrokenRulesNameTheirDrops(t *testing.T) {
 		t.Errorf("%+v", c.BrokenRules)
 	}
 }
+
+// Four days, slope 0.02 a day, residual standard deviation s: t = 0.02 sqrt(5)/s of 2 degrees. t(0.975) = 4.303, t(0.995) = 9.925 (table): with s from residuals e (1, -1, -1, 1) it is
+// s^2 = 4 e^2/2, so that e = 0.005 gives t = 6.3, between the two, and e = 0.002 t = 15.8.
+func TestDriftIsClaimedAtTheRateOfTheChart(t *testing.T) {
+	days := []string{"2026-03-01", "2026-03-02", "2026-03-03", "2026-03-04"}
+	for e, want := range map[float64]string{0.005: "a drift may be there; steady check drops show one like it in up to 5 % of charts, and the chart alarms at 1 %", 0.002: "has drifted", 0.01: "no drift of the gain is shown"} {
+		var peaks []float64
+		for i, sign := range []float64{1, -1, -1, 1} {
+			peaks = append(peaks, 10000*math.Exp(0.02*float64(i)+sign*e))
+		}
+		if _, says := drift(days, peaks, 0.95); !strings.Contains(says.String(), want) {
+			t.Errorf("%g: %s", e, says)
+		}
+	}
+}
