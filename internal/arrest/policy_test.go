@@ -12,7 +12,7 @@ import (
 // CFC 60 keeps 0.9507 of it (check values of the filter, SciPy). Here 10 ms: w = 100 pi.
 func TestFilteredReading(t *testing.T) {
 	const mass, g = 80.0, 9.80665
-	k := mass * math.Pow(100*math.Pi, 2)
+	k := mass * (100 * math.Pi) * (100 * math.Pi)
 	c := &Case{Mass: mass, Fall: 10, Gravity: 0.01, Until: 0.1, Chain: []Element{textile(1, k, 0, 0)}}
 	c.Fall, c.Speed = 0, 10 // the weight is next to nothing, and so are its effects
 	r := run(t, c, Options{})

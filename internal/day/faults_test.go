@@ -120,7 +120,7 @@ func TestNothingIsArmedWhileTheMassMoves(t *testing.T) {
 		t.Error("a person ticks that the zero stands")
 	}
 	views(48, still) // 0.94 s between the first of them and the last
-	if st, err = x.Arm(t.Context()); err == nil {
+	if _, err = x.Arm(t.Context()); err == nil {
 		t.Error("armed after less than a second of quiet")
 	}
 	views(4, still)

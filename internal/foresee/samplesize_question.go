@@ -130,12 +130,11 @@ func AnswerSizeFor(ctx context.Context, a *look.Access, o AnswerSizeOptions) (*A
 func (s *AnswerSize) say() {
 	each := message.Say("%d specimens", s.At.N)
 	s.Statement = message.Say("%s answer it with a probability of %s (yes %s, no %s)", each, plan.PowerRoundedDown(s.At.Answered), plan.PowerRoundedDown(s.At.Yes), plan.PowerRoundedDown(s.At.No))
-	switch {
-	case s.Needed == nil:
+	if s.Needed == nil {
 		s.Statement = s.Statement.Say("; even %d would not answer it with %s.", mostToAnswer, quantity.Percent(s.PowerWanted))
-	default:
-		s.Statement = s.Statement.Say("; about %d are needed for %s.", s.Needed.N, quantity.Percent(s.PowerWanted))
+		return
 	}
+	s.Statement = s.Statement.Say("; about %d are needed for %s.", s.Needed.N, quantity.Percent(s.PowerWanted))
 }
 
 func answerOften(ctx context.Context, a *look.Access, o AnswerSizeOptions, n int) (AnswerPower, error) {

@@ -4,7 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io/fs"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -16,12 +16,19 @@ var steps = map[string]bool{"given": true, "signal": true, "timed": true, "sight
 // needs any more.
 func TestNoStepChangesWhatItWasGiven(t *testing.T) {
 	files := token.NewFileSet()
-	pkgs, err := parser.ParseDir(files, ".", func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
+	names, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
 	methods := 0
-	for _, file := range pkgs["reduce"].Files {
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(files, name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, d := range file.Decls {
 			f, ok := d.(*ast.FuncDecl)
 			if !ok || f.Recv == nil || f.Body == nil {

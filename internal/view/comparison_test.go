@@ -52,7 +52,7 @@ func plainly(t *testing.T, v any) map[string]any {
 func TestComparisonIsThatOfTheCommand(t *testing.T) {
 	a, path := demonstration(t)
 	ctx := context.Background()
-	want, err := view.Compare(ctx, a, path, view.CompareOptions{Confidence: 0.95, Seed: 1, Bootstrap: 200})
+	want, err := view.Compare(ctx, a, path, view.CompareOptions{Confidence: 0.95, Seed: 1, Bootstrap: 200, Goodness: true})
 	if err != nil {
 		t.Fatal(err)
 	}

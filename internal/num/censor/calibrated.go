@@ -48,7 +48,7 @@ func (pr *problem) intervalOf(fit *solver, f *functional, confidence float64) (I
 	}
 	if c := pr.conditional(); c != nil && f.kind != precision && math.Abs(f.c[0]-1) < 1e-9 {
 		v := Interval{Estimate: f.at(fit.phi), Confidence: confidence, Method: conditionalMethod}
-		ok := false
+		var ok bool
 		if f.kind == ratio {
 			v.Lo, v.Hi, ok = c.quantileEnds(f.z, confidence)
 		} else {

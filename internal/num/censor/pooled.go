@@ -456,7 +456,7 @@ func (t *trail) end(side, want float64) (v float64, open bool, err error) {
 		outer += side * step
 		s, err := t.score(outer)
 		if err != nil || k > 60 {
-			return 0, true, nil
+			return 0, true, nil //nolint:nilerr // where the likelihood cannot be followed the values give no bound
 		}
 		if fOuter = -side*s - want; fOuter >= 0 {
 			break

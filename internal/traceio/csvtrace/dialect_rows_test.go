@@ -74,10 +74,9 @@ func TestSearchLeavesOutNoBetterDialect(t *testing.T) {
 		lines := headLines(b.Bytes())
 		for _, old := range []bool{false, true} {
 			want, wantOK := fullSearch(lines, old)
-			var got dialect
-			ok := false
 			// The last two rules of findDialect are about one column of decimal commas; they are asked for where they do not bear.
-			if got, ok = findDialect(lines, old, traceio.Options{}); ok && got.sep == ';' && want.sep == ',' {
+			got, ok := findDialect(lines, old, traceio.Options{})
+			if ok && got.sep == ';' && want.sep == ',' {
 				continue
 			}
 			if ok != wantOK || fmt.Sprint(got) != fmt.Sprint(want) {
