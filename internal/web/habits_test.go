@@ -74,7 +74,7 @@ func TestTypedTextIsKept(t *testing.T) {
 	settled(t, other)
 	see(t, other, chromedp.Click(`#hand .draft button`))
 	until(t, other, `document.querySelector("#peak").value === "" && document.querySelector("#why").value === ""`)
-	see(t, other, chromedp.SendKeys("#reason", "ck\r"))
+	see(t, other, chromedp.SendKeys("#by", "ab"), chromedp.SendKeys("#reason", "ck\r"))
 	until(t, other, `location.search === "?done=decided"`)
 	see(t, other, chromedp.Navigate(page))
 	settled(t, other)
@@ -130,7 +130,7 @@ func TestBackLeadsBack(t *testing.T) {
 	js[bool](t, ctx, `(history.back(), true)`)
 	until(t, ctx, fmt.Sprintf(`location.href === %q`, at))
 	// Decided, the list is still at hand, and neither back nor forward enters it again.
-	see(t, ctx, chromedp.Click(`#decide input[value="held"]`), chromedp.SendKeys("#reason", "looked again\r"))
+	see(t, ctx, chromedp.Click(`#decide input[value="held"]`), chromedp.SendKeys("#by", "ab"), chromedp.SendKeys("#reason", "looked again\r"))
 	until(t, ctx, `location.search.includes("done=decided") && document.readyState === "complete"`)
 	decided := func() int {
 		t.Helper()

@@ -27,6 +27,11 @@
       sessionStorage.setItem(key, field.value);
       for (const other of document.querySelectorAll(`[data-keep="${field.dataset.keep}"]`)) other.value = field.value;
     });
+    // Entered anew, the name that stands there is replaced by what is typed: nobody signs as two.
+    let entered = false;
+    field.addEventListener("focus", () => { entered = true; field.select(); });
+    field.addEventListener("click", () => { if (entered) field.select(); entered = false; });
+    field.addEventListener("keydown", () => { entered = false; });
   }
   // What confirms with one key says who did it, too.
   for (const form of document.querySelectorAll("#confirm")) {
