@@ -346,10 +346,7 @@ func drawnWhole(t *testing.T, svg []byte) {
 
 // No two sentences printed of one campaign may contradict each other in direction, unit or number. HARDCATCH_CAMPAIGNS=500 looks at more.
 func TestNoTwoSentencesContradict(t *testing.T) {
-	n := 60
-	if testing.Short() {
-		n = 15
-	}
+	n := 20
 	if text := os.Getenv("HARDCATCH_CAMPAIGNS"); text != "" {
 		n, _ = strconv.Atoi(text)
 	}
