@@ -137,7 +137,7 @@ func (w Written) Read() (Question, error) {
 		return q, wrong("name", "the question has no name; give it a short one, for example name: four winters")
 	}
 	for _, a := range AllAsked() {
-		if spelt(w.Of) == string(a) || a == AskPeak && spelt(w.Of) == "peak" {
+		if PlainName(w.Of) == string(a) || a == AskPeak && PlainName(w.Of) == "peak" {
 			q.Of = a
 		}
 	}
@@ -150,11 +150,6 @@ func (w Written) Read() (Question, error) {
 		}
 	}
 	return q, q.Validate()
-}
-
-// spelt is a text in small letters with single spaces, underscores and hyphens as spaces, as the names of factors are read.
-func spelt(text string) string {
-	return strings.ToLower(strings.Join(strings.FieldsFunc(text, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
 }
 
 func listAsked() string {
@@ -177,7 +172,7 @@ func (w Written) readBound(q *Question) error {
 		return wrong("at_least", "no bound is given; write what would count as yes, for example at_least: 15 kN")
 	}
 	var err error
-	if q.Of.IsForce() && spelt(text) == "rating" {
+	if q.Of.IsForce() && PlainName(text) == "rating" {
 		q.Rating = true
 	} else {
 		q.Bound, err = q.ReadValue(text)
@@ -207,7 +202,7 @@ func (w Written) readQuantile(q *Question) error {
 		}
 		return nil
 	}
-	switch text := spelt(w.Quantile); {
+	switch text := PlainName(w.Quantile); {
 	case text == "median" || text == "" && q.Of.IsRatio():
 		q.Quantile = 0.5
 	case text != "":
@@ -238,13 +233,13 @@ func readLevels(field string, levels map[string]string) (map[string]string, erro
 	out := map[string]string{}
 	for _, f := range slices.Sorted(maps.Keys(levels)) {
 		l := strings.TrimSpace(levels[f])
-		if spelt(f) == "" || l == "" {
+		if PlainName(f) == "" || l == "" {
 			return nil, wrong(field, "%s: a factor and its level are wanted, for example %s: {knot: overhand}", field, field)
 		}
-		if out[spelt(f)] != "" {
-			return nil, wrong(field, "%s: the factor %s stands twice", field, spelt(f))
+		if out[PlainName(f)] != "" {
+			return nil, wrong(field, "%s: the factor %s stands twice", field, PlainName(f))
 		}
-		out[spelt(f)] = l
+		out[PlainName(f)] = l
 	}
 	return out, nil
 }

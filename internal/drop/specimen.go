@@ -113,6 +113,12 @@ func (d Drop) Validate() error {
 	return nil
 }
 
+// PlainName is a name as a person may write it, in small letters with single spaces, underscores and hyphens as spaces: the form in which factors, columns and
+// what may be asked are known.
+func PlainName(text string) string {
+	return strings.ToLower(strings.Join(strings.FieldsFunc(text, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
+}
+
 // factorRank puts first what a reader would name first; factors not listed follow in alphabetical order.
 var factorRank = map[string]int{"material": -9, "knot": -8, "conditioning": -7, "fall": -6, "length": -5, "fall factor": -4, "mass": -3, "construction": 1}
 

@@ -14,11 +14,6 @@ import (
 	"github.com/hardcatch/hardcatch/internal/traceio/yamlread"
 )
 
-// canonical is the name that a factor has in a drop list.
-func canonical(key string) string {
-	return strings.ToLower(strings.Join(strings.FieldsFunc(key, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
-}
-
 func (b *builder) all() []plan.Factor {
 	return append(append([]plan.Factor(nil), b.out.Factors...), b.out.Fixed...)
 }
@@ -35,14 +30,14 @@ func (b *builder) factors() error {
 			return fault(path, "level %q of %s stands twice", twice, k)
 		}
 		for i, l := range levels {
-			if err := level(canonical(k), l); err != nil {
+			if err := level(drop.PlainName(k), l); err != nil {
 				return fault(fmt.Sprintf("%s[%d]", path, i), "%w", err)
 			}
 		}
-		b.out.Factors = append(b.out.Factors, plan.Factor{Name: canonical(k), Levels: levels})
+		b.out.Factors = append(b.out.Factors, plan.Factor{Name: drop.PlainName(k), Levels: levels})
 	}
 	for _, k := range inOrder(b.places, "reference.", b.f.Reference) {
-		i := slices.IndexFunc(b.out.Factors, func(f plan.Factor) bool { return f.Name == canonical(k) })
+		i := slices.IndexFunc(b.out.Factors, func(f plan.Factor) bool { return f.Name == drop.PlainName(k) })
 		if i < 0 {
 			return fault("reference."+k, "there is no factor %s; a reference is a level of what is varied", k)
 		}
@@ -52,10 +47,10 @@ func (b *builder) factors() error {
 		}
 	}
 	for _, k := range inOrder(b.places, "fixed.", b.f.Fixed) {
-		if err := level(canonical(k), b.f.Fixed[k]); err != nil {
+		if err := level(drop.PlainName(k), b.f.Fixed[k]); err != nil {
 			return fault("fixed."+k, "%w", err)
 		}
-		b.out.Fixed = append(b.out.Fixed, plan.Factor{Name: canonical(k), Levels: []string{b.f.Fixed[k]}})
+		b.out.Fixed = append(b.out.Fixed, plan.Factor{Name: drop.PlainName(k), Levels: []string{b.f.Fixed[k]}})
 	}
 	if len(b.out.Factors) == 0 {
 		return fault("factors", "no factor is given; write what is varied, for example factors: {knot: [sewn, overhand]}")
@@ -152,14 +147,14 @@ func (b *builder) combinations() error {
 			}
 			for k, l := range m {
 				path := fmt.Sprintf("%s[%d].%s", key, i, k)
-				levels, ok := known[canonical(k)]
+				levels, ok := known[drop.PlainName(k)]
 				if !ok {
 					return fault(path, "%s is no factor of this plan; there are %s", k, b.names())
 				}
 				if !slices.Contains(levels, l) {
 					return fault(path, "%s has no level %q; it has %s", k, l, strings.Join(levels, ", "))
 				}
-				c[canonical(k)] = l
+				c[drop.PlainName(k)] = l
 			}
 			list[i] = c
 		}
@@ -187,7 +182,7 @@ func (b *builder) effects() error {
 		known[f.Name] = f.Levels
 	}
 	for _, k := range inOrder(b.places, "effects.", b.f.Effects) {
-		f := canonical(k)
+		f := drop.PlainName(k)
 		levels, ok := known[f]
 		if !ok {
 			return fault("effects."+k, "%s is no factor of this plan; there are %s", k, b.names())

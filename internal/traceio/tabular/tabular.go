@@ -9,6 +9,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
 )
 
 // Bounds of a table; a larger one is refused.
@@ -165,7 +167,7 @@ func (t *Table) rows(cr *csv.Reader) {
 func column(h string, other map[string]string) Column {
 	c := Column{Raw: h}
 	c.Name, c.Unit = splitUnit(h)
-	c.Name = strings.ToLower(strings.Join(strings.FieldsFunc(c.Name, func(r rune) bool { return r == '_' || r == ' ' || r == '-' }), " "))
+	c.Name = drop.PlainName(c.Name)
 	if a, ok := other[c.Name]; ok {
 		c.Name = a
 	}
