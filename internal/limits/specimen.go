@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -101,7 +102,7 @@ func (s *Sample) extreme(peaks []Peak, side float64) (mean, sd float64) {
 		for i, p := range peaks {
 			x[i] = p.Lo.SI()
 		}
-		return moments(x)
+		return Moments(x)
 	}
 	order := slices.Clone(peaks)
 	slices.SortStableFunc(order, func(a, b Peak) int {
@@ -110,7 +111,6 @@ func (s *Sample) extreme(peaks []Peak, side float64) (mean, sd float64) {
 		}
 		return 0
 	})
-	z := uncert.NormalQuantile(s.rule.Content)
 	best := math.Inf(-1)
 	x := make([]float64, len(order))
 	for cut := range len(order) + 1 {
@@ -120,8 +120,8 @@ func (s *Sample) extreme(peaks []Peak, side float64) (mean, sd float64) {
 				x[i] = p.Lo.SI()
 			}
 		}
-		m, d := moments(x)
-		up, down := s.ends(m, d, z)
+		m, d := Moments(x)
+		up, down := s.ends(m, d)
 		if v := map[bool]float64{true: up, false: -down}[side > 0]; v > best {
 			best, mean, sd = v, m, d
 		}
@@ -129,7 +129,8 @@ func (s *Sample) extreme(peaks []Peak, side float64) (mean, sd float64) {
 	return mean, sd
 }
 
-func moments(x []float64) (mean, sd float64) {
+// Moments are the mean of values and their standard deviation, with n - 1; 0 of a single one.
+func Moments(x []float64) (mean, sd float64) {
 	for _, v := range x {
 		mean += v / float64(len(x))
 	}
@@ -142,16 +143,21 @@ func moments(x []float64) (mean, sd float64) {
 	return mean, math.Sqrt(sd / float64(len(x)-1))
 }
 
-// ends are the one-sided bounds of the quantile at mean + z sd. The margin for the sample, (k - z) sd with the exact factor k, and that for what a measurement may
-// share with every other (its standard uncertainty u times the normal quantile) combine as variances do. The scatter that a measurement adds of its own is in sd
-// already, so that the bounds are on the safe side.
-func (s *Sample) ends(mean, sd, z float64) (upper, lower float64) {
+// ends are the bounds of the quantile that the rule asks about, of a sample of this mean and standard deviation.
+func (s *Sample) ends(mean, sd float64) (upper, lower float64) {
 	if s.n < 2 {
 		return mean, mean
 	}
-	measured := uncert.NormalQuantile(s.rule.Confidence) * s.u
+	return Ends(s.n, mean, sd, s.u, s.rule.Content, s.rule.Confidence)
+}
+
+// Ends are the one-sided bounds, each with the confidence given, of the quantile content, at mean + z sd, of n normal values, 2 or more. The margin for the sample,
+// (k - z) sd with the exact factor k, and that for what a measurement may share with every other (its standard uncertainty u times the normal quantile) combine as
+// variances do. The scatter that a measurement adds of its own is in sd already, so that the bounds are on the safe side. NaN where they cannot be computed.
+func Ends(n int, mean, sd, u, content, confidence float64) (upper, lower float64) {
+	z, measured := uncert.NormalQuantile(content), uncert.NormalQuantile(confidence)*u
 	at := mean + z*sd
-	return at + math.Hypot((Factor(s.n, s.rule.Content, s.rule.Confidence)-z)*sd, measured), at - math.Hypot((z-Factor(s.n, s.rule.Content, 1-s.rule.Confidence))*sd, measured)
+	return at + math.Hypot((factor(n, content, confidence)-z)*sd, measured), at - math.Hypot((z-factor(n, content, 1-confidence))*sd, measured)
 }
 
 type factorOf struct {
@@ -162,9 +168,9 @@ type factorOf struct {
 // factors keeps what exact.OneSidedFactor gave.
 var factors sync.Map
 
-// Factor is exact.OneSidedFactor, kept: the same few are asked for by every limit of every cell and by every simulated campaign. NaN where it cannot be
+// factor is exact.OneSidedFactor, kept: the same few are asked for by every limit of every cell and by every simulated campaign. NaN where it cannot be
 // computed.
-func Factor(n int, content, confidence float64) float64 {
+func factor(n int, content, confidence float64) float64 {
 	key := factorOf{n, content, confidence}
 	if k, ok := factors.Load(key); ok {
 		return k.(float64)
@@ -192,8 +198,8 @@ func (s *Sample) Judge(limit quantity.Force) Judgement {
 	z := uncert.NormalQuantile(s.rule.Content)
 	known := s.n > 1 && s.bounds == 0 && !s.odd && s.sd > 0
 	if known {
-		hi, _ := s.ends(s.mean, s.sd, z)
-		_, lo := s.ends(s.loMean, s.loSD, z)
+		hi, _ := s.ends(s.mean, s.sd)
+		_, lo := s.ends(s.loMean, s.loSD)
 		n := float64(s.n)
 		next := s.mean + math.Hypot(uncert.StudentQuantile(s.rule.Confidence, n-1)*s.sd*math.Sqrt(1+1/n), uncert.NormalQuantile(s.rule.Confidence)*s.u)
 		j.Bound, j.QuantileLo, j.Next = ptr(hi), ptr(math.Max(lo, 0)), ptr(next)
@@ -215,7 +221,7 @@ func (s *Sample) Judge(limit quantity.Force) Judgement {
 	default:
 		j.Verdict = CannotTell
 		if known {
-			j.MoreDrops = s.more(l, z)
+			j.MoreDrops = s.more(l)
 		}
 	}
 	j.Text = s.say(j, l, z)
@@ -242,25 +248,14 @@ func (s *Sample) Say() message.Sentence {
 const mostMore = 1000
 
 // more is the least number of further drops after which the bound lies below the limit, mean and scatter staying as they are; nil beyond mostMore.
-func (s *Sample) more(limit, z float64) *int {
-	enough := func(n int) bool {
-		t := *s
-		t.n = n
-		hi, _ := t.ends(s.mean, s.sd, z)
+func (s *Sample) more(limit float64) *int {
+	n := 1 + sort.Search(mostMore, func(k int) bool {
+		hi, _ := Ends(s.n+k+1, s.mean, s.sd, s.u, s.rule.Content, s.rule.Confidence)
 		return hi < limit
-	}
-	lo, hi := s.n, s.n+mostMore
-	if !enough(hi) {
+	})
+	if n > mostMore {
 		return nil
 	}
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; enough(mid) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	n := hi - s.n
 	return &n
 }
 

@@ -2,6 +2,7 @@
 package question
 
 import (
+	"slices"
 	"time"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
@@ -180,8 +181,7 @@ func begin(q Asked, entries []compare.Entry, taken Taken) *Answer {
 
 // settle makes the claims of a family by Holm's procedure; before are the answers of a family that was settled first and counts among its questions.
 func settle(family, before []*Answer) {
-	open := append([]*Answer(nil), family...)
-	settled := 0
+	open := slices.Clone(family)
 	for len(open) > 0 {
 		share := float64(len(open) + len(before) - claimed(before))
 		var still []*Answer
@@ -189,8 +189,6 @@ func settle(family, before []*Answer) {
 			a.judge(share)
 			if a.Verdict == CannotTell {
 				still = append(still, a)
-			} else {
-				settled++
 			}
 		}
 		if len(still) == len(open) {

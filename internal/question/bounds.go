@@ -69,13 +69,9 @@ func strengthOf(values []censor.Value, p float64) figure {
 	}
 }
 
-// peakOf is the quantile p of the arrest force of the next drops, from drops whose peak was measured, with exact bounds for peaks that are normal:
-//
-//	mean + z sd +- hypot((k - z) sd, z' u), k = t(1 - tail; n-1, z sqrt n)/sqrt n, t noncentral, z and z' the normal quantiles of p and 1 - tail
-//
-// u is the largest standard uncertainty of a peak, nearly all of which all drops share. These are the bounds by which limits are judged (limits.Sample). Where a
-// specimen let go or a record does not show its peak, nothing bounds the next one from above.
-// Source: ISO 16269-6:2014, one-sided statistical tolerance limits (recalled); Owen 1968.
+// peakOf is the quantile p of the arrest force of the next drops, from drops whose peak was measured, with the bounds by which limits are judged (limits.Ends): exact
+// for peaks that are normal. u is the largest standard uncertainty of a peak, nearly all of which all drops share. Where a specimen let go or a record does not
+// show its peak, nothing bounds the next one from above.
 func peakOf(values []censor.Value, p, u float64) figure {
 	n := len(values)
 	if seen := observed(values); seen < n {
@@ -84,29 +80,22 @@ func peakOf(values []censor.Value, p, u float64) figure {
 	if n < 2 {
 		return none(message.Say("%d specimens show no scatter", n))
 	}
-	mean, ss := 0.0, 0.0
-	for _, v := range values {
-		mean += v.Lo / float64(n)
+	x := make([]float64, n)
+	for i, v := range values {
+		x[i] = v.Lo
 	}
-	for _, v := range values {
-		ss += (v.Lo - mean) * (v.Lo - mean)
-	}
-	sd := math.Sqrt(ss / float64(n-1))
+	mean, sd := limits.Moments(x)
 	if !(sd > 0) {
 		return none(message.Say("all %d values are the same, which shows no spread", n))
 	}
-	z := uncert.NormalQuantile(p)
 	return figure{
-		value: mean + z*sd, method: message.Say("exact tolerance bounds, peaks taken as normal"),
+		value: mean + uncert.NormalQuantile(p)*sd, method: message.Say("exact tolerance bounds, peaks taken as normal"),
 		bound: func(tail float64, upper bool) (float64, bool) {
-			measured := uncert.NormalQuantile(1-tail) * u
+			hi, lo := limits.Ends(n, mean, sd, u, p, 1-tail)
 			if upper {
-				k := limits.Factor(n, p, 1-tail)
-				return mean + z*sd + math.Hypot((k-z)*sd, measured), !math.IsNaN(k)
+				return hi, !math.IsNaN(hi)
 			}
-			// A lower bound of the quantile p of a value is an upper one of the quantile 1 - p of the value turned.
-			k := limits.Factor(n, 1-p, 1-tail)
-			return mean + z*sd - math.Hypot((k+z)*sd, measured), !math.IsNaN(k)
+			return lo, !math.IsNaN(lo)
 		},
 	}
 }

@@ -31,8 +31,7 @@ func broke(entries []compare.Entry) int {
 }
 
 func (g group) part() Part {
-	p := Part{Name: g.name, Levels: g.levels, N: len(g.upper), NLower: len(g.lower), Broke: g.broke(), Verdict: CannotTell, of: g}
-	return p
+	return Part{Name: g.name, Levels: g.levels, N: len(g.upper), NLower: len(g.lower), Broke: g.broke(), Verdict: CannotTell, of: g}
 }
 
 // groups are the drops that answer a question, one group for each kind of specimen where strengths are asked about and for each cell of the campaign else,

@@ -129,15 +129,7 @@ func moreOf(half, gap, scale, tail float64, have int) (n int, why message.Senten
 	if !within(mostMore) {
 		return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
 	}
-	low, high := 0, mostMore
-	for high-low > 1 {
-		if mid := (low + high) / 2; within(mid) {
-			high = mid
-		} else {
-			low = mid
-		}
-	}
-	return high, nil, true
+	return 1 + sort.Search(mostMore-1, func(k int) bool { return within(k + 1) }), nil, true
 }
 
 // moreCounts is how many further drops make an exact bound of a share clear what is asked about, when they break as often as before or, with one chance
