@@ -59,6 +59,9 @@ func TestShapeOfAScatter(t *testing.T) {
 			t.Errorf("shape of %g: %g", cv, got)
 		}
 	}
+	if got := shapeOf(1e-5); got != 2000 {
+		t.Errorf("shape of next to no scatter: %g", got)
+	}
 }
 
 func TestAnswerSizeRefusals(t *testing.T) {

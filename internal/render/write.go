@@ -56,13 +56,8 @@ func functions(in message.Locale) template.FuncMap {
 		"unit":     func(v float64, unit string) string { return s.number(&v, unit) },
 		"short":    func(hash string) string { return hash[:min(len(hash), 12)] },
 		"p":        s.probability,
-		"ruler": func(a question.Answer, n int) template.HTML { // a drawing escapes what it is given
-			if f := view.AnswerFigure(a, in); f != nil {
-				return template.HTML(f.SVG(fmt.Sprintf("reply%d", n))) //nolint:gosec // see above
-			}
-			return ""
-		},
-		"picture": dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
+		"ruler":    func(a question.Answer, n int) template.HTML { return template.HTML(view.AnswerSVG(a, n, in)) }, //nolint:gosec // a drawing escapes what it is given
+		"picture":  dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
 	}
 }
 

@@ -11,6 +11,15 @@ import (
 	"github.com/hardcatch/hardcatch/internal/question"
 )
 
+// AnswerSVG is the drawing of answer n of a page, nil where there is none. It escapes what it is given; its bytes may stand in a page as they are.
+func AnswerSVG(a question.Answer, n int, in message.Locale) []byte {
+	f := AnswerFigure(a, in)
+	if f == nil {
+		return nil
+	}
+	return f.SVG(fmt.Sprintf("reply%d", n))
+}
+
 // AnswerFigure draws what the drops say against what was asked: an interval for each kind, and a line at the bound of the rule. Nil where nothing bounds what is asked
 // about, or ratings differ.
 func AnswerFigure(a question.Answer, in message.Locale) figure.Drawing {

@@ -133,13 +133,8 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			}
 			return "–"
 		},
-		"bound": l.bound,
-		"ruler": func(a question.Answer, n int) template.HTML { // a drawing escapes what it is given
-			if f := view.AnswerFigure(a, l.Locale); f != nil {
-				return template.HTML(f.SVG(fmt.Sprintf("reply%d", n))) //nolint:gosec // see above
-			}
-			return ""
-		},
+		"bound":    l.bound,
+		"ruler":    func(a question.Answer, n int) []byte { return view.AnswerSVG(a, n, l.Locale) },
 		"days":     func(n int) int { return max(n, -n) },
 		"abs":      math.Abs,
 		"slack":    l.slack,
