@@ -64,6 +64,15 @@ func TestChancesOfAPlan(t *testing.T) {
 	if *p.FalseClaim > 0.1 || *p.FalseClaim < 0.01 {
 		t.Errorf("peak: a wrong claim in %v", *p.FalseClaim)
 	}
+	again, err := planned(t, planAsks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range again.Questions {
+		if again.Questions[i].Statement.String() != r.Questions[i].Statement.String() {
+			t.Errorf("the second time: %s", again.Questions[i].Statement)
+		}
+	}
 }
 
 func TestAPlanThatAnswersNothingSaysSo(t *testing.T) {

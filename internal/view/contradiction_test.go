@@ -346,7 +346,10 @@ func drawnWhole(t *testing.T, svg []byte) {
 
 // No two sentences printed of one campaign may contradict each other in direction, unit or number. HARDCATCH_CAMPAIGNS=500 looks at more.
 func TestNoTwoSentencesContradict(t *testing.T) {
-	n := 20
+	n := 60
+	if testing.Short() {
+		n = 15
+	}
 	if text := os.Getenv("HARDCATCH_CAMPAIGNS"); text != "" {
 		n, _ = strconv.Atoi(text)
 	}
