@@ -37,3 +37,18 @@ func TestFilteredReading(t *testing.T) {
 		t.Error("the filter adds force")
 	}
 }
+
+// A step of the general methods costs ten times stepwiseCost of one of a series, by which a chain check that would take minutes is refused.
+func TestWorkOfADrop(t *testing.T) {
+	for _, c := range []struct {
+		method Method
+		want   int
+	}{{Dopri, 70 * stepwiseCost}, {Radau, 70 * stepwiseCost}, {"", 7}} {
+		if got := (&Summary{Method: c.method, Steps: 7}).Work(); got != c.want {
+			t.Errorf("%q: %d, not %d", c.method, got, c.want)
+		}
+	}
+	if stepwiseCost < 2 {
+		t.Errorf("a step of the general methods costs %d", stepwiseCost)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -160,6 +161,13 @@ func TestNextLeavesOutAndRefuses(t *testing.T) {
 	}
 	if len(before.Refused) == 0 || !strings.Contains(before.Refused[0].String(), "9.00 kN") {
 		t.Errorf("refused %v", before.Refused)
+	}
+	// Three digits each: more would claim what no fit knows.
+	three := regexp.MustCompile(`, fall (\d\.\d\d|\d\d\.\d) m: the arrest force could reach (\d\.\d\d|\d\d\.\d|\d{3}) kN \(97\.5 % point\)`)
+	for _, r := range before.Refused {
+		if !three.MatchString(r.String()) {
+			t.Errorf("refused in other digits: %s", r)
+		}
 	}
 	check := nextEntry("cord", 1, drop.Held, 500)
 	check.Drop.Role = drop.Check

@@ -56,7 +56,7 @@ func TestBoundsByHand(t *testing.T) {
 	}
 	// The quantile's lower bound uses the factor of 5 % confidence, 0.81778 (the 5 % point of the noncentral t by Simpson's rule over the chi density,
 	// reckoned apart, which gives 4.20268 for the 95 % point): 5.0 + 0.81778 x 0.15811.
-	if math.Abs(j.QuantileLo.SI()-5129.3) > 0.5 {
+	if !(math.Abs(j.QuantileLo.SI()-5129.3) <= 0.5) { // a bound that is no number is none
 		t.Errorf("lower bound %v", j.QuantileLo)
 	}
 	// One more drop is said in the singular.
@@ -180,6 +180,18 @@ func TestBoundsHold(t *testing.T) {
 			if u == 0 && (k > 0.96 || x > 0.96) {
 				t.Errorf("n %d: %.3f and %.3f are wider than exact bounds", n, k, x)
 			}
+		}
+	}
+}
+
+// Three digits whatever the force is; above 0 never less than it.
+func TestUpperBoundsArePrintedUpward(t *testing.T) {
+	for _, c := range []struct {
+		force float64
+		want  string
+	}{{12341, "12.4 kN"}, {12300, "12.3 kN"}, {999.1, "1.00 kN"}, {-1234.5, "-1.23 kN"}} {
+		if got := up(ptr(c.force)); got != c.want {
+			t.Errorf("%g N is printed as %q, not %q", c.force, got, c.want)
 		}
 	}
 }
