@@ -11,7 +11,7 @@ const rigShare = 0.2
 // warnings are the doubts that belong to a result.
 func warnings(c *Case, r *Result) []message.Sentence {
 	list := []message.Sentence{message.Say("the result is for a rigid mass on this rig; a person's load, posture and injury differ")}
-	stretch, textiles := 0.0, 0
+	stretch, textiles, exposed := 0.0, 0, false
 	for i := range c.Chain {
 		e := &c.Chain[i]
 		if e.Kind == KindBody {
@@ -25,11 +25,13 @@ func warnings(c *Case, r *Result) []message.Sentence {
 		if e.Textile.StartingSet != "" {
 			list = append(list, message.Say("%s: the values are the starting set %s, not a rating or a measurement of this specimen", message.Names(c.Label(i)), e.Textile.StartingSet))
 		}
+		exposed = exposed || len(e.Textile.Condition) > 0
+		list = append(list, e.Textile.exposed(c.Label(i))...)
 		if e.Textile.Friction > 0 && e.Textile.FrictionStiffness == 0 {
 			list = append(list, message.Say("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", message.Names(c.Label(i))))
 		}
 	}
-	if textiles > 0 {
+	if textiles > 0 && !exposed {
 		list = append(list, message.Say("the values stand for new dry specimens unless they were measured otherwise; wet, sunlight, age, edges, knots, hitches and earlier drops change them"))
 	}
 	if g := c.Chain[0].Rig; g != nil && textiles > 0 {

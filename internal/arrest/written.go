@@ -53,8 +53,15 @@ func take[T any](e *Element, k Kind, w *named[T], to **T) int {
 }
 
 // Over reads a textile: what read fills in stands over the starting set that it names, if any. read is called again
-// once the set is known, so that it stands below what is written, zeros and empty lists too.
+// once the set is known, so that it stands below what is written, zeros and empty lists too. What its condition changes is changed last.
 func (t *Textile) Over(read func() error) error {
+	if err := t.over(read); err != nil {
+		return err
+	}
+	return t.Expose()
+}
+
+func (t *Textile) over(read func() error) error {
 	if err := read(); err != nil || t.StartingSet == "" {
 		return err
 	}
