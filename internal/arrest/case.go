@@ -77,6 +77,7 @@ type Textile struct {
 	Degradation       quantity.Ratio    `json:"degradation,omitempty" yaml:"degradation"`       // strength factor of age, wet, sun, edge, 0 < f <= 1; 0 = 1
 	BreakRamp         quantity.Duration `json:"break_ramp_s,omitempty" yaml:"break_ramp"`       // t_b: the force falls linearly to zero in this time; below 1 ns = at once
 	Condition         Conditions        `json:"condition,omitempty" yaml:"condition"`           // wet, aged: changes the values above as they are read
+	Damage            *Damage           `json:"damage,omitempty" yaml:"damage"`                 // what a drop leaves behind for the next
 	StartingSet       string            `json:"starting_values,omitempty" yaml:"material"`      // name of the starting set the values come from, if any
 }
 

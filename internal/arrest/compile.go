@@ -23,7 +23,7 @@ func (m *solver) compile(c *Case, o Options) {
 	m.links = m.links[:0]
 	m.names = m.names[:0]
 	m.strength, m.weakest, m.ramp = inf, -1, 0
-	m.hollow = false
+	m.hollow, m.worn = false, nil
 	for i := range c.Chain {
 		m.names = append(m.names, c.Label(i))
 		m.compileElement(c, i)

@@ -77,6 +77,8 @@ type link struct {
 	slip                         float64
 	state                        slipState
 
+	grown float64 // stiffness over that of the first drop; 0 = 1
+
 	lost            series  // work into the branches' dashpots
 	u, sq, tel, aux series  // unknown; its square or power; elastic force; cos of the ripple
 	ku, now         float64 // dF/du and F at order 0, when last prepared

@@ -41,17 +41,19 @@ func runClosed(ctx context.Context, c *Case, o Options, limit float64) (*Result,
 			return nil, err
 		}
 		r := m.result(c)
+		m.wear(c, r)
 		if i >= c.Drops || r.Outcome != drop.Held {
 			if i < c.Drops {
 				r.Warnings = append(r.Warnings, message.Say("drop %d ended the series: %s", i, r.Outcome))
 			}
-			r.Earlier = earlier
+			r.Earlier, r.Series = earlier, seriesOf(c, earlier, r)
 			return r, nil
 		}
 		earlier = append(earlier, r)
 		if err := m.recover(ctx, c.Rest.SI()); err != nil {
 			return nil, fmt.Errorf("rest after drop %d: %w", i, err)
 		}
+		m.goOnWorn(c, r)
 	}
 }
 
@@ -418,6 +420,7 @@ func (m *solver) result(c *Case) *Result {
 	}
 	r.Elements = m.elementResults(c, r)
 	r.Implausible = append(c.Implausible(), c.stretched(r)...)
+	r.Wear = []Wear{}
 	r.Warnings = warnings(c, r)
 	return r
 }

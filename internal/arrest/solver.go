@@ -45,9 +45,10 @@ type solver struct {
 	ground      float64 // depth of the floor below the place of the first taut of the first drop, +Inf = none
 	floor       float64 // below that of this drop
 	until       float64
-	atLeast     bool    // the run goes on past until while its first arrest is not over
-	extended    bool    // it has
-	drift       float64 // length that the specimen had at the first drop
+	atLeast     bool         // the run goes on past until while its first arrest is not over
+	extended    bool         // it has
+	worn        map[int]worn // of the textiles with a law of damage, by their place
+	drift       float64      // length that the specimen had at the first drop
 	fall, speed float64
 	eps         float64
 	order       int

@@ -166,6 +166,9 @@ func (t *Textile) validate() error {
 	if err != nil {
 		return err
 	}
+	if err := t.Damage.validate(t); err != nil {
+		return err
+	}
 	for j, b := range t.Maxwell {
 		if err := check(
 			limits{"E", b.E.SI(), 0, inf, false, true, "it must be 0 or more"},

@@ -3,6 +3,8 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"slices"
+	"strconv"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/foresee"
@@ -71,6 +73,30 @@ func (s *streams) loads(l arrest.Loads) {
 		least, l.Chain, arrest.FilterClass, least, l.Filtered, least, l.Cell, l.Certainty)
 }
 
+// dropSeries prints the drops on one specimen, where there are several.
+func (s *streams) dropSeries(r *foresee.Simulation) error {
+	if r.Series == nil {
+		return nil
+	}
+	s.heading("Drops on this one specimen")
+	rows := [][]string{{"drop", "peak", "in the chain", "outcome", "textile", "force over strength", "strength after", "left", "stiffness"}}
+	for i, d := range append(slices.Clone(r.Earlier), r) {
+		row := []string{strconv.Itoa(i + 1), d.PeakForce.String(), d.PeakChain.String(), mark(d.Outcome, true)}
+		if len(d.Wear) == 0 {
+			rows = append(rows, append(row, "", "", "", "", ""))
+		}
+		for _, w := range d.Wear {
+			rows = append(rows, append(row, w.Element, w.Load.Text(3), w.After.String(), fmt.Sprintf("%.0f %%", 100*w.Left.SI()), fmt.Sprintf("x %.3g", w.Stiffness.SI())))
+			row = []string{"", "", "", ""}
+		}
+	}
+	if err := s.table(rows); err != nil {
+		return err
+	}
+	s.say("  %s", r.Series.Say())
+	return nil
+}
+
 func (s *streams) simulation(r *foresee.Simulation) error {
 	s.say("peak %s at %s after taut (in the chain %s), lowest %s below taut: %s", r.PeakForce, r.PeakTime, r.PeakChain, r.Lowest.Text(4), mark(r.Outcome, true))
 	s.loads(r.Loads())
@@ -117,8 +143,8 @@ func (s *streams) simulation(r *foresee.Simulation) error {
 		s.heading("As a record through " + r.Recorded.Settings.Filter.String())
 		s.say("  peak %s, sampled at %s", r.Recorded.Peak, r.Recorded.Rate)
 	}
-	for i, d := range r.Earlier {
-		s.say("  drop %d before: peak %s, %s", i+1, d.PeakForce, d.Outcome)
+	if err := s.dropSeries(r); err != nil {
+		return err
 	}
 	s.say("\nMethod %s, %d steps. This is a model, not a measurement.", r.Method, r.Steps)
 	s.warned(r.Warnings)
