@@ -30,6 +30,9 @@ type EnterResult struct {
 	Problems  []string `json:"problems"`
 	Warnings  []string `json:"warnings"`
 	Doubtful  []string `json:"audit_disagrees"` // drops whose audit disagrees
+	// Changes say drop by drop what was entered anew or changed, or with Dry would be.
+	Changes []string `json:"changes"`
+	Dry     bool     `json:"dry_run"`
 }
 
 // EnterOptions say how records are read and reduced.
@@ -39,7 +42,12 @@ type EnterOptions struct {
 	// Planned takes drops without a record as planned, not taken. The records folder may be nil then, when no drop
 	// of the list has a record.
 	Planned bool
+	// Dry changes nothing and tells what would change.
+	Dry bool
 }
+
+// errDry ends a commit of which nothing is to be kept.
+var errDry = errors.New("nothing is entered")
 
 type taken struct {
 	d        drop.Drop
@@ -67,7 +75,7 @@ func Enter(ctx context.Context, a *look.Access, path, listName string, list io.R
 			return nil, fmt.Errorf("%s:%d: drop %s has the record %s, but no folder of records is given; give it, or leave the record empty in a plan", listName, d.ListLine, d.ID, d.Record)
 		}
 	}
-	res := &EnterResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Warnings: append([]string{}, l.Warnings...)}
+	res := &EnterResult{Drops: len(l.Drops), Problems: []string{}, Doubtful: []string{}, Changes: []string{}, Dry: o.Dry, Warnings: append([]string{}, l.Warnings...)}
 	s, err := a.Files.Open(ctx, path)
 	return res, look.Within(s, err, func(s store.Store) error {
 		rig, err := s.Rig(ctx)
@@ -84,20 +92,52 @@ func Enter(ctx context.Context, a *look.Access, path, listName string, list io.R
 		if err != nil {
 			return err
 		}
-		all, err := takeAll(ctx, a, rig.Value, l.Drops, records, o, hands)
+		if err := keepUnsaid(ctx, s, l); err != nil {
+			return err
+		}
+		folder := records
+		if !l.Has("record") {
+			folder = nil // the records that stand are not read again
+		}
+		all, err := takeAll(ctx, a, rig.Value, l.Drops, folder, o, hands)
 		if err != nil {
 			return fmt.Errorf("stopped before anything was entered: %w", err)
 		}
 		res.warnTwice(all)
-		return s.Update(ctx, func(tx store.Tx) error {
+		err = s.Update(ctx, func(tx store.Tx) error {
 			for i := range all {
 				if err := enter(ctx, tx, listName, &all[i], res); err != nil {
 					return err
 				}
 			}
+			if o.Dry {
+				return errDry
+			}
 			return nil
 		})
+		if errors.Is(err, errDry) {
+			return nil
+		}
+		return err
 	})
+}
+
+// keepUnsaid gives the drops of a list what was entered of them before in the columns that the list does not have.
+func keepUnsaid(ctx context.Context, s store.Reader, l *droplist.List) error {
+	old, err := s.Drops(ctx)
+	if err != nil {
+		return err
+	}
+	before := map[string]drop.Drop{}
+	for _, d := range old {
+		before[d.Value.ID] = d.Value
+	}
+	for i, d := range l.Drops {
+		if b, known := before[d.ID]; known {
+			l.Drops[i] = l.Keep(d, b)
+		}
+	}
+	return nil
 }
 
 // takeAll reads and reduces the records on all cores, in the order of the list.
@@ -119,7 +159,7 @@ func takeAll(ctx context.Context, a *look.Access, rig drop.Rig, drops []drop.Dro
 
 func takeOne(ctx context.Context, a *look.Access, rig drop.Rig, d drop.Drop, records fs.FS, o EnterOptions, h hand) taken {
 	t := taken{d: d}
-	if d.Record == "" {
+	if d.Record == "" || records == nil {
 		return t
 	}
 	unread := func(err error) taken {
@@ -197,11 +237,23 @@ func enter(ctx context.Context, tx store.Tx, listName string, t *taken, res *Ent
 	case err == nil:
 		before, known = old.Value.Entered, true
 		d = keepTaken(d, old.Value)
+		changed, cleared := changesOf(old.Value, d)
+		if len(changed) > 0 {
+			res.Changes = append(res.Changes, fmt.Sprintf("drop %s: %s", d.ID, strings.Join(changed, ", ")))
+		}
+		if was, is := old.Value.Specimen.ID, d.Specimen.ID; was != is {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("drop %s: specimen %s becomes %s; what the list does not say of it stays as entered for %s", d.ID, was, is, was))
+		}
+		if len(cleared) > 0 {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("drop %s: %s, as the list leaves it empty", d.ID, strings.Join(cleared, ", ")))
+		}
 		if old.Value.Invented() {
 			d.Scenario = drop.InventedScenario // a mark stays
 		}
 	case !errors.Is(err, store.ErrNotFound):
 		return err
+	default:
+		res.Changes = append(res.Changes, fmt.Sprintf("drop %s is new", d.ID))
 	}
 	if err := markInvented(ctx, tx, &d, t.original); err != nil {
 		return err

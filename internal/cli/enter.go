@@ -17,6 +17,7 @@ type enterCmd struct {
 	Records string        `arg:"" optional:"" help:"Folder of the force records; not needed for a plan." type:"path"`
 	Planned bool          `help:"Enter drops without a record as planned, to be taken later."`
 	Filter  reduce.Filter `default:"cfc60" help:"Low-pass: cfc60, cfc180-iso, a 3 dB frequency such as '250 Hz', or none."`
+	DryRun  bool          `help:"Enter nothing, and say drop by drop what would change."`
 	JSON    bool          `name:"json" help:"Print JSON."`
 	readerFlags
 }
@@ -27,7 +28,7 @@ func (enterCmd) Help() string {
 
 With --planned the column record may be empty or missing: such drops are planned, in the order of the column order, and are taken later. Example: hardcatch enter trial.hardcatch plan.csv --planned
 
-Columns of the list: drop, specimen, material, construction, length, knot, batch, conditioning, rating, diameter, standard, prior, fall, slack, mass, record, channel, order, taken, operator, role (trial or check), outcome, place, reason, and "factor NAME". A unit stands with the number (0.9 m) or in the header (fall [mm]). Entering the same again changes nothing; the records' bytes are kept unchanged.`
+Columns of the list: drop, specimen, material, construction, length, knot, batch, conditioning, rating, diameter, standard, prior, fall, slack, mass, record, channel, order, taken, operator, role (trial or check), outcome, place, reason, and "factor NAME". A unit stands with the number (0.9 m) or in the header (fall [mm]). Entering the same again changes nothing, and a column that the list does not have keeps what was entered in it; --dry-run says what would change. The records' bytes are kept unchanged.`
 }
 
 // Run enters the drops.
@@ -52,7 +53,7 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 		defer func() { _ = root.Close() }() // it was only read
 		records = root.FS()
 	}
-	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.reading(0), Filter: c.Filter, Planned: c.Planned})
+	r, err := app.Enter(s.ctx, a, c.File, c.List, bytes.NewReader(list), records, app.EnterOptions{Reader: c.reading(0), Filter: c.Filter, Planned: c.Planned, Dry: c.DryRun})
 	if err != nil {
 		return err
 	}
@@ -61,6 +62,12 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 			return err
 		}
 	} else {
+		if c.DryRun {
+			s.say("nothing is entered; this is what would change:")
+			for _, change := range r.Changes {
+				s.say("  %s", change)
+			}
+		}
 		s.say("%d drops: %d added, %d revised, %d unchanged; %d records kept, %d reduced", r.Drops, r.Added, r.Revised, r.Unchanged, r.Records, r.Reduced)
 		if r.Planned > 0 {
 			s.say("%d planned, to be taken", r.Planned)
@@ -71,7 +78,9 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 		s.warn([]string{fmt.Sprintf("the audit of %d drop(s) disagrees: %s; see hardcatch results %s, then correct or void them", n, look.Listed(r.Doubtful, mostNamed), c.File)})
 	}
 	s.remark("problem:", r.Problems)
-	if n := len(r.Problems); n > 0 {
+	if n := len(r.Problems); n > 0 && c.DryRun {
+		return fmt.Errorf("%d of %d drops would be entered without a reduction; see the problems above", n, r.Drops)
+	} else if n > 0 {
 		return fmt.Errorf("%d of %d drops were entered without a reduction; see the problems above", n, r.Drops)
 	}
 	return nil

@@ -4,6 +4,7 @@ package droplist
 import (
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
@@ -15,6 +16,33 @@ import (
 type List struct {
 	Drops    []drop.Drop
 	Warnings []string
+	columns  map[string]bool // the names in the header
+}
+
+// Has tells that the list has the column.
+func (l *List) Has(column string) bool { return l.columns[column] }
+
+// Keep gives a drop of the list what an earlier entry of it says in the columns that the list does not have: a list never clears what it
+// does not speak of.
+func (l *List) Keep(d, before drop.Drop) drop.Drop {
+	for name, c := range known {
+		if !l.Has(name) {
+			c.keep(&d, &before)
+		}
+	}
+	d.Factors = maps.Clone(d.Factors)
+	for name, level := range before.Factors {
+		if !l.Has("factor " + name) {
+			if d.Factors == nil {
+				d.Factors = map[string]string{}
+			}
+			d.Factors[name] = level
+		}
+	}
+	if d.Entered.Outcome != "" {
+		d.Entered.Drop = d.ID
+	}
+	return d
 }
 
 // Read reads a list: separated by comma, semicolon or tab, with a header. Known columns are drop,
@@ -43,7 +71,10 @@ func read(name string, r io.Reader, required []string) (*List, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &List{Warnings: warnings}
+	l := &List{Warnings: warnings, columns: map[string]bool{}}
+	for _, c := range cols {
+		l.columns[c.Name] = true
+	}
 	faults := t.Broken
 	seen := map[string]int{}
 	ahead := 0
@@ -106,7 +137,10 @@ func columns(t *tabular.Table, required []string) ([]column, []string, error) {
 				return nil
 			}
 		} else {
-			c.set = setters[h.Name]
+			c.set = known[h.Name].set
+		}
+		if meant := mistyped(h.Name); c.set == nil && meant != "" {
+			return nil, nil, fmt.Errorf("%s: column %q is not known; %s was probably meant: correct the header, or name it \"factor %s\" if it is a factor of your own", t.Place(t.Line), h.Raw, meant, h.Name)
 		}
 		if c.set == nil && h.Name != "" {
 			warnings = append(warnings, fmt.Sprintf("%s: column %q is not known and not used; name it \"factor %s\" if drops are to be compared by it", t.Place(t.Line), h.Raw, h.Name))

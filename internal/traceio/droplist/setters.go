@@ -2,38 +2,75 @@ package droplist
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"github.com/agnivade/levenshtein"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
-func text(at func(*drop.Drop) *string) func(*drop.Drop, string) error {
-	return func(d *drop.Drop, v string) error {
-		*at(d) = v
-		return nil
+// entry is a known column: how its text is set, and how a list without it keeps what stood.
+type entry struct {
+	set  func(d *drop.Drop, v string) error
+	keep func(to, from *drop.Drop)
+}
+
+func of[T any](at func(*drop.Drop) *T, read func(string) (T, error)) entry {
+	return entry{
+		set: func(d *drop.Drop, v string) error {
+			got, err := read(v)
+			if err == nil {
+				*at(d) = got
+			}
+			return err
+		},
+		keep: func(to, from *drop.Drop) { *at(to) = *at(from) },
 	}
 }
 
-// parsed sets a field that reads itself from text, such as a quantity.
-func parsed[P interface{ UnmarshalText([]byte) error }](at func(*drop.Drop) P) func(*drop.Drop, string) error {
-	return func(d *drop.Drop, v string) error { return at(d).UnmarshalText([]byte(v)) }
+func text(at func(*drop.Drop) *string) entry {
+	return of(at, func(v string) (string, error) { return v, nil })
 }
 
-func whole(at func(*drop.Drop) *int) func(*drop.Drop, string) error {
-	return func(d *drop.Drop, v string) error {
+// parsed is a field that reads itself from text, such as a quantity.
+func parsed[T any, P interface {
+	*T
+	UnmarshalText([]byte) error
+}](at func(*drop.Drop) *T) entry {
+	return of(at, func(v string) (got T, err error) { return got, P(&got).UnmarshalText([]byte(v)) })
+}
+
+func whole(at func(*drop.Drop) *int) entry {
+	return of(at, func(v string) (int, error) {
 		n, err := strconv.Atoi(v)
 		if err != nil || n < 0 {
-			return fmt.Errorf("%q is not a whole number", v)
+			return 0, fmt.Errorf("%q is not a whole number", v)
 		}
-		*at(d) = n
-		return nil
-	}
+		return n, nil
+	})
 }
 
-var setters = map[string]func(*drop.Drop, string) error{
+func day(v string) (string, error) {
+	if _, err := time.Parse(time.DateOnly, v); err != nil {
+		return "", fmt.Errorf("%q is not a date; write it as 2026-03-31", v)
+	}
+	return v, nil
+}
+
+func role(v string) (drop.Role, error) {
+	switch r := drop.Role(strings.ToLower(v)); r {
+	case drop.Trial, drop.Check:
+		return r, nil
+	}
+	return "", fmt.Errorf("%q is neither trial nor check", v)
+}
+
+var known = map[string]entry{
 	"drop":         text(func(d *drop.Drop) *string { return &d.ID }),
 	"specimen":     text(func(d *drop.Drop) *string { return &d.Specimen.ID }),
 	"material":     text(func(d *drop.Drop) *string { return &d.Specimen.Material }),
@@ -55,27 +92,34 @@ var setters = map[string]func(*drop.Drop, string) error{
 	"mass":         parsed(func(d *drop.Drop) *quantity.Mass { return &d.Mass }),
 	"order":        whole(func(d *drop.Drop) *int { return &d.Order }),
 	"prior":        whole(func(d *drop.Drop) *int { return &d.Prior }),
-	"taken": func(d *drop.Drop, v string) error {
-		if _, err := time.Parse("2006-01-02", v); err != nil {
-			return fmt.Errorf("%q is not a date; write it as 2026-03-31", v)
+	"taken":        of(func(d *drop.Drop) *string { return &d.Taken }, day),
+	"role":         of(func(d *drop.Drop) *drop.Role { return &d.Role }, role),
+	"outcome":      of(func(d *drop.Drop) *drop.Outcome { return &d.Entered.Outcome }, drop.ParseOutcome),
+	"place":        of(func(d *drop.Drop) *drop.Place { return &d.Entered.Place }, drop.ParsePlace),
+}
+
+// mistyped is the known column that a name was probably meant to be: the nearest one within two letters, or within one of a name of four letters;
+// empty when none is that near.
+func mistyped(name string) string {
+	best, within := "", 3
+	for _, k := range slices.Sorted(maps.Keys(known)) {
+		most := 2
+		if len(k) <= 4 {
+			most = 1
 		}
-		d.Taken = v
-		return nil
-	},
-	"role": func(d *drop.Drop, v string) error {
-		switch r := drop.Role(strings.ToLower(v)); r {
-		case drop.Trial, drop.Check:
-			d.Role = r
-			return nil
+		n := levenshtein.ComputeDistance(name, k)
+		if n == 2 && lettersOf(name) == lettersOf(k) {
+			n = 1 // two letters changed places
 		}
-		return fmt.Errorf("%q is neither trial nor check", v)
-	},
-	"outcome": func(d *drop.Drop, v string) (err error) {
-		d.Entered.Outcome, err = drop.ParseOutcome(v)
-		return err
-	},
-	"place": func(d *drop.Drop, v string) (err error) {
-		d.Entered.Place, err = drop.ParsePlace(v)
-		return err
-	},
+		if n <= most && n < within {
+			best, within = k, n
+		}
+	}
+	return best
+}
+
+func lettersOf(word string) string {
+	letters := []rune(word)
+	slices.Sort(letters)
+	return string(letters)
 }
