@@ -25,7 +25,7 @@ func (m *solver) certainty() Certainty {
 	switch {
 	case k.broke, m.arrestOver(), m.settled():
 		return PeakPassed
-	case k.turned && m.limbs == 0 && m.f[0] < 0.9*k.chainPeak:
+	case k.turned && m.limbs == 0 && (m.node != nodeMassive || m.f[0] < 0.9*k.chainPeak): // without a node that rings the force falls from the turn on
 		return PeakPassed
 	case k.floor:
 		return FloorHit

@@ -46,16 +46,17 @@ type Engine struct {
 	shortWay   []int // cases of the short way
 	generalWay []int // cases of the general way
 	octet      *octet
+	first      [1]int // the place of a case in a batch of its own
 }
 
 // fastTolerance is the error per step of the short way, relative to the weight: its steps are few.
 func (e *Engine) fastTolerance() float64 { return orDefault(e.Tolerance, 1e-8) * 500 }
 
-// Drop runs the first drop of a case. Cases of one textile without friction and set on a rigid or
-// massless undamped rig take a shorter way to the same result; every other case takes the way of Run,
-// looking only at what a Summary holds and checking the energy ledger once, at the end. Where that way does
-// not get to its end, or the ledger does not close then, Run takes the drop again: either it does, or it says
-// where it failed.
+// Drop runs the first drop of a case. Cases of one textile without friction and set on a rigid or massless undamped rig
+// take a short way to the same result; every other case goes through a lane where the processor has them, as in a Batch,
+// and there or alone takes the way of Run, looking only at what a Summary holds and checking the energy ledger once, at the
+// end. Where that does not get to its end, or the ledger does not close then, Run takes the drop again: either it does, or
+// it says where it failed.
 func (e *Engine) Drop(c *Case, out *Summary) error {
 	if e.fast.fits(c) && clearlyValid(c) {
 		return e.short(c, out)
@@ -66,7 +67,18 @@ func (e *Engine) Drop(c *Case, out *Summary) error {
 	if e.fast.fits(c) {
 		return e.short(c, out)
 	}
-	return e.general(c, out)
+	if !lockstepWorks {
+		return e.general(c, out)
+	}
+	return e.inLanes(octetRun{e: e, single: c, to: out, indices: e.first[:]})
+}
+
+// inLanes carries the work of a batch or a drop through the lanes.
+func (e *Engine) inLanes(w octetRun) error {
+	if e.octet == nil {
+		e.octet = &octet{rows: new(octetRows)}
+	}
+	return e.octet.run(&w)
 }
 
 // short takes the short way; a drop that has not turned by the end of a run that may go on takes the general way.
@@ -143,11 +155,7 @@ func (e *Engine) Batch(cases []Case, out []Summary) error {
 	if len(e.generalWay) == 0 {
 		return nil
 	}
-	if e.octet == nil {
-		e.octet = &octet{rows: new(octetRows)}
-	}
-	w := octetRun{e: e, cases: cases, indices: e.generalWay, out: out}
-	return e.octet.run(&w)
+	return e.inLanes(octetRun{e: e, cases: cases, indices: e.generalWay, out: out})
 }
 
 // setUpForSummary sets a solver up for a drop of which only a Summary is wanted.

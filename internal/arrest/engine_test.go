@@ -34,67 +34,6 @@ func randomRace(r *rand.Rand) Case {
 	return c
 }
 
-// The short way gives what the general way gives, to the 1e-6 it promises.
-func TestShortWayIsRight(t *testing.T) {
-	r := rand.New(rand.NewPCG(1, 2))
-	var e Engine
-	worst := 0.0
-	for range 600 {
-		c := randomRace(r)
-		var s Summary
-		if err := e.Drop(&c, &s); err != nil {
-			t.Fatal(err)
-		}
-		want := run(t, &c, Options{})
-		if s.Outcome != want.Outcome || s.Arrests != len(want.Peaks) {
-			t.Fatalf("%s in %d arrests, want %s in %d: %v %+v %+v", s.Outcome, s.Arrests, want.Outcome, len(want.Peaks), want.Events, c, c.Chain[len(c.Chain)-1].Textile)
-		}
-		worst = max(worst, math.Abs(s.PeakForce.SI()/want.PeakForce.SI()-1))
-		within(t, "peak", s.PeakForce.SI(), want.PeakForce.SI(), 1e-6, 0)
-		within(t, "time", s.PeakTime.SI(), want.Peaks[0].T.SI(), 1e-5, 1e-7) // the first is the largest, or like the second without loss
-		within(t, "lowest", s.Lowest.SI(), want.Lowest.SI(), 1e-6, 1e-9)
-		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
-		if s.Outcome == drop.Broke {
-			within(t, "break", s.BrokeTime.SI(), want.Broke.T.SI(), 1e-6, 1e-8)
-			if want.Broke.Element != c.Label(s.Broke) {
-				t.Errorf("parted at %d, want %s", s.Broke, want.Broke.Element)
-			}
-		}
-		if t.Failed() {
-			t.Fatalf("%+v %+v", c, c.Chain[len(c.Chain)-1].Textile)
-		}
-	}
-	t.Logf("largest relative error of the peak %.2g", worst)
-}
-
-// Eight in lockstep give what one after another gives, to 1e-9, whatever their order and number.
-func TestLockstepAgrees(t *testing.T) {
-	r := rand.New(rand.NewPCG(3, 4))
-	for _, n := range []int{1, 7, 8, 9, 300} {
-		cases, out := make([]Case, n), make([]Summary, n)
-		for i := range cases {
-			cases[i] = randomRace(r)
-		}
-		var e Engine
-		if err := e.Batch(cases, out); err != nil {
-			t.Fatal(err)
-		}
-		for i := range cases {
-			var s Summary
-			if err := e.Drop(&cases[i], &s); err != nil {
-				t.Fatal(err)
-			}
-			within(t, "peak", out[i].PeakForce.SI(), s.PeakForce.SI(), 1e-9, 0)
-			within(t, "time", out[i].PeakTime.SI(), s.PeakTime.SI(), 1e-9, 0)
-			within(t, "second", out[i].Second.Force.SI(), s.Second.Force.SI(), 1e-9, 0)
-			within(t, "end", out[i].End.Position.SI(), s.End.Position.SI(), 1e-8, 1e-9)
-			if out[i].Steps != s.Steps || out[i].Outcome != s.Outcome || out[i].Broke != s.Broke {
-				t.Errorf("case %d of %d: %+v, want %+v", i, n, out[i], s)
-			}
-		}
-	}
-}
-
 // The assembly knows the fields of lanes by their order and the arrays by their length.
 func TestLaneLayout(t *testing.T) {
 	var l lanes

@@ -3,9 +3,7 @@ package arrest
 import (
 	"math"
 	"math/rand/v2"
-	"testing"
 
-	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -63,46 +61,6 @@ func randomFull(r *rand.Rand) Case {
 		c.Chain = append(c.Chain, Element{Kind: KindBody, Body: &b})
 	}
 	return c
-}
-
-// An ensemble's drop gives what Run gives, to the 1e-6 it promises, on whatever chain.
-func TestGeneralWayIsRight(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes seconds")
-	}
-	r := rand.New(rand.NewPCG(5, 6))
-	var e Engine
-	worst := 0.0
-	for i := range 400 {
-		c := randomFull(r)
-		var s Summary
-		if err := e.Drop(&c, &s); err != nil {
-			t.Fatalf("case %d: %v", i, err)
-		}
-		want := run(t, &c, Options{})
-		if s.Outcome != want.Outcome || s.Arrests != len(want.Peaks) {
-			t.Errorf("case %d: %s in %d arrests, want %s in %d: %v", i, s.Outcome, s.Arrests, want.Outcome, len(want.Peaks), want.Events)
-			continue
-		}
-		worst = max(worst, math.Abs(s.PeakForce.SI()/want.PeakForce.SI()-1))
-		within(t, "peak", s.PeakForce.SI(), want.PeakForce.SI(), 1e-6, 0)
-		within(t, "chain", s.PeakChain.SI(), want.PeakChain.SI(), 1e-6, 0)
-		if !flat(&c) {
-			within(t, "time", s.PeakTime.SI(), want.PeakTime.SI(), 1e-4, 1e-6)
-		}
-		within(t, "lowest", s.Lowest.SI(), want.Lowest.SI(), 1e-6, 1e-9)
-		within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-4, 1e-4)
-		if len(want.Peaks) > 1 {
-			within(t, "second", s.Second.Force.SI(), want.Peaks[1].Force.SI(), 1e-5, 0.01)
-		}
-		if s.Outcome == drop.Broke {
-			within(t, "break", s.BrokeTime.SI(), want.Broke.T.SI(), 1e-6, 1e-8)
-		}
-		if t.Failed() {
-			t.Fatalf("case %d: %+v", i, c)
-		}
-	}
-	t.Logf("largest relative error of the peak %.2g", worst)
 }
 
 // startingBody is, by common practice without a source, a harnessed person's torso and the rest.

@@ -12,7 +12,7 @@ import (
 )
 
 // Cases that once ended a run without a result come to their end with a closed ledger, by the three methods that share
-// nothing of the integration alike where they can take it, with every sample, and in an ensemble.
+// nothing of the integration alike where they can take it, with every sample. TestEveryPathAgrees has them in ensembles.
 func TestGraveyard(t *testing.T) {
 	names, err := filepath.Glob("testdata/graveyard/*.json")
 	if err != nil || len(names) == 0 {
@@ -27,14 +27,7 @@ func TestGraveyard(t *testing.T) {
 			if !strings.Contains(string(readme), "`"+filepath.Base(name)+"`") {
 				t.Error("the README says nothing about it")
 			}
-			data, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var c Case
-			if _, err := yamlread.Decode(name, bytes.NewReader(data), &c); err != nil {
-				t.Fatal(err)
-			}
+			c := readCase(t, name)
 			const rate = 1024
 			want := run(t, &c, Options{Sample: &Sampling{Rate: rate}})
 			// The samples reach the end of the run, and go on there from where they were.
@@ -59,22 +52,20 @@ func TestGraveyard(t *testing.T) {
 				within(t, string(method)+" peak", b.PeakForce.SI(), want.PeakForce.SI(), 1e-7, 0)
 				within(t, string(method)+" end", b.End.Position.SI(), want.End.Position.SI(), 1e-6, 0)
 			}
-			var e Engine
-			var s Summary
-			if err := e.Drop(&c, &s); err != nil {
-				t.Fatal(err)
-			}
-			out := make([]Summary, 1)
-			if err := e.Batch([]Case{c}, out); err != nil {
-				t.Fatal(err)
-			}
-			for _, s := range []Summary{s, out[0]} {
-				within(t, "peak", s.PeakForce.SI(), want.PeakForce.SI(), 1e-6, 0)
-				within(t, "end", s.End.Position.SI(), want.End.Position.SI(), 1e-6, 0)
-				if s.End.T != c.Until || s.Outcome != want.Outcome {
-					t.Errorf("%s until %v, want %s until %v", s.Outcome, s.End.T, want.Outcome, c.Until)
-				}
-			}
 		})
 	}
+}
+
+// readCase reads a case of its own.
+func readCase(t *testing.T, name string) Case {
+	t.Helper()
+	data, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var c Case
+	if _, err := yamlread.Decode(name, bytes.NewReader(data), &c); err != nil {
+		t.Fatal(err)
+	}
+	return c
 }

@@ -29,6 +29,22 @@ func TestMethodsAgree(t *testing.T) {
 	}
 }
 
+// A force that falls along its ramp ends when the ramp does, by every method: 121.8 us after the break. Behind it the textile's
+// force folds back below zero, so that a trial step that went on would never return.
+func TestMethodsAgreeOnARamp(t *testing.T) {
+	const ramp = 121.8e-6
+	e := textile(0.3187770199486475, 10420.118586704652, 88771.38184835167, 100000, Branch{1000, 0.01})
+	e.Textile.Set, e.Textile.Strength, e.Textile.BreakRamp = 0.01, 2000, ramp
+	c := &Case{Mass: 150, Fall: 0.05, Until: 0.1, Chain: []Element{e}}
+	a := run(t, c, Options{})
+	for _, method := range []Method{Taylor, Dopri, Radau} {
+		b := run(t, c, Options{Method: method})
+		within(t, string(method)+" ramp", at(b.Events, EventParted, 0)-at(b.Events, EventBreak, 0), ramp, 0, 1e-12)
+		within(t, string(method)+" energy of the break", b.Energy.Break.SI(), a.Energy.Break.SI(), 1e-8, 0)
+		within(t, string(method)+" end", b.End.Position.SI(), a.End.Position.SI(), 1e-9, 0)
+	}
+}
+
 // Samples and repeated drops do not depend on the method either.
 func TestSamplesAgree(t *testing.T) {
 	c := full()

@@ -35,20 +35,33 @@ type octetDrop struct {
 	fetched         uint8
 }
 
-// octetRun is the work of one Batch.
+// octetRun is the work of one Batch, or of one Drop.
 type octetRun struct {
 	e       *Engine
 	cases   []Case
 	indices []int
 	out     []Summary
+	single  *Case // instead of cases: the one of a Drop, of which to is the summary
+	to      *Summary
 	next    int
 	err     error
 	where   int // place of the case with the error: the first of them counts
 }
 
+// place is a case and where its summary goes.
+func (w *octetRun) place(who int) (*Case, *Summary) {
+	if w.single != nil {
+		return w.single, w.to
+	}
+	return &w.cases[who], &w.out[who]
+}
+
 func (w *octetRun) fail(who int, err error) {
 	if w.err == nil || who < w.where {
-		w.err, w.where = fmt.Errorf("case %d: %w", who+1, err), who
+		w.err, w.where = err, who
+		if w.single == nil {
+			w.err = fmt.Errorf("case %d: %w", who+1, err)
+		}
 	}
 }
 
@@ -77,7 +90,7 @@ func (o *octet) refill(w *octetRun, i int) {
 	for w.next < len(w.indices) {
 		who := w.indices[w.next]
 		w.next++
-		c := &w.cases[who]
+		c, _ := w.place(who)
 		if err := c.Validate(); err != nil {
 			w.fail(who, err)
 			continue
@@ -110,7 +123,6 @@ func (o *octet) refill(w *octetRun, i int) {
 func (o *octet) goOn(w *octetRun, i int) bool {
 	d := &o.drops[i]
 	if d.m.t >= d.m.until || d.m.done || !d.carries() {
-		d.m.fresh = false
 		w.finish(d, d.m.carry(w.e.context()))
 		return false
 	}
@@ -122,7 +134,8 @@ func (o *octet) goOn(w *octetRun, i int) bool {
 // it finds none, or it says what there is to say.
 func (w *octetRun) finish(d *octetDrop, err error) {
 	if err == nil {
-		d.m.summary(&w.out[d.who])
+		_, out := w.place(d.who)
+		d.m.summary(out)
 		return
 	}
 	w.alone(d.who)
@@ -130,7 +143,7 @@ func (w *octetRun) finish(d *octetDrop, err error) {
 
 // alone runs a case by the solver alone.
 func (w *octetRun) alone(who int) {
-	if err := w.e.general(&w.cases[who], &w.out[who]); err != nil {
+	if err := w.e.general(w.place(who)); err != nil {
 		w.fail(who, err)
 	}
 }

@@ -2,6 +2,7 @@ package arrest
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -19,9 +20,12 @@ func TestLanesDoNotDependOnEachOther(t *testing.T) {
 		cases := make([]Case, rapid.IntRange(1, 30).Draw(t, "drops"))
 		alone := make([]Summary, len(cases))
 		for i := range cases {
-			if cases[i] = drawFull(t); rapid.IntRange(0, 9).Draw(t, "element") == 0 {
+			switch cases[i] = drawFull(t); rapid.IntRange(0, 9).Draw(t, "element") {
+			case 0: // lanes do not carry it
 				b := startingBody()
 				cases[i].Chain = append(cases[i].Chain, Element{Kind: KindBody, Body: &b})
+			case 1, 2: // the lanes of the short way
+				cases[i] = randomRace(rand.New(rand.NewPCG(13, rapid.Uint64Range(0, 1e6).Draw(t, "race"))))
 			}
 			if err := single.Batch(cases[i:i+1], alone[i:i+1]); err != nil {
 				cases[i] = sling()

@@ -112,7 +112,7 @@ func TestLanesAgreeWithOneByOne(t *testing.T) {
 		drops++
 		out := make([]Summary, 1)
 		var want Summary
-		errLanes, errAlone := many.Batch([]Case{c}, out), one.Drop(&c, &want)
+		errLanes, errAlone := many.Batch([]Case{c}, out), one.general(&c, &want)
 		if errLanes != nil || errAlone != nil {
 			if errLanes == nil || errAlone == nil || errLanes.Error() != "case 1: "+errAlone.Error() {
 				t.Fatalf("in lanes: %v, alone: %v", errLanes, errAlone)

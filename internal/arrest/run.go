@@ -79,7 +79,6 @@ func (m *solver) run(ctx context.Context) error {
 	if err := m.settle(); err != nil {
 		return err
 	}
-	m.fresh = false
 	return m.carry(ctx)
 }
 
@@ -186,11 +185,7 @@ func (m *solver) tooSmall() error {
 func (m *solver) step(end float64) (float64, error) {
 	m.steps++
 	m.clear()
-	if t, s, ok := m.pair(); ok && m.summaryOnly {
-		m.expandPair(m.order, t, s)
-	} else {
-		m.expand(m.order)
-	}
+	m.expand(m.order)
 	if m.phase == taut && m.den < foldLimit {
 		moved, err := m.jump()
 		if err != nil {
@@ -284,7 +279,6 @@ func (m *solver) after(tau float64, hit int, end float64) error {
 	if hit < 0 {
 		return nil
 	}
-	m.fresh = false
 	m.apply(m.list[hit])
 	return m.settle()
 }

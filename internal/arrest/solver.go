@@ -86,7 +86,6 @@ type solver struct {
 	free        ring
 	hollow      bool // a textile has no stiffness at zero strain: the chain is slack when that has no strain
 	loose       bool // the node follows free, not its series
-	fresh       bool // prepare has been called since the state last changed
 	done        bool
 	steps       int
 
@@ -431,7 +430,6 @@ func (m *solver) advance(h float64) {
 		}
 	}
 	m.project()
-	m.fresh = m.phase == taut
 	for i := range m.links {
 		if l := &m.links[i]; l.soft() {
 			m.bookLink(l)

@@ -47,7 +47,8 @@ func (m *solver) useStepwise(method Method) {
 	s := &stepwise{}
 	abs := make([]float64, 0, fixedVars)
 	n := m.variables(func(i int, _ *series) { abs = append(abs, 0) })
-	f := func(_ float64, y, dydt []float64) {
+	f := func(t float64, y, dydt []float64) {
+		m.now = t
 		m.place(y)
 		m.variables(func(i int, v *series) {
 			dydt[i] = v[1]
@@ -131,7 +132,11 @@ func (m *solver) stepPoints(end float64) (float64, error) {
 	copy(s.y, s.y0)
 	s.at = math.NaN()
 	m.now = m.t
-	h := s.control.Advance(m.t, s.y, end-m.t)
+	most := end - m.t
+	if m.phase == tearing { // past the end of the ramp the force would turn negative, which no element follows
+		most = min(most, m.tornAt-m.t+1e-9*m.ramp+1e-15*m.t)
+	}
+	h := s.control.Advance(m.t, s.y, most)
 	if h == 0 {
 		return 0, fmt.Errorf("the step became too small at t = %.9g s (%s); a value of the case is extreme", m.t, m.phase)
 	}

@@ -94,6 +94,9 @@ func (m *solver) watches(list []watch) []watch {
 
 // margin is the watch's distance from happening, tau after the present moment.
 func (m *solver) margin(w watch, tau float64) float64 {
+	if w.kind == watchTorn {
+		return m.tornAt - m.t - tau
+	}
 	n := m.order
 	if m.pointwise {
 		m.load(tau)
@@ -104,8 +107,6 @@ func (m *solver) margin(w watch, tau float64) float64 {
 		return ode.Value(m.f[:], n, tau)
 	case watchBreak:
 		return m.strength - ode.Value(m.f[:], n, tau)
-	case watchTorn:
-		return m.tornAt - m.t - tau
 	case watchFloor:
 		return m.floor - ode.Value(m.x[:], n, tau)
 	case watchTaut, watchNear:
