@@ -32,6 +32,7 @@ const (
 	KindKnot     Kind = "knot"
 	KindAbsorber Kind = "absorber"
 	KindBody     Kind = "body"
+	KindEdge     Kind = "edge"
 )
 
 // Element is one link of the chain. Exactly the pointer that belongs to Kind is set.
@@ -43,6 +44,7 @@ type Element struct {
 	Knot     *Knot
 	Absorber *Absorber
 	Body     *Body
+	Edge     *Edge
 }
 
 // Rig is the anchor with its load cell: a spring and damper to ground. With NodeMass 0 the spring is

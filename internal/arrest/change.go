@@ -34,6 +34,8 @@ func (m *solver) apply(w watch) {
 		l.stick()
 	case watchEmpty:
 		m.goSlack()
+	case watchRunsOut, watchRunsBack, watchHeld, watchFarBreak:
+		m.applyEdge(w.kind)
 	case watchUpper:
 		l.slideUp()
 	case watchLower:
@@ -65,6 +67,7 @@ func (m *solver) goSlack() {
 	for k := range m.f {
 		m.f[k] = 0
 	}
+	m.edge.far, m.edge.mode = series{}, runsOut
 	m.track.end(m, EventSlack)
 }
 
@@ -80,6 +83,9 @@ func (m *solver) hold() {
 func (m *solver) breakNow() {
 	m.track.broke = true
 	m.track.brokeAt, m.track.brokeForce = m.t, m.f[0]
+	if m.edge.on && m.weakest < m.edge.elem {
+		m.track.brokeForce = m.edge.far[0]
+	}
 	m.note(EventBreak, m.weakest)
 	m.track.consider(m.t, m.cell())
 	m.track.chainPeak = max(m.track.chainPeak, m.f[0])
@@ -104,7 +110,7 @@ func (m *solver) part() {
 	}
 	m.phase = parted
 	for k := range m.f {
-		m.f[k] = 0
+		m.f[k], m.edge.far[k] = 0, 0
 	}
 	m.track.end(m, EventParted)
 }
@@ -261,12 +267,14 @@ func (m *solver) correct() bool {
 				l.seat()
 				return true
 			}
-		case m.phase == taut && m.f[0] >= l.threshold()-force && (m.f[1] > m.rise(l) || m.f[0] > l.threshold()+force):
-			m.slipOn(l)
-			return true
+		case m.phase == taut:
+			if f := m.forceOn(i); f[0] >= l.threshold()-force && (f[1] > m.rise(l) || f[0] > l.threshold()+force) {
+				m.slipOn(l)
+				return true
+			}
 		}
 	}
-	return false
+	return m.correctEdge()
 }
 
 // rise is the rate of the force beyond which a link at its yield force is taken to slip again: slower

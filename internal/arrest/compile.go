@@ -23,13 +23,14 @@ func (m *solver) compile(c *Case, o Options) {
 	m.links = m.links[:0]
 	m.names = m.names[:0]
 	m.strength, m.weakest, m.ramp = inf, -1, 0
-	m.hollow, m.worn = false, nil
+	m.hollow, m.worn, m.edge = false, nil, edgeState{}
 	for i := range c.Chain {
 		m.names = append(m.names, c.Label(i))
 		m.compileElement(c, i)
 	}
 	if c.Unbroken {
 		m.strength, m.weakest, m.ramp = inf, -1, 0
+		m.edge.strength, m.edge.weakest = inf, -1
 	}
 	m.scales()
 	m.shiftKnots()
@@ -125,6 +126,11 @@ func (m *solver) compileElement(c *Case, i int) {
 		if a.Strength > 0 {
 			m.weaken(a.Strength.SI(), i, 0)
 		}
+	case KindEdge:
+		m.compileEdge(e.Edge, i)
+		if s := c.StrengthOf(i); s > 0 {
+			m.weaken(s.SI(), i, 0)
+		}
 	case KindBody:
 		b := e.Body
 		m.limbs = m.mass * (1 - orDefault(b.TorsoShare.SI(), 0.85))
@@ -199,20 +205,31 @@ func (c *Case) StrengthOf(i int) quantity.Force {
 		if j := c.TextileOf(i); j >= 0 {
 			return quantity.Force(c.Chain[j].Textile.strength() * orDefault(e.Knot.Efficiency.SI(), 1))
 		}
+	case e.Edge != nil:
+		if j := c.TextileOf(i); j >= 0 && e.Edge.Factor() < 1 {
+			return quantity.Force(c.Chain[j].Textile.strength() * e.Edge.Factor())
+		}
 	case e.Absorber != nil:
 		return e.Absorber.Strength
 	}
 	return 0
 }
 
-// TextileOf is the place of the textile that knot i is tied in: the one before it, else the one after
+// TextileOf is the place of the textile that runs over edge i, or that knot i is tied in: the one before it, else the one after
 // it; -1 where the chain has none.
 func (c *Case) TextileOf(i int) int {
+	if c.Chain[i].Edge != nil {
+		return c.textileAfter(i)
+	}
 	for j := i - 1; j >= 0; j-- {
 		if c.Chain[j].Kind == KindTextile {
 			return j
 		}
 	}
+	return c.textileAfter(i)
+}
+
+func (c *Case) textileAfter(i int) int {
 	for j := i + 1; j < len(c.Chain); j++ {
 		if c.Chain[j].Kind == KindTextile {
 			return j
@@ -274,11 +291,12 @@ func (m *solver) scales() {
 // reset puts mass and node at the start of a drop: taut, unloaded, moving at the impact speed.
 func (m *solver) reset() {
 	m.phase, m.t, m.done, m.steps = taut, 0, false, 0
-	for _, s := range []*series{&m.x, &m.v, &m.xc, &m.vc, &m.x2, &m.v2, &m.rel, &m.f, &m.damped, &m.tornW, &m.cellSeries} {
+	for _, s := range []*series{&m.x, &m.v, &m.xc, &m.vc, &m.x2, &m.v2, &m.rel, &m.f, &m.damped, &m.tornW, &m.rubbed, &m.cellSeries, &m.edge.far} {
 		*s = series{}
 	}
 	m.v[0], m.v2[0] = m.speed, m.speed
 	m.friction, m.slip, m.broken = 0, 0, 0
+	m.edge.mode, m.edge.farPeak, m.edge.load = runsOut, 0, 0
 	m.offset = 0
 	m.offset = m.chainLength()
 	if math.IsNaN(m.drift) {

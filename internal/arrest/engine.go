@@ -174,6 +174,9 @@ func (e *Engine) setUpForSummary(m *solver, c *Case) {
 
 func (e *Engine) general(c *Case, out *Summary) error {
 	m := &e.m
+	if c.edgeAt() >= 0 {
+		return e.runInFull(c, out)
+	}
 	e.setUpForSummary(m, c)
 	err := m.run(e.context())
 	if err != nil && m.summaryOnly && e.context().Err() == nil {

@@ -8,7 +8,7 @@ const never = 1e300
 // couple finds the two links that lanes carry: the one textile, of at most one branch, and at most one other
 // link whose force is a polynomial of degree two. It reports false where the chain has more.
 func (m *solver) couple() (t, s *link, ok bool) {
-	if m.limbs > 0 || m.node == nodeDamped || m.pointwise {
+	if m.limbs > 0 || m.node == nodeDamped || m.pointwise || m.edge.on {
 		return nil, nil, false
 	}
 	for i := range m.links {

@@ -80,7 +80,7 @@ func (p *reading) pass(m *solver, h float64) {
 			x, speed := m.nodeAt(tau)
 			v = m.kr*x + m.cr*speed
 		} else if m.phase < parted {
-			v = m.value(&m.f, tau)
+			v = m.value(m.anchorForce(), tau)
 		}
 		p.values = append(p.values, v)
 		p.next++

@@ -127,8 +127,8 @@ type Result struct {
 	End          MassState          `json:"-"`
 	Elements     []ElementResult    `json:"elements"`
 	Energy       Ledger             `json:"energy"`
-	Wear         []Wear             `json:"wear"`   // of the textiles with a law of damage
-	Series       *Series            `json:"series"` // of several drops on one specimen; null of one
+	Wear         []Wear             `json:"wear,omitempty"`   // of the textiles with a law of damage
+	Series       *Series            `json:"series,omitempty"` // of several drops on one specimen; null of one
 	Body         *BodyResult        `json:"body"`
 	Method       Method             `json:"method"`
 	Steps        int                `json:"steps"`

@@ -414,7 +414,6 @@ func (m *solver) result(c *Case) *Result {
 	}
 	r.Elements = m.elementResults(c, r)
 	r.Implausible = append(c.Implausible(), c.stretched(r)...)
-	r.Wear = []Wear{}
 	r.Warnings = warnings(c, r)
 	return r
 }
@@ -432,6 +431,14 @@ func (m *solver) elementResults(c *Case, r *Result) []ElementResult {
 		if m.node == nodeMassive {
 			list[m.rigElem].Elongation = quantity.Length(m.track.nodeMost)
 		}
+	}
+	if m.edge.on {
+		for i := range m.edge.elem {
+			if i != m.rigElem {
+				list[i].Peak = quantity.Force(m.edge.farPeak)
+			}
+		}
+		list[m.edge.elem].Peak = quantity.Force(m.edge.load)
 	}
 	if last := len(c.Chain) - 1; m.limbs > 0 && c.Chain[last].Body != nil {
 		list[last].Elongation = quantity.Length(m.track.limbsMost)

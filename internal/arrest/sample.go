@@ -74,7 +74,7 @@ func (p *sampler) pass(m *solver, h float64, last bool) {
 		}
 		tau = min(max(tau, 0), h)
 		chain := m.value(&m.f, tau)
-		cell := chain
+		cell := m.value(m.anchorForce(), tau)
 		if m.node == nodeMassive {
 			xc, vc := m.nodeAt(tau)
 			cell = m.kr*xc + m.cr*vc

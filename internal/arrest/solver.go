@@ -63,6 +63,7 @@ type solver struct {
 	f      series
 	damped series // work into the dampers
 	tornW  series // work into the tearing element
+	rubbed series // work into the edge
 
 	friction, slip, broken float64 // energies booked in closed form
 	storedBefore           float64 // energy that tense branches held at first taut
@@ -84,6 +85,7 @@ type solver struct {
 	rk          *stepwise
 	now         float64 // time of the point the series hold
 	free        ring
+	edge        edgeState
 	hollow      bool // a textile has no stiffness at zero strain: the chain is slack when that has no strain
 	loose       bool // the node follows free, not its series
 	done        bool
@@ -108,6 +110,10 @@ func (m *solver) chainLength() float64 {
 // prepare computes stiffnesses at order 0 and chooses the pivot: the softest link, whose unknown is
 // found from the constraint and not from the force, so that a link of zero stiffness is no trouble.
 func (m *solver) prepare() {
+	if m.edge.on && m.phase == taut {
+		m.prepareEdge()
+		return
+	}
 	m.pivot, m.den = -1, 1
 	low := 0.0
 	for i := range m.links {
@@ -168,14 +174,19 @@ func (m *solver) project() {
 			}
 			l.evaluate()
 		}
+		m.edge.far[0] = m.f[0]
 	case parted:
-		m.f[0] = 0
+		m.f[0], m.edge.far[0] = 0, 0
 	case resting:
 		m.f[0] = m.mass * m.g
 	}
 }
 
 func (m *solver) projectTaut() {
+	if m.edge.on {
+		m.projectEdge()
+		return
+	}
 	if m.prepare(); m.pivot < 0 {
 		if m.node == nodeDamped {
 			m.xc[0] = m.x[0] - m.chainLength()
@@ -252,12 +263,12 @@ func (m *solver) integrate(k int) {
 			break
 		}
 		m.xc[j] = m.vc[i] * r
-		m.vc[j] = (m.f[i] - m.kr*m.xc[i] - m.cr*m.vc[i]) * (m.perNode * r)
+		m.vc[j] = (m.anchorForce()[i] - m.kr*m.xc[i] - m.cr*m.vc[i]) * (m.perNode * r)
 	case nodeDamped:
 		if m.phase == taut && m.pivot < 0 { // nothing between node and mass gives way
 			m.vc[i] = m.v[i]
 		} else {
-			m.vc[i] = (m.f[i] - m.kr*m.xc[i]) / m.cr
+			m.vc[i] = (m.anchorForce()[i] - m.kr*m.xc[i]) / m.cr
 		}
 		m.xc[j] = m.vc[i] * r
 	}
@@ -276,6 +287,13 @@ func (m *solver) integrate(k int) {
 // constrain finds the force and the unknowns of the links at order k.
 func (m *solver) constrain(k int) {
 	k &= maxOrder
+	if m.edge.on {
+		m.edge.far[k] = 0
+		if m.phase == taut {
+			m.constrainEdge(k)
+			return
+		}
+	}
 	switch m.phase {
 	case parted, resting:
 		m.f[k] = 0
@@ -329,7 +347,7 @@ func (m *solver) bookRates() {
 	if m.cb > 0 {
 		p += m.cb * m.rel[0] * m.rel[0]
 	}
-	m.damped[1], m.tornW[1] = p, 0
+	m.damped[1], m.tornW[1], m.rubbed[1] = p, 0, m.rubRate()
 	if m.phase >= parted {
 		return
 	}
@@ -356,6 +374,9 @@ func (m *solver) bookRates() {
 // reach is the step that keeps the neglected terms of force, load cell and branches below eps.
 func (m *solver) reach(n int) float64 {
 	a, b := math.Abs(m.f[n]), math.Abs(m.f[n-1])
+	if m.edge.on {
+		a, b = max(a, math.Abs(m.edge.far[n])), max(b, math.Abs(m.edge.far[n-1]))
+	}
 	if m.node != nodeFixed {
 		a = max(a, m.kr*math.Abs(m.xc[n]))
 		b = max(b, m.kr*math.Abs(m.xc[n-1]))
@@ -396,6 +417,7 @@ func (m *solver) advance(h float64) {
 		m.links[i].enter()
 	}
 	m.dissipate(h)
+	m.rub(h)
 	if m.phase != resting {
 		at(&m.x)
 		at(&m.v)
@@ -537,7 +559,7 @@ func (m *solver) cell() float64 {
 	if m.node == nodeMassive {
 		return m.kr*m.xc[0] + m.cr*m.vc[0]
 	}
-	return m.f[0]
+	return m.anchorForce()[0]
 }
 
 // ledger is the energy balance at the present moment.
@@ -565,5 +587,5 @@ func (m *solver) ledger() (in, kinetic, stored, viscous, friction, slip, broken 
 			stored += l.stored()
 		}
 	}
-	return in, kinetic, stored - m.storedBefore, viscous, m.friction, m.slip, m.broken + m.tornW[0]
+	return in, kinetic, stored - m.storedBefore, viscous, m.friction + m.rubbed[0], m.slip, m.broken + m.tornW[0]
 }

@@ -28,6 +28,10 @@ func (m *solver) variables(visit func(i int, s *series)) int {
 			n++
 		}
 	}
+	if m.edge.on {
+		visit(n, &m.rubbed)
+		n++
+	}
 	return n
 }
 

@@ -79,6 +79,7 @@ func (m *solver) observe(h float64) {
 		if _, v, ok := m.highest(&m.f, h, k.chainPeak); ok {
 			k.chainPeak = v
 		}
+		m.observeEdge(h)
 		m.observeCell(h)
 		if m.node == nodeMassive {
 			if _, v, ok := m.highest(&m.xc, h, k.nodeMost); ok {
@@ -120,7 +121,7 @@ func (m *solver) observe(h float64) {
 
 // observeCell looks for the arrest's peak at the load cell.
 func (m *solver) observeCell(h float64) {
-	n, felt := m.order, &m.f
+	n, felt := m.order, m.anchorForce()
 	if m.node == nodeMassive {
 		felt = &m.cellSeries
 		if !m.pointwise {

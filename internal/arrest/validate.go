@@ -28,6 +28,9 @@ func (c *Case) Validate() error {
 		}
 		soft = soft || e.Kind == KindTextile || e.Kind == KindRig && e.Rig.NodeMass == 0
 	}
+	if err := c.validateEdge(); err != nil {
+		return err
+	}
 	return c.validateRigid(soft)
 }
 
@@ -85,13 +88,13 @@ func (c *Case) validateRigid(soft bool) error {
 
 func (e *Element) validate() error {
 	set := 0
-	for _, is := range []bool{e.Rig != nil, e.Textile != nil, e.Knot != nil, e.Absorber != nil, e.Body != nil} {
+	for _, is := range []bool{e.Rig != nil, e.Textile != nil, e.Knot != nil, e.Absorber != nil, e.Body != nil, e.Edge != nil} {
 		if is {
 			set++
 		}
 	}
 	if set != 1 {
-		return fmt.Errorf("exactly one of rig, textile, knot, absorber and body must be given, not %d", set)
+		return fmt.Errorf("exactly one of rig, textile, knot, absorber, body and edge must be given, not %d", set)
 	}
 	switch {
 	case e.Kind == KindRig && e.Rig != nil:
@@ -104,6 +107,8 @@ func (e *Element) validate() error {
 		return e.Absorber.validate()
 	case e.Kind == KindBody && e.Body != nil:
 		return e.Body.validate()
+	case e.Kind == KindEdge && e.Edge != nil:
+		return e.Edge.validate()
 	}
 	return fmt.Errorf("its kind %q does not fit what is given", e.Kind)
 }

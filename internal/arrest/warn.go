@@ -17,6 +17,9 @@ func warnings(c *Case, r *Result) []message.Sentence {
 		if e.Kind == KindBody {
 			list[0] = message.Say("the body is two masses on a spring and damper; a person's load, posture and injury differ")
 		}
+		if e.Edge != nil {
+			list = append(list, e.Edge.doubts(c.Label(i), r.Elements[i].Peak)...)
+		}
 		if e.Kind != KindTextile {
 			continue
 		}

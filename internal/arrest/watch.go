@@ -24,7 +24,11 @@ const (
 	watchLocked
 	watchSeated
 	watchLoosens // the friction branch leaves its bound, or begins to follow it back
-	watchEmpty   // a hollow textile has no strain left
+	watchRunsOut // what an edge holds runs towards the mass
+	watchRunsBack
+	watchHeld     // an edge holds what ran
+	watchFarBreak // the weakest on the anchor's side of an edge parts
+	watchEmpty    // a hollow textile has no strain left
 )
 
 // watch is a condition under which the equations change: when its margin turns negative.
@@ -58,6 +62,7 @@ func (m *solver) watches(list []watch) []watch {
 			list = append(list, watch{watchBreak, m.weakest})
 		}
 	}
+	list = m.edgeWatches(list)
 	for i := range m.links {
 		l := &m.links[i]
 		switch l.kind {
@@ -107,6 +112,9 @@ func (m *solver) margin(w watch, tau float64) float64 {
 		return ode.Value(m.f[:], n, tau)
 	case watchBreak:
 		return m.strength - ode.Value(m.f[:], n, tau)
+	case watchRunsOut, watchRunsBack, watchHeld, watchFarBreak:
+		at := func(s *series, tau float64) float64 { return ode.Value(s[:], n, tau) }
+		return m.edgeMargin(w.kind, tau, at, func(s *series, tau float64) float64 { return ode.Slope(s[:], n, tau) })
 	case watchFloor:
 		return m.floor - ode.Value(m.x[:], n, tau)
 	case watchTaut, watchNear:
@@ -139,7 +147,7 @@ func (m *solver) margin(w watch, tau float64) float64 {
 	case watchVirgin:
 		return l.top - ode.Value(l.u[:], n, tau)
 	case watchSlipOn:
-		return l.threshold() - ode.Value(m.f[:], n, tau)
+		return l.threshold() - ode.Value(m.forceOn(w.link)[:], n, tau)
 	case watchSlipOff:
 		return ode.Slope(l.u[:], n, tau)
 	case watchLocked:
@@ -167,7 +175,7 @@ func (m *solver) cannot(w watch, h float64) bool {
 	case watchSlack, watchBreak:
 		return g > m.forceSpread
 	case watchSlipOn:
-		return g > m.forceSpread
+		return g > m.forceSpread && !m.edge.on
 	case watchTorn:
 		return g > h
 	case watchFloor:
@@ -200,11 +208,11 @@ func (m *solver) cannot(w watch, h float64) bool {
 // tolerance is the margin that counts as zero at the start of a stretch.
 func (m *solver) tolerance(w watch) float64 {
 	switch w.kind {
-	case watchSlack, watchBreak, watchSlipOn, watchUpper, watchLower:
+	case watchSlack, watchBreak, watchSlipOn, watchUpper, watchLower, watchRunsOut, watchRunsBack, watchFarBreak:
 		return 1e-11 * m.fScale
 	case watchReverse:
 		return 1e-10 * m.vScale / m.lengthScale
-	case watchSlipOff:
+	case watchSlipOff, watchHeld:
 		return 1e-10 * m.vScale
 	case watchTorn:
 		return 0

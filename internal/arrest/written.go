@@ -29,16 +29,17 @@ func (e *Element) UnmarshalYAML(read func(any) error) error {
 		Knot     *named[Knot]     `yaml:"knot"`
 		Absorber *named[Absorber] `yaml:"absorber"`
 		Body     *named[Body]     `yaml:"body"`
+		Edge     *named[Edge]     `yaml:"edge"`
 	}
 	if err := read(&w); err != nil {
 		return err
 	}
-	n := take(e, KindRig, w.Rig, &e.Rig) + take(e, KindKnot, w.Knot, &e.Knot) + take(e, KindAbsorber, w.Absorber, &e.Absorber) + take(e, KindBody, w.Body, &e.Body)
+	n := take(e, KindRig, w.Rig, &e.Rig) + take(e, KindKnot, w.Knot, &e.Knot) + take(e, KindAbsorber, w.Absorber, &e.Absorber) + take(e, KindBody, w.Body, &e.Body) + take(e, KindEdge, w.Edge, &e.Edge)
 	if w.Textile != nil {
 		n += take(e, KindTextile, &w.Textile.named, &e.Textile)
 	}
 	if n != 1 {
-		return fmt.Errorf("each element of the chain is one of rig, textile, knot, absorber, body; start each with a dash of its own")
+		return fmt.Errorf("each element of the chain is one of rig, textile, knot, absorber, body, edge; start each with a dash of its own")
 	}
 	return nil
 }

@@ -66,18 +66,24 @@ func Chain(ctx context.Context, a *look.Access, name string, r io.Reader) (*Chai
 	res := &ChainResult{Peak: whole.PeakForce, Loads: whole.Loads(), Fall: plan.Case.Fall, Drops: first.n, Open: first.open, Envelope: first.envelope, Statements: []string{}, Warnings: doubts(whole), Cautions: drop.Cautions()}
 	for i, c := range components {
 		use := useOf(c.Limit.Kind)
-		force := res.Loads.For(use)
+		share := plan.Case.ShareOf(c.Place)
+		force := quantity.Force(share * res.Loads.For(use).SI())
 		row := ChainComponent{Name: c.Name, Limit: c.Limit.Value, Kind: c.Limit.Kind, Edition: c.Limit.Edition, Source: c.Limit.Source, Peak: force, Against: use, Margin: quantity.Ratio(c.Limit.Value.SI()/force.SI() - 1), First: first.share[i]}
 		if c.Starting {
 			row.Source = "starting value, no rating"
 		}
-		if row.Slack, row.Note, err = slackTo(ctx, plan.Case, c.Limit.Value, use); err != nil {
+		if row.Slack, row.Note, err = slackTo(ctx, plan.Case, quantity.Force(c.Limit.Value.SI()/share), use); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, stopped(err))
 		}
 		if row.Slack != nil {
 			res.Statements = append(res.Statements, fmt.Sprintf("%s of slack reaches the %s of %s", row.Slack.Text(3), c.Limit.Value.Text(3), c.Name))
 		}
 		res.Components = append(res.Components, row)
+	}
+	for _, e := range whole.Elements {
+		if e.Kind == arrest.KindEdge {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("on %s itself lies %s: hold the connector or bar there against it; components without a place in the chain are held against the force on the mass's side", e.Name, e.Peak))
+		}
 	}
 	if plan.Case.Floor > 0 {
 		res.Warnings = append(res.Warnings, "the slacks are found without the floor")

@@ -131,7 +131,7 @@ func weakestOf(components []casefile.Component, c *arrest.Case, drawn map[string
 		}
 		s := k.Limit.Value.SI()
 		if k.Place >= 0 {
-			s = c.StrengthOf(k.Place).SI()
+			s = c.StrengthOf(k.Place).SI() / c.ShareOf(k.Place) // by the force on the mass's side of an edge
 		}
 		if !drawn[k.Of] {
 			f, ok := factor[k.Of]

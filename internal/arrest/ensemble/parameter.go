@@ -129,6 +129,12 @@ func elementParameters(e *arrest.Element, i int, name string) []Parameter {
 			field(name+".travel", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Chain[i].Absorber.Travel }),
 			field(name+".strength", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Absorber.Strength }),
 		}
+	case e.Edge != nil:
+		return []Parameter{
+			field(name+".friction", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Edge.Friction }),
+			field(name+".angle", quantity.DimAngle, func(c *arrest.Case) *quantity.Angle { return &c.Chain[i].Edge.Angle }),
+			share(name+".strength", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Edge.Strength }),
+		}
 	case e.Body != nil:
 		return []Parameter{
 			field(name+".stiffness", quantity.DimStiffness, func(c *arrest.Case) *quantity.Stiffness { return &c.Chain[i].Body.Stiffness }),
@@ -168,6 +174,9 @@ func copyCase(c *arrest.Case) arrest.Case {
 		case e.Absorber != nil:
 			v := *e.Absorber
 			e.Absorber = &v
+		case e.Edge != nil:
+			v := *e.Edge
+			e.Edge = &v
 		case e.Body != nil:
 			v := *e.Body
 			e.Body = &v

@@ -83,7 +83,7 @@ func own(p *ensemble.Plan) []Component {
 			continue
 		}
 		j, name := i, p.Case.Label(i)
-		if p.Case.Chain[i].Knot != nil {
+		if p.Case.Chain[i].Knot != nil || p.Case.Chain[i].Edge != nil {
 			j = p.Case.TextileOf(i)
 		}
 		t := p.Case.Chain[j].Textile
