@@ -17,7 +17,7 @@ const module = "github.com/hardcatch/hardcatch/"
 var layers = map[string]int{
 	"internal/quantity": 0, "internal/num": 0,
 	"internal/drop": 1, "internal/message": 1, "internal/same": 1, "internal/waittest": 0,
-	"internal/reduce": 2, "internal/arrest": 2, "internal/identify": 2, "internal/compare": 2, "internal/question": 2, "internal/plan": 2, "internal/limits": 2, "internal/figure": 2,
+	"internal/reduce": 2, "internal/arrest": 2, "internal/identify": 2, "internal/compare": 2, "internal/question": 2, "internal/doctor": 2, "internal/plan": 2, "internal/limits": 2, "internal/figure": 2,
 	"internal/traceio": 3, "internal/acquire": 3, "internal/store": 3, "internal/jobs": 3, "internal/build": 3,
 	"internal/look": 4, "internal/app": 4, "internal/day": 4, "internal/foresee": 4,
 	"internal/view":   5,
@@ -31,6 +31,7 @@ var layers = map[string]int{
 var inside = map[string][]string{
 	"internal/identify": {"internal/arrest"},
 	"internal/plan":     {"internal/arrest"},
+	"internal/doctor":   {"internal/reduce"},                     // what the records gave
 	"internal/question": {"internal/compare", "internal/limits"}, // the drops that count, what they show, and the bounds of the next one
 	"internal/acquire":  {"internal/traceio"},                    // its descriptions are read with the same YAML reader
 	"internal/app":      {"internal/look"},                       // what is entered is entered into a campaign that can be read

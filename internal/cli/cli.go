@@ -38,6 +38,8 @@ type commands struct {
 	Event      eventCmd      `cmd:"" help:"Set taut, the peak or the end of the first arrest by hand, with a reason."`
 	Photo      photoCmd      `cmd:"" help:"Attach a photo to a drop, or give its photos back."`
 	Report     reportCmd     `cmd:"" help:"Write the report as one HTML page."`
+	Doctor     doctorCmd     `cmd:"" help:"Look through what was entered for what would make a number wrong."`
+	Settle     settleCmd     `cmd:"" help:"Say why a finding of the doctor may be passed over."`
 	Prove      proveCmd      `cmd:"" help:"Check that a campaign file is consistent, and holds a logbook hash kept elsewhere."`
 	Logbook    logbookCmd    `cmd:"" help:"List everything that was entered, in order."`
 	Record     recordCmd     `cmd:"" help:"Give back the original bytes of a drop's record."`

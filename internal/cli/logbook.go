@@ -47,7 +47,7 @@ func what(e store.Entry) string {
 	case store.KindNote:
 		var n store.Note
 		if json.Unmarshal([]byte(e.Payload), &n) == nil {
-			return n.Text + bracketed(n.By)
+			return settles(n) + n.Text + bracketed(n.By)
 		}
 	case store.KindChecklist:
 		var c drop.Checklist
@@ -69,6 +69,16 @@ func what(e store.Entry) string {
 		}
 	}
 	return ""
+}
+
+func settles(n store.Note) string {
+	switch {
+	case n.Settles == "":
+		return ""
+	case n.Reopens:
+		return "finding " + n.Settles + " is open again: "
+	}
+	return "finding " + n.Settles + " is settled: "
 }
 
 func bracketed(by string) string {

@@ -31,6 +31,7 @@ type Entry struct {
 	NoScale  bool               // the uncertainty of the force scale is not known
 	Planned  bool               // planned, not taken: it makes its cell known and is only counted
 	Again    bool               // an earlier drop of its specimen counts: it is shown and left out of every estimate
+	LeftOut  string             // the finding that leaves it out of every estimate, as long as nobody has settled it
 }
 
 // Row is one drop in a cell.
@@ -49,13 +50,15 @@ type Row struct {
 	Audit      string             `json:"audit_verdict"`
 	// Again tells that an earlier drop of the specimen counts and this one is left out of every estimate.
 	Again bool `json:"dropped_again"`
+	// LeftOut is the finding that leaves the drop out of every estimate.
+	LeftOut string `json:"left_out,omitempty"`
 }
 
 // Row is the entry as it is shown.
 func (e Entry) Row() Row {
 	r := Row{
 		Drop: e.Drop.ID, Specimen: e.Drop.Specimen.ID, Outcome: e.Outcome, Decided: e.Decided, Reason: e.Reason, Audit: e.Audit,
-		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, Rebuilt: e.Rebuilt, NoScale: e.NoScale, Again: e.Again,
+		LowerBound: e.CutOff || e.Outcome == drop.Broke || e.Outcome == drop.Slipped, CutOff: e.CutOff, Rebuilt: e.Rebuilt, NoScale: e.NoScale, Again: e.Again || e.LeftOut != "", LeftOut: e.LeftOut,
 	}
 	if p := e.Peak.SI(); !math.IsNaN(p) && !math.IsInf(p, 0) {
 		r.Peak, r.Expanded = &e.Peak, &e.Expanded
@@ -74,8 +77,10 @@ type Cell struct {
 	// Planned counts the drops of this cell that are planned and not taken; they are not among Drops.
 	Planned int `json:"planned"`
 	// Again counts the drops of specimens of which an earlier drop counts; they are among Drops and nowhere else.
-	Again int   `json:"dropped_again"`
-	Drops []Row `json:"drops"`
+	Again int `json:"dropped_again"`
+	// LeftOut counts the drops that a finding leaves out; they are among Drops and nowhere else.
+	LeftOut int   `json:"left_out"`
+	Drops   []Row `json:"drops"`
 	// Mean, SD, Lo and Hi are of the peaks of the specimens that held, null when too few held. With
 	// MeanIsLowerBound they leave out broken, slipped and cut-off drops, whose arrest force would have been
 	// higher than their peak.
@@ -191,7 +196,11 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 		r := e.Row()
 		usable := r.Peak != nil
 		c.Drops = append(c.Drops, r)
-		if e.Again {
+		switch {
+		case e.LeftOut != "" && e.Outcome != drop.Void:
+			c.LeftOut++
+			continue
+		case e.Again:
 			c.Again++
 			continue
 		}
@@ -244,6 +253,9 @@ func sumUp(levels map[string]string, entries []Entry, confidence float64) (Cell,
 	c.Statement = c.say(confidence)
 	if c.Again > 0 {
 		c.Statement = c.Statement.Say(" %d more not counted: an earlier drop of the same specimen counts.", c.Again)
+	}
+	if c.LeftOut > 0 {
+		c.Statement = c.Statement.Say(" %d more left out until it is settled what they are: see hardcatch doctor.", c.LeftOut)
 	}
 	if c.Planned > 0 {
 		c.Statement = c.Statement.Say(" %d more planned.", c.Planned)

@@ -10,9 +10,9 @@ import (
 	"github.com/hardcatch/hardcatch/internal/message"
 )
 
-// counted tells that a drop is one of those that statistics are made of: a trial that was made and has a valid outcome.
+// counted tells that a drop is one of those that statistics are made of: a trial that was made, has a valid outcome and is not left out by a finding.
 func (e Entry) counted() bool {
-	return e.Drop.Role != drop.Check && !e.Planned && (e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped)
+	return e.Drop.Role != drop.Check && !e.Planned && e.LeftOut == "" && (e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped)
 }
 
 // MarkAgain marks, in a copy, the drops of specimens of which an earlier drop counts: estimates and tests take every value as that of a specimen of

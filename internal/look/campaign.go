@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/doctor"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/plan"
@@ -33,6 +34,8 @@ type Entered struct {
 	Plan      *plan.Layout // nil when the campaign was not planned
 	Asked     []question.Asked
 	TakenBy   question.Taken
+	Findings  []doctor.Finding // what would make a number wrong, what leaves drops out first
+	leftOut   map[string]string
 }
 
 func load(ctx context.Context, s store.Reader) (*Entered, error) {
@@ -52,6 +55,7 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 		return nil, err
 	}
 	c.Rig, c.RigSeq = rig.Value, rig.Seq
+	entered := entryDays{rig: dayOf(rig.At), drops: map[string]string{}}
 	drops, err := s.Drops(ctx)
 	if err != nil {
 		return nil, err
@@ -66,6 +70,7 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	}
 	for _, d := range drops {
 		c.Drops = append(c.Drops, d.Value)
+		entered.drops[d.Value.ID] = dayOf(d.At)
 		if !decided[d.Value.ID] {
 			continue
 		}
@@ -109,6 +114,18 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	if c.Asked, c.TakenBy, err = readAsked(ctx, s); err != nil {
 		return nil, err
 	}
+	settled, err := settledIn(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	if c.Plan != nil {
+		p, err := s.Plan(ctx)
+		if err != nil {
+			return nil, err
+		}
+		entered.plan = dayOf(p.At)
+	}
+	c.examine(entered, settled)
 	c.Head, err = s.Head(ctx)
 	return c, err
 }
@@ -142,7 +159,7 @@ func (c *Entered) Taken() []drop.Drop {
 
 func (c *Entered) Entry(d drop.Drop) compare.Entry {
 	r := c.Reduction[d.ID]
-	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true, Planned: c.Planned(d)}
+	e := compare.Entry{Drop: d, Peak: quantity.Force(math.NaN()), Trusted: true, Planned: c.Planned(d), LeftOut: c.leftOut[d.ID]}
 	e.Outcome, e.Decided = Standing(r, c.Decisions[d.ID])
 	if n := len(c.Decisions[d.ID]); e.Decided {
 		e.Reason = c.Decisions[d.ID][n-1].Reason

@@ -44,6 +44,9 @@ type Note struct {
 	Drop string `json:"drop,omitempty"`
 	Text string `json:"text"`
 	By   string `json:"by,omitempty"`
+	// Settles is the finding of the doctor that Text gives the reason to pass over; Reopens takes that back.
+	Settles string `json:"settles,omitempty"`
+	Reopens bool   `json:"reopens,omitempty"`
 }
 
 // Photo is a picture of a specimen or a break, as it is kept: resized, turned upright and without what the

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
+	"github.com/hardcatch/hardcatch/internal/doctor"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -28,6 +29,7 @@ type Results struct {
 	Checks      []compare.Row      `json:"check_drops"`
 	Planned     []string           `json:"planned"` // drops planned, not taken, in run order
 	Findings    []AuditFinding     `json:"audit_findings"`
+	Doctor      []doctor.Finding   `json:"doctor_findings"` // what would make a number wrong, as entered
 	Warnings    []message.Sentence `json:"warnings"`
 	Cautions    []string           `json:"cautions"`
 	Plan        *look.PlanProgress `json:"plan,omitempty"` // where the campaign was planned
@@ -87,7 +89,7 @@ func results(now *look.Moment) *Results {
 	c := now.Entered
 	out := &Results{
 		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Answers: c.Answers(), Exploratory: exploratory(c), Cells: []CellResult{}, Limits: []LimitVerdict{},
-		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
+		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Doctor: c.Findings, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
 		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}
 	byID := map[string]drop.Drop{}
@@ -115,6 +117,7 @@ func results(now *look.Moment) *Results {
 	if scaleUnknown(out) {
 		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*compare.UnknownScale))
 	}
+	out.Warnings = append(out.Warnings, doctorWarnings(c.Findings)...)
 	out.Warnings = append(out.Warnings, judgements(c)...)
 	out.Contrasts = compare.LikeForLike(now.Cells, planned(c))
 	out.gather()
