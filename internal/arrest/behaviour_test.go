@@ -54,7 +54,7 @@ func TestZenerLimits(t *testing.T) {
 		return w + math.Sqrt(w*w+2*w*0.6*ea/0.6)
 	}
 	c := func(tau float64) *Case {
-		return &Case{Mass: 80, Fall: 0.6, Until: 0.08, Chain: []Element{textile(0.6, 100e3, 0, 0, Branch{60e3, quantity.Duration(tau)})}}
+		return &Case{Mass: 80, Fall: 0.6, Until: 0.08, Chain: []Element{textile(0.6, 100e3, 0, 0, Branch{E: 60e3, Tau: quantity.Duration(tau)})}}
 	}
 	r := run(t, c(1e-8), Options{})
 	if r.Method != Radau {
@@ -74,7 +74,7 @@ func TestStiffRigsAgreeWithTheirLimit(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes seconds")
 	}
-	e := textile(0.9, 120e3, 400e3, 0, Branch{15e3, 0.05})
+	e := textile(0.9, 120e3, 400e3, 0, Branch{E: 15e3, Tau: 0.05})
 	limit := run(t, &Case{Mass: 80, Fall: 0.9, Until: 0.15, Chain: []Element{spring(20e6), e}}, Options{})
 	for _, rig := range []Rig{{Stiffness: 20e6, NodeMass: 1e-6, DampingRatio: 0.5}, {Stiffness: 20e6, Damping: 0.1}} {
 		r := run(t, &Case{Mass: 80, Fall: 0.9, Until: 0.15, Chain: []Element{{Kind: KindRig, Rig: &rig}, e}}, Options{})
@@ -88,7 +88,7 @@ func TestStiffRigsAgreeWithTheirLimit(t *testing.T) {
 
 // integral(F - W) dt over the contact = m (v0 + v_rebound), with the samples of the load cell.
 func TestImpulseOfTheSamples(t *testing.T) {
-	c := &Case{Mass: 80, Fall: 0.6, Until: 0.2, Chain: []Element{spring(1e6), textile(0.6, 100e3, 0, 500e3, Branch{60e3, 0.03})}}
+	c := &Case{Mass: 80, Fall: 0.6, Until: 0.2, Chain: []Element{spring(1e6), textile(0.6, 100e3, 0, 500e3, Branch{E: 60e3, Tau: 0.03})}}
 	r := run(t, c, Options{Sample: &Sampling{Rate: 1e5, Before: 0.5}})
 	s := r.Samples
 	if want := 70001; len(s.Cell) != want || len(s.Position) != want || s.Start != -0.5 {

@@ -357,7 +357,7 @@ func (m *solver) jump() (bool, error) {
 	from := p.u[0]
 	total := m.x[0] - m.xc[0] + m.offset
 	excess := func(s float64) float64 { return m.forceAt(total-s) - p.yield(s) }
-	step := 2 * math.Pi / p.wave / 256
+	step := 2 * math.Pi / p.tear.Wave / 256
 	s := from
 	// Where the yield force falls only a little faster than the rest unloads, it does so over less than that step.
 	on := func() float64 { return min(s+step, p.travel) }

@@ -96,7 +96,7 @@ func TestCubicTextilePeak(t *testing.T) {
 
 // One Maxwell branch: between the two Wexler limits, and the value of a reference solver at rtol 1e-12.
 func TestOneBranch(t *testing.T) {
-	c := &Case{Mass: 80, Fall: 0.6, Until: 0.3, Chain: []Element{textile(0.6, 100e3, 0, 0, Branch{60e3, 0.03})}}
+	c := &Case{Mass: 80, Fall: 0.6, Until: 0.3, Chain: []Element{textile(0.6, 100e3, 0, 0, Branch{E: 60e3, Tau: 0.03})}}
 	r := run(t, c, Options{})
 	within(t, "peak", r.PeakForce.SI(), 14615.608, 1e-7, 0)
 	within(t, "time", r.PeakTime.SI(), 27.173e-3, 2e-5, 0)
@@ -116,7 +116,7 @@ func TestRaceDrops(t *testing.T) {
 		{205e3, 8200e3, 70e3, 0.02, [2]float64{22821.3576014, 19711.1076824}, [2]float64{27.7170179081e-3, 957.879775732e-3},
 			[2]float64{56.4496562514e-3, 987.235668830e-3}, 929.827562850e-3, -0.629637442839},
 	} {
-		r := run(t, &Case{Mass: 80, Fall: 1.2, Until: 1.5, Chain: []Element{spring(2e6), textile(1, c.e1, 0, c.e3, Branch{quantity.Force(c.em), quantity.Duration(c.tau)})}}, Options{})
+		r := run(t, &Case{Mass: 80, Fall: 1.2, Until: 1.5, Chain: []Element{spring(2e6), textile(1, c.e1, 0, c.e3, Branch{E: quantity.Force(c.em), Tau: quantity.Duration(c.tau)})}}, Options{})
 		if len(r.Peaks) != 2 {
 			t.Fatalf("%d peaks: %v", len(r.Peaks), r.Events)
 		}

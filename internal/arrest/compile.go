@@ -100,31 +100,20 @@ func (m *solver) compileElement(c *Case, i int) {
 	case KindTextile:
 		m.compileTextile(e.Textile, i)
 	case KindKnot:
-		k := e.Knot
 		l := m.grow(linkKnot, i)
-		l.f0, l.df = k.F0.SI(), (k.FL - k.F0).SI()
-		if l.f0 < 1e-4 { // below what forces are told apart by
-			l.f0 = 0
-		}
-		l.travel, l.power = k.Slip.SI(), orDefault(k.Power.SI(), 2)
-		l.kLock, l.fLock = orDefault(k.Lock.SI(), 3e6), k.FL.SI()
-		l.setSlip(k.State.SI())
+		l.knot = e.Knot.Curve()
+		l.travel, l.kLock, l.fLock = l.knot.Travel, e.Knot.Behind(), e.Knot.FL.SI()
+		l.setSlip(e.Knot.State.SI())
 		if s := c.StrengthOf(i); s > 0 {
 			m.weaken(s.SI(), i, c.Chain[c.TextileOf(i)].Textile.BreakRamp.SI())
 		}
 	case KindAbsorber:
-		a := e.Absorber
 		l := m.grow(linkAbsorber, i)
-		l.f0, l.ripple, l.travel = a.Force.SI(), a.Ripple.SI(), a.Travel.SI()
-		if l.ripple < 1e-9 { // less than a millionth of a newton
-			l.ripple = 0
-		} else {
-			l.wave = 2 * math.Pi / a.Pitch.SI()
-		}
-		l.kLock, l.fLock = orDefault(a.Backing.SI(), 3e6), l.yield(l.travel)
-		l.setSlip(a.State.SI())
-		if a.Strength > 0 {
-			m.weaken(a.Strength.SI(), i, 0)
+		l.tear, l.travel, l.kLock = e.Absorber.Curve(), e.Absorber.Travel.SI(), e.Absorber.Behind()
+		l.fLock = l.yield(l.travel)
+		l.setSlip(e.Absorber.State.SI())
+		if s := c.StrengthOf(i); s > 0 {
+			m.weaken(s.SI(), i, 0)
 		}
 	case KindEdge:
 		m.compileEdge(e.Edge, i)
@@ -133,7 +122,7 @@ func (m *solver) compileElement(c *Case, i int) {
 		}
 	case KindBody:
 		b := e.Body
-		m.limbs = m.mass * (1 - orDefault(b.TorsoShare.SI(), 0.85))
+		m.limbs = m.mass * (1 - b.Torso())
 		m.mass -= m.limbs
 		m.kb = b.Stiffness.SI()
 		m.cb = 2 * b.DampingRatio.SI() * math.Sqrt(m.kb*m.limbs)
@@ -146,7 +135,7 @@ func (m *solver) compileRig(r *Rig, i int) {
 	switch {
 	case r.NodeMass > 0:
 		m.node, m.kr, m.mc = nodeMassive, k, r.NodeMass.SI()
-		m.cr = r.Damping.SI() + 2*r.DampingRatio.SI()*math.Sqrt(k*m.mc)
+		m.cr = r.Damper()
 	case r.Damping > 0:
 		m.node, m.kr, m.cr = nodeDamped, k, r.Damping.SI()
 	default:
@@ -157,7 +146,7 @@ func (m *solver) compileRig(r *Rig, i int) {
 
 func (m *solver) compileTextile(t *Textile, i int) {
 	l := m.grow(linkTextile, i)
-	l.length, l.e1, l.e2, l.e3 = t.Length.SI(), t.E1.SI(), t.E2.SI(), t.E3.SI()
+	l.length, l.el = t.Length.SI(), t.Elastic()
 	for _, b := range t.Maxwell {
 		if b.E > 0 {
 			l.branches = append(l.branches, branch{e: b.E.SI(), tau: b.Tau.SI(), rate: 1 / b.Tau.SI(), loss: l.length / (b.E.SI() * b.Tau.SI())})
@@ -165,13 +154,13 @@ func (m *solver) compileTextile(t *Textile, i int) {
 	}
 	if t.Friction > 0 {
 		l.mu, l.grip = t.Friction.SI(), slidingUp
-		l.kf = orDefault(t.FrictionStiffness.SI(), 5*(l.e1+l.e2+l.e3))
-		l.weak = l.keepsUp(min(giant/l.e1, math.Sqrt(giant/l.e2), math.Cbrt(giant/l.e3))) < 0
+		l.kf = t.Slider()
+		l.weak = l.keepsUp(min(giant/l.el.E1, math.Sqrt(giant/l.el.E2), math.Cbrt(giant/l.el.E3))) < 0
 		l.restGrip()
 	}
-	if l.e1 == 0 && len(l.branches) == 0 {
+	if l.el.E1 == 0 && len(l.branches) == 0 {
 		l.hollow, m.hollow = true, true
-		l.e1 = hair * (l.e2 + l.e3)
+		l.el.E1 = hair * (l.el.E2 + l.el.E3)
 	}
 	l.alpha = t.Set.SI()
 	l.scale = l.length
@@ -179,7 +168,7 @@ func (m *solver) compileTextile(t *Textile, i int) {
 		l.rejoin()
 	}
 	if t.Strength > 0 {
-		m.weaken(t.strength(), i, t.BreakRamp.SI())
+		m.weaken(t.Left(), i, t.BreakRamp.SI())
 	}
 }
 
@@ -189,54 +178,6 @@ const hair = 1e-12
 
 // giant is a force (N) that nothing here carries.
 const giant = 1e6
-
-// strength is what is left of the textile's strength, without knots.
-func (t *Textile) strength() float64 {
-	return t.Strength.SI() * orDefault(t.Degradation.SI(), 1)
-}
-
-// StrengthOf is the force in the chain at which element i parts, 0 where it never does: a textile by its strength and what age
-// has left of it, a knot by what it leaves of its textile's, an absorber by its own.
-func (c *Case) StrengthOf(i int) quantity.Force {
-	switch e := &c.Chain[i]; {
-	case e.Textile != nil:
-		return quantity.Force(e.Textile.strength())
-	case e.Knot != nil:
-		if j := c.TextileOf(i); j >= 0 {
-			return quantity.Force(c.Chain[j].Textile.strength() * orDefault(e.Knot.Efficiency.SI(), 1))
-		}
-	case e.Edge != nil:
-		if j := c.TextileOf(i); j >= 0 && e.Edge.Factor() < 1 {
-			return quantity.Force(c.Chain[j].Textile.strength() * e.Edge.Factor())
-		}
-	case e.Absorber != nil:
-		return e.Absorber.Strength
-	}
-	return 0
-}
-
-// TextileOf is the place of the textile that runs over edge i, or that knot i is tied in: the one before it, else the one after
-// it; -1 where the chain has none.
-func (c *Case) TextileOf(i int) int {
-	if c.Chain[i].Edge != nil {
-		return c.textileAfter(i)
-	}
-	for j := i - 1; j >= 0; j-- {
-		if c.Chain[j].Kind == KindTextile {
-			return j
-		}
-	}
-	return c.textileAfter(i)
-}
-
-func (c *Case) textileAfter(i int) int {
-	for j := i + 1; j < len(c.Chain); j++ {
-		if c.Chain[j].Kind == KindTextile {
-			return j
-		}
-	}
-	return -1
-}
 
 func (m *solver) weaken(strength float64, elem int, ramp float64) {
 	if strength < m.strength {
@@ -269,8 +210,8 @@ func (m *solver) shiftKnots() {
 		if l.kind != linkKnot {
 			continue
 		}
-		if !l.whole() || knots > 1 && l.power != 1 {
-			l.shift = 1e-9
+		if !l.knot.Whole() || knots > 1 && l.knot.Power != 1 {
+			l.knot.Shift = 1e-9
 		}
 	}
 }

@@ -1,72 +1,11 @@
 package arrest
 
 import (
-	"errors"
-	"math"
-
+	"github.com/hardcatch/hardcatch/internal/arrest/element"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
-
-// Damage is what a drop that is held leaves behind in a textile. With r the largest force of the drop over the strength that
-// the textile, its knots in it, had before it:
-//
-//	strength    falls by Loss r^Exponent of the strength of the first drop
-//	stiffness   the factor k grows towards 1 + Stiffening by the share Rate r of what is missing
-//	set         the strain up to which it is set grows by the share SetGrowth r
-//	friction    falls by the share FrictionLoss r
-type Damage struct {
-	Exponent     quantity.Ratio `json:"exponent" yaml:"exponent"`
-	Loss         quantity.Ratio `json:"loss" yaml:"loss"`
-	Stiffening   quantity.Ratio `json:"stiffening" yaml:"stiffening"`
-	Rate         quantity.Ratio `json:"rate" yaml:"rate"`
-	SetGrowth    quantity.Ratio `json:"set_growth" yaml:"set_growth"`
-	FrictionLoss quantity.Ratio `json:"friction_loss" yaml:"friction_loss"`
-}
-
-// StartingDamage is a law to start from, to be replaced by that of a series of one's own: starting values, no source. A dynamic rope
-// gets peaks from it that rise as published series do, and falls held of the order that its standard asks for.
-func StartingDamage() Damage {
-	return Damage{Exponent: 10, Loss: 0.5, Stiffening: 1.2, Rate: 0.7, SetGrowth: 0.05, FrictionLoss: 0.1}
-}
-
-// UnmarshalYAML reads the word starting, or values over the starting ones.
-func (d *Damage) UnmarshalYAML(read func(any) error) error {
-	*d = StartingDamage()
-	var word string
-	if read(&word) == nil {
-		if word != "starting" {
-			return errors.New("say starting for starting values, or give exponent, loss, stiffening, rate, set_growth and friction_loss")
-		}
-		return nil
-	}
-	type plain Damage
-	return read((*plain)(d))
-}
-
-// starts tells that some value is a starting one.
-func (d Damage) starts() bool {
-	s := StartingDamage()
-	return d.Exponent == s.Exponent || d.Loss == s.Loss || d.Stiffening == s.Stiffening || d.Rate == s.Rate || d.SetGrowth == s.SetGrowth || d.FrictionLoss == s.FrictionLoss
-}
-
-func (d *Damage) validate(t *Textile) error {
-	if d == nil {
-		return nil
-	}
-	if t.Strength == 0 {
-		return errors.New("damage: it goes by force over strength; give the textile a strength")
-	}
-	return check(
-		limits{"damage: exponent", d.Exponent.SI(), 0, 100, true, false, "it lies above 0 and up to 100"},
-		limits{"damage: loss", d.Loss.SI(), 0, 1, false, false, "it lies from 0 to 1"},
-		limits{"damage: stiffening", d.Stiffening.SI(), 0, 20, false, false, "it lies from 0 to 20"},
-		limits{"damage: rate", d.Rate.SI(), 0, 1, false, false, "it lies from 0 to 1"},
-		limits{"damage: set_growth", d.SetGrowth.SI(), 0, 1, false, false, "it lies from 0 to 1"},
-		limits{"damage: friction_loss", d.FrictionLoss.SI(), 0, 1, false, false, "it lies from 0 to 1"},
-	)
-}
 
 // Wear is what a drop did to a textile with a law of damage.
 type Wear struct {
@@ -88,11 +27,6 @@ type Series struct {
 	HeldTo   *int `json:"held_to"` // null: it has not broken, and may hold more
 }
 
-// worn is the state of a textile with a law of damage.
-type worn struct {
-	left, stiffness, friction float64
-}
-
 // wear notes what the drop r did to each textile with a law of damage; after changes the links for the next drop.
 func (m *solver) wear(c *Case, r *Result) {
 	for i := range m.links {
@@ -101,32 +35,24 @@ func (m *solver) wear(c *Case, r *Result) {
 			continue
 		}
 		if m.worn == nil {
-			m.worn = map[int]worn{}
+			m.worn = map[int]element.Worn{}
 		}
 		w, ok := m.worn[l.elem]
 		if !ok {
-			w = worn{1, 1, 1}
+			w = element.Worn{Left: 1, Stiffness: 1, Friction: 1}
 		}
 		weakest := c.weakestAbout(l.elem)
-		out := Wear{Element: m.names[l.elem], Before: quantity.Force(w.left * weakest)}
+		out := Wear{Element: m.names[l.elem], Before: quantity.Force(w.Left * weakest)}
 		out.Load = quantity.Ratio(min(r.PeakChain.SI()/out.Before.SI(), 1))
 		if r.Broke == nil || r.Broke.place != l.elem && (c.Chain[r.Broke.place].Knot == nil || c.TextileOf(r.Broke.place) != l.elem) {
-			w = c.Chain[l.elem].Textile.Damage.next(w, out.Load.SI())
-			out.After = quantity.Force(w.left * weakest)
-			out.Left = quantity.Ratio(w.left)
+			w = c.Chain[l.elem].Textile.Damage.Next(w, out.Load.SI())
+			out.After = quantity.Force(w.Left * weakest)
+			out.Left = quantity.Ratio(w.Left)
 		}
-		out.Stiffness, out.Friction = quantity.Ratio(w.stiffness), quantity.Ratio(w.friction)
+		out.Stiffness, out.Friction = quantity.Ratio(w.Stiffness), quantity.Ratio(w.Friction)
 		m.worn[l.elem] = w
 		r.Wear = append(r.Wear, out)
 	}
-}
-
-// next is the state after a drop that was held at r.
-func (d *Damage) next(w worn, r float64) worn {
-	w.left = max(0, w.left-d.Loss.SI()*math.Pow(r, d.Exponent.SI()))
-	w.stiffness += d.Rate.SI() * r * (1 + d.Stiffening.SI() - w.stiffness)
-	w.friction *= 1 - d.FrictionLoss.SI()*r
-	return w
 }
 
 // weakestAbout is the least force at which textile i or what is tied in it parts.
@@ -154,10 +80,10 @@ func (m *solver) goOnWorn(c *Case, r *Result) {
 		load := r.Wear[done].Load.SI()
 		done++
 		d, w := c.Chain[l.elem].Textile.Damage, m.worn[l.elem]
-		l.stiffen(w.stiffness / l.stiffened())
-		l.grown = w.stiffness
+		l.stiffen(w.Stiffness / l.stiffened())
+		l.grown = w.Stiffness
 		if l.mu > 0 {
-			l.mu = c.Chain[l.elem].Textile.Friction.SI() * w.friction
+			l.mu = c.Chain[l.elem].Textile.Friction.SI() * w.Friction
 		}
 		if l.alpha > 0 {
 			l.top *= 1 + d.SetGrowth.SI()*load
@@ -181,7 +107,7 @@ func (m *solver) goOnWorn(c *Case, r *Result) {
 		if of >= 0 && c.Chain[of].Textile != nil {
 			ramp = c.Chain[of].Textile.BreakRamp.SI()
 			if w, ok := m.worn[of]; ok {
-				s *= w.left
+				s *= w.Left
 			}
 		}
 		m.weaken(s, i, ramp)
@@ -193,7 +119,7 @@ func (l *link) stiffened() float64 { return orDefault(l.grown, 1) }
 
 // stiffen makes an unloaded textile stiffer by the factor k: all its forces grow alike.
 func (l *link) stiffen(k float64) {
-	l.e1, l.e2, l.e3, l.kf = l.e1*k, l.e2*k, l.e3*k, l.kf*k
+	l.el.E1, l.el.E2, l.el.E3, l.kf = l.el.E1*k, l.el.E2*k, l.el.E3*k, l.kf*k
 	for j := range l.branches {
 		b := &l.branches[j]
 		b.e *= k
@@ -237,7 +163,7 @@ func (c *Case) damaged() []message.Sentence {
 	for i := range c.Chain {
 		if t := c.Chain[i].Textile; t != nil && t.Damage != nil {
 			any = true
-			if t.Damage.starts() {
+			if t.Damage.Starts() {
 				out = append(out, message.Say("%s: its damage from drop to drop is a starting law, no source; replace it by a series of drops of your own", message.Names(c.Label(i))))
 			}
 		}

@@ -22,7 +22,7 @@ func randomRace(r *rand.Rand) Case {
 	length := log(0.3, 5)
 	e := textile(length, log(1e4, 4e5), 0, log(1e3, 1e7))
 	if r.IntN(4) > 0 {
-		e.Textile.Maxwell = []Branch{{quantity.Force(log(1e3, 1e5)), quantity.Duration(log(5e-3, 1))}}
+		e.Textile.Maxwell = []Branch{{E: quantity.Force(log(1e3, 1e5)), Tau: quantity.Duration(log(5e-3, 1))}}
 	}
 	if r.IntN(3) == 0 {
 		e.Textile.Strength = quantity.Force(log(5e3, 4e4))
@@ -158,7 +158,7 @@ func anyCase(t *rapid.T) *Case {
 	for range rapid.IntRange(1, 3).Draw(t, "textiles") {
 		e := textile(draw(0.2, 4, "L"), draw(1e4, 3e5, "E1"), draw(0, 2e6, "E2"), draw(0, 2e6, "E3"))
 		for range rapid.IntRange(0, 2).Draw(t, "branches") {
-			e.Textile.Maxwell = append(e.Textile.Maxwell, Branch{quantity.Force(draw(1e3, 5e4, "EM")), quantity.Duration(draw(5e-3, 0.5, "tau"))})
+			e.Textile.Maxwell = append(e.Textile.Maxwell, Branch{E: quantity.Force(draw(1e3, 5e4, "EM")), Tau: quantity.Duration(draw(5e-3, 0.5, "tau"))})
 		}
 		if yes("friction") {
 			e.Textile.Friction = quantity.Ratio(draw(0.01, 0.3, "mu"))

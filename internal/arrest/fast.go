@@ -79,7 +79,7 @@ func (f *fast) load(c *Case) {
 	}
 	f.strength, f.weakest = inf, -1
 	if t.Strength > 0 && !c.Unbroken {
-		f.strength, f.weakest = t.strength(), n-1
+		f.strength, f.weakest = t.Left(), n-1
 	}
 	f.t, f.e, f.v, f.z = 0, 0, f.speed, 0
 	f.turned = false

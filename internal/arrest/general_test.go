@@ -31,7 +31,7 @@ func randomFull(r *rand.Rand) Case {
 			t.E3 = quantity.Force(log(1e5, 3e6))
 		}
 		for range r.IntN(3) {
-			t.Maxwell = append(t.Maxwell, Branch{quantity.Force(log(1e3, 5e4)), quantity.Duration(log(1e-2, 0.5))})
+			t.Maxwell = append(t.Maxwell, Branch{E: quantity.Force(log(1e3, 5e4)), Tau: quantity.Duration(log(1e-2, 0.5))})
 		}
 		if r.IntN(4) > 0 {
 			t.Friction = quantity.Ratio(log(0.01, 0.2))

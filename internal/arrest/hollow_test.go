@@ -89,7 +89,7 @@ func TestHollowTextilesInCompany(t *testing.T) {
 	}
 	for name, chain := range map[string][]Element{
 		"losses": {loss}, "node": {node, loss}, "knot": {textile(1, 0, 3e5, 0), tied(0, 2)}, "node and knot": {node, textile(1, 0, 0, 3e6), tied(0, 2)},
-		"two knots": {textile(1, 0, 3e5, 0), tied(0, 2), tied(0, 3)}, "branch": {textile(1, 0, 0, 3e6, Branch{2e4, 0.05})},
+		"two knots": {textile(1, 0, 3e5, 0), tied(0, 2), tied(0, 3)}, "branch": {textile(1, 0, 0, 3e6, Branch{E: 2e4, Tau: 0.05})},
 	} {
 		for _, h := range []quantity.Length{0, 1e-3, 1} {
 			c := &Case{Mass: 80, Fall: h, Until: 0.6, Chain: chain}

@@ -1,6 +1,10 @@
 package arrest
 
-import "math"
+import (
+	"math"
+
+	"github.com/hardcatch/hardcatch/internal/arrest/element"
+)
 
 // maxOrder is the highest order of a Taylor series here; the arrays are one longer.
 const maxOrder = 31
@@ -61,21 +65,23 @@ type link struct {
 	scale, base float64
 	k0          float64 // spring stiffness of linkSpring
 
-	length, e1, e2, e3 float64
-	hollow             bool // no stiffness at zero strain but the hair that compileTextile gives it
-	branches           []branch
-	mu, kf, slider     float64
-	grip               grip
-	weak               bool    // friction may be too soft to keep up with its bound: see keepsUp
-	back               bool    // slidingUp while the strain falls
-	alpha, top         float64 // set, and the strain e at which the virgin curve was left
-	virgin             bool    // the largest strain d/L grows, and the set with it
+	length         float64
+	el             element.Elastic
+	hollow         bool // no stiffness at zero strain but the hair that compileTextile gives it
+	branches       []branch
+	mu, kf, slider float64
+	grip           grip
+	weak           bool    // friction may be too soft to keep up with its bound: see keepsUp
+	back           bool    // slidingUp while the strain falls
+	alpha, top     float64 // set, and the strain e at which the virgin curve was left
+	virgin         bool    // the largest strain d/L grows, and the set with it
 
-	f0, df, travel, power, shift float64 // knot: f0 + df (u/travel + shift)^power
-	ripple, wave                 float64 // absorber: f0 (1 + ripple sin(wave u))
-	kLock, fLock                 float64
-	slip                         float64
-	state                        slipState
+	knot         element.KnotCurve
+	tear         element.TearCurve
+	travel       float64
+	kLock, fLock float64
+	slip         float64
+	state        slipState
 
 	grown float64 // stiffness over that of the first drop; 0 = 1
 
@@ -114,39 +120,31 @@ func (l *link) elasticFactor() float64 {
 // yield is the force at which the knot or absorber slips at slip s.
 func (l *link) yield(s float64) float64 {
 	if l.kind == linkAbsorber {
-		return l.f0 * (1 + l.ripple*math.Sin(l.wave*s))
+		return l.tear.Force(s)
 	}
-	y := s / l.travel
-	switch {
-	case l.shift > 0:
-		return l.f0 + l.df*math.Pow(max(y+l.shift, l.shift/2), l.power)
-	case l.power == 1:
-		return l.f0 + l.df*y
-	case l.power == 2:
-		return l.f0 + l.df*y*y
+	return l.knot.Force(s)
+}
+
+// polynomial is the force of a spring or of a slip, as c0 + c1 u + c2 u^2 where it is of so low a degree.
+func (l *link) polynomial() (c0, c1, c2 float64, ok bool) {
+	switch l.kind {
+	case linkSpring:
+		return 0, l.k0, 0, true
+	case linkAbsorber:
+		return l.tear.Polynomial()
+	case linkKnot:
+		return l.knot.Polynomial()
 	}
-	return l.f0 + l.df*y*y*y
+	return 0, 0, 0, false
 }
 
 // yieldWork is the integral of yield from 0 to s.
 func (l *link) yieldWork(s float64) float64 {
 	if l.kind == linkAbsorber {
-		if l.ripple == 0 {
-			return l.f0 * s
-		}
-		half := math.Sin(l.wave * s / 2)
-		return l.f0 * (s + l.ripple/l.wave*2*half*half)
+		return l.tear.Work(s)
 	}
-	y, p := s/l.travel, l.power
-	if l.shift > 0 {
-		w := (math.Pow(max(y+l.shift, l.shift/2), p+1) - math.Pow(l.shift, p+1)) / (p + 1)
-		return l.travel * (l.f0*y + l.df*w)
-	}
-	return l.travel * (l.f0*y + l.df*math.Pow(y, p+1)/(p+1))
+	return l.knot.Work(s)
 }
-
-// whole tells that a knot's curve is a polynomial of low degree, which a Taylor series follows from s = 0 on.
-func (l *link) whole() bool { return l.power == 1 || l.power == 2 || l.power == 3 }
 
 // threshold is the force above which a rigid link gives way.
 func (l *link) threshold() float64 {
@@ -159,7 +157,7 @@ func (l *link) threshold() float64 {
 // keepsUp is how much stiffer the friction branch is than its bound +mu T_el is steep, at strain e. Where it is less
 // stiff it leaves the bound under load, and follows it back unloading.
 func (l *link) keepsUp(e float64) float64 {
-	return l.kf - l.mu*(l.e1+e*(2*l.e2+3*l.e3*e))
+	return l.kf - l.mu*l.el.Slope(e)
 }
 
 // frictionForce is q_f at order 0.
@@ -182,9 +180,9 @@ func (l *link) evaluate() (force float64) {
 		return l.k0 * u
 	case linkTextile:
 		l.sq[0] = u * u
-		l.tel[0] = u * (l.e1 + u*(l.e2+u*l.e3))
+		l.tel[0] = l.el.Force(u)
 		a := l.elasticFactor()
-		l.ku = a * (l.e1 + u*(2*l.e2+3*l.e3*u))
+		l.ku = a * l.el.Slope(u)
 		force = a * l.tel[0]
 		for j := range l.branches {
 			b := &l.branches[j]
@@ -207,32 +205,32 @@ func (l *link) evaluate() (force float64) {
 
 func (l *link) evaluateYield(u float64) float64 {
 	if l.kind == linkAbsorber {
-		s, c := math.Sincos(l.wave * u)
+		s, c := math.Sincos(l.tear.Wave * u)
 		l.sq[0], l.aux[0] = s, c
-		l.ku = l.f0 * l.ripple * l.wave * c
-		return l.f0 * (1 + l.ripple*s)
+		l.ku = l.tear.F0 * l.tear.Ripple * l.tear.Wave * c
+		return l.tear.F0 * (1 + l.tear.Ripple*s)
 	}
-	y := u/l.travel + l.shift
-	if l.shift > 0 {
-		y = max(y, l.shift/2) // a trial value may lie below the start of the curve
-		w := math.Pow(y, l.power)
+	y := u/l.knot.Travel + l.knot.Shift
+	if l.knot.Shift > 0 {
+		y = max(y, l.knot.Shift/2) // a trial value may lie below the start of the curve
+		w := math.Pow(y, l.knot.Power)
 		l.sq[0], l.aux[0] = w, y
-		l.ku = l.df * l.power * w / (y * l.travel)
-		return l.f0 + l.df*w
+		l.ku = l.knot.DF * l.knot.Power * w / (y * l.knot.Travel)
+		return l.knot.F0 + l.knot.DF*w
 	}
-	if y < 0 && l.power != 1 {
+	if y < 0 && l.knot.Power != 1 {
 		y = 0
 	}
 	l.aux[0], l.sq[0] = y, y*y
-	switch l.power {
+	switch l.knot.Power {
 	case 1:
-		l.ku = l.df / l.travel
+		l.ku = l.knot.DF / l.knot.Travel
 	case 2:
-		l.ku = 2 * l.df * y / l.travel
+		l.ku = 2 * l.knot.DF * y / l.knot.Travel
 	default:
-		l.ku = 3 * l.df * y * y / l.travel
+		l.ku = 3 * l.knot.DF * y * y / l.knot.Travel
 	}
-	return l.yield(y * l.travel)
+	return l.yield(y * l.knot.Travel)
 }
 
 // remainder is the part of the force at order k that does not contain u[k]: F[k] = ku u[k] + remainder.
@@ -244,12 +242,12 @@ func (l *link) remainder(k int) float64 {
 	case linkTextile:
 		r := 0.0
 		l.sq[k] = 0
-		if l.e2 != 0 || l.e3 != 0 {
+		if l.el.E2 != 0 || l.el.E3 != 0 {
 			s := squareInner(&l.u, k)
 			l.sq[k] = s
-			r = l.e2 * s
-			if l.e3 != 0 {
-				r += l.e3 * (l.u[0]*s + productInner(&l.u, &l.sq, k))
+			r = l.el.E2 * s
+			if l.el.E3 != 0 {
+				r += l.el.E3 * (l.u[0]*s + productInner(&l.u, &l.sq, k))
 			}
 		}
 		l.tel[k] = r
@@ -267,7 +265,7 @@ func (l *link) remainder(k int) float64 {
 
 func (l *link) remainderYield(k int) float64 {
 	if l.kind == linkAbsorber {
-		if l.ripple == 0 {
+		if l.tear.Ripple == 0 {
 			return 0
 		}
 		s, c := 0.0, 0.0
@@ -276,26 +274,26 @@ func (l *link) remainderYield(k int) float64 {
 			s += t * l.aux[k-i]
 			c -= t * l.sq[k-i]
 		}
-		f := l.wave / float64(k)
+		f := l.tear.Wave / float64(k)
 		l.sq[k], l.aux[k] = s*f, c*f
-		return l.f0 * l.ripple * l.sq[k]
+		return l.tear.F0 * l.tear.Ripple * l.sq[k]
 	}
 	switch {
-	case l.shift > 0:
+	case l.knot.Shift > 0:
 		s := 0.0
 		for i := 1; i < k; i++ {
-			s += (l.power*float64(k-i) - float64(i)) * l.aux[k-i] * l.sq[i]
+			s += (l.knot.Power*float64(k-i) - float64(i)) * l.aux[k-i] * l.sq[i]
 		}
 		l.sq[k] = s / (float64(k) * l.aux[0])
-		return l.df * l.sq[k]
-	case l.power == 1:
+		return l.knot.DF * l.sq[k]
+	case l.knot.Power == 1:
 		return 0
-	case l.power == 2:
-		return l.df * squareInner(&l.aux, k)
+	case l.knot.Power == 2:
+		return l.knot.DF * squareInner(&l.aux, k)
 	}
 	s := squareInner(&l.aux, k)
 	l.sq[k] = s
-	return l.df * (l.aux[0]*s + productInner(&l.aux, &l.sq, k))
+	return l.knot.DF * (l.aux[0]*s + productInner(&l.aux, &l.sq, k))
 }
 
 // complete fills in what depends on u[k], once u[k] is known.
@@ -307,14 +305,14 @@ func (l *link) complete(k int) {
 	case linkTextile:
 		u0 := l.u[0]
 		l.sq[k] += 2 * u0 * u
-		l.tel[k] += (l.e1 + u0*(2*l.e2+3*l.e3*u0)) * u
+		l.tel[k] += l.el.Slope(u0) * u
 		for j := range l.branches {
 			b := &l.branches[j]
 			b.q[k] = b.e*u - b.z[k]
 		}
 	case linkAbsorber:
-		if l.state == slipping && l.ripple > 0 {
-			t := l.wave * u
+		if l.state == slipping && l.tear.Ripple > 0 {
+			t := l.tear.Wave * u
 			s, c := l.sq[0], l.aux[0]
 			l.sq[k] += t * c
 			l.aux[k] -= t * s
@@ -323,12 +321,12 @@ func (l *link) complete(k int) {
 		if l.state != slipping {
 			return
 		}
-		y := u / l.travel
+		y := u / l.knot.Travel
 		l.aux[k] = y
 		switch {
-		case l.shift > 0:
-			l.sq[k] += l.power * l.sq[0] / l.aux[0] * y
-		case l.power == 3:
+		case l.knot.Shift > 0:
+			l.sq[k] += l.knot.Power * l.sq[0] / l.aux[0] * y
+		case l.knot.Power == 3:
 			l.sq[k] += 2 * l.aux[0] * y
 		}
 	}
@@ -378,7 +376,7 @@ func (l *link) stored() float64 {
 	case linkSpring:
 		return l.k0 * u * u / 2
 	case linkTextile:
-		e := l.elasticEnergy(u)
+		e := l.el.Energy(u)
 		e += l.branchEnergy()
 		if l.grip != noFriction {
 			q := l.frictionForce()
@@ -400,9 +398,4 @@ func (l *link) branchEnergy() float64 {
 		e += b.q[0] * b.q[0] / (2 * b.e)
 	}
 	return e
-}
-
-// elasticEnergy is the integral of T_el from 0 to e.
-func (l *link) elasticEnergy(e float64) float64 {
-	return e * e * (l.e1/2 + e*(l.e2/3+e*l.e3/4))
 }

@@ -33,7 +33,7 @@ func TestMethodsAgree(t *testing.T) {
 // force folds back below zero, so that a trial step that went on would never return.
 func TestMethodsAgreeOnARamp(t *testing.T) {
 	const ramp = 121.8e-6
-	e := textile(0.3187770199486475, 10420.118586704652, 88771.38184835167, 100000, Branch{1000, 0.01})
+	e := textile(0.3187770199486475, 10420.118586704652, 88771.38184835167, 100000, Branch{E: 1000, Tau: 0.01})
 	e.Textile.Set, e.Textile.Strength, e.Textile.BreakRamp = 0.01, 2000, ramp
 	c := &Case{Mass: 150, Fall: 0.05, Until: 0.1, Chain: []Element{e}}
 	a := run(t, c, Options{})
@@ -76,7 +76,7 @@ func TestSamplesAgree(t *testing.T) {
 func full() *Case {
 	return &Case{Mass: 100, Fall: 0.9, Until: 1.5, Chain: []Element{
 		{Kind: KindRig, Rig: &Rig{Stiffness: 2e6, DampingRatio: 0.03, NodeMass: 0.5}},
-		{Kind: KindTextile, Name: "lanyard", Textile: &Textile{Length: 0.9, E1: 120e3, E2: 400e3, Maxwell: []Branch{{15e3, 0.05}}, Friction: 0.06, Set: 0.05, Strength: 22e3}},
+		{Kind: KindTextile, Name: "lanyard", Textile: &Textile{Length: 0.9, E1: 120e3, E2: 400e3, Maxwell: []Branch{{E: 15e3, Tau: 0.05}}, Friction: 0.06, Set: 0.05, Strength: 22e3}},
 		{Kind: KindKnot, Knot: &Knot{F0: 500, FL: 8500, Slip: 0.045, Power: 2, Lock: 3e6, Efficiency: 0.6}},
 		{Kind: KindAbsorber, Absorber: &Absorber{Force: 4500, Ripple: 0.1, Pitch: 0.015, Travel: 1, Strength: 15e3}},
 		{Kind: KindBody, Body: &Body{Stiffness: 50e3, DampingRatio: 0.3, TorsoShare: 0.85}},

@@ -183,7 +183,7 @@ func TestDropThatFailsIsTakenAgain(t *testing.T) {
 // to its end all the same. Found at random.
 func TestMassAtRestHangsOn(t *testing.T) {
 	c := []Case{{Mass: 40.00000000869737, Fall: 0.05, Until: 1.9999999999999998, Floor: 0.050000000000419376,
-		Chain: []Element{textile(0.3, 10000, 10000, 100000, Branch{50000, 0.011412200636986818})}}}
+		Chain: []Element{textile(0.3, 10000, 10000, 100000, Branch{E: 50000, Tau: 0.011412200636986818})}}}
 	c[0].Chain[0].Textile.Friction, c[0].Chain[0].Textile.Set = 0.010000064872902182, 0.01
 	var e Engine
 	var alone Summary

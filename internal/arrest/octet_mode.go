@@ -19,13 +19,16 @@ func (m *solver) couple() (t, s *link, ok bool) {
 				return nil, nil, false
 			}
 			t = l
-		case s != nil || l.kind != linkSpring && (l.shift != 0 || l.power > 2 || l.ripple != 0):
+		case s != nil:
 			return nil, nil, false
 		default:
+			if _, _, _, ok := l.polynomial(); !ok {
+				return nil, nil, false
+			}
 			s = l
 		}
 	}
-	return t, s, t != nil && (t.e1 > 0 || len(t.branches) == 1)
+	return t, s, t != nil && (t.el.E1 > 0 || len(t.branches) == 1)
 }
 
 // carries tells that the present mode is one that lanes carry.
@@ -86,18 +89,11 @@ func (o *octet) putSecond(i int) {
 	}
 	o.second |= bit
 	r.s[i], r.rigid[i], r.act[i] = l.u[0], 0, 1
-	switch {
-	case l.kind == linkSpring:
-		r.s1[i] = l.k0
-	case l.state == locked:
+	if l.state == locked {
 		r.s0[i], r.s1[i] = l.fLock, l.kLock
-	case l.kind == linkAbsorber:
-		r.s0[i] = l.f0
-	case l.power == 1:
-		r.s0[i], r.s1[i] = l.f0, l.df/l.travel
-	default:
-		r.s0[i], r.s2[i] = l.f0, l.df/(l.travel*l.travel)
+		return
 	}
+	r.s0[i], r.s1[i], r.s2[i], _ = l.polynomial()
 }
 
 // putWatches writes the bounds that end the mode of a lane.
@@ -175,7 +171,7 @@ func (o *octet) putDrop(i int) {
 	d, r := &o.drops[i], o.rows
 	m, t := &d.m, d.textile
 	r.g[i], r.perMass[i], r.kr[i], r.cr[i], r.end[i] = m.g, 1/m.mass, m.kr, m.cr, m.until
-	r.e1[i], r.e2[i], r.e3[i] = t.e1, t.e2, t.e3
+	r.e1[i], r.e2[i], r.e3[i] = t.el.E1, t.el.E2, t.el.E3
 	r.em[i], r.rate[i], r.loss[i] = 0, 0, 0
 	if len(t.branches) == 1 {
 		b := &t.branches[0]
@@ -183,7 +179,7 @@ func (o *octet) putDrop(i int) {
 	}
 	r.logEps[i], r.enough[i] = o.logEps, m.enough
 	bit := uint8(1) << i
-	if o.cubic &^= bit; t.e3 != 0 {
+	if o.cubic &^= bit; t.el.E3 != 0 {
 		o.cubic |= bit
 	}
 }

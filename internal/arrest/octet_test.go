@@ -66,7 +66,7 @@ func drawFull(t *rapid.T) Case {
 		x.E3 = quantity.Force(span("E3", 1e5, 3e6))
 	}
 	if !chance("no branch", 4) {
-		x.Maxwell = []Branch{{quantity.Force(span("EM", 1e3, 5e4)), quantity.Duration(span("tau", 1e-2, 0.5))}}
+		x.Maxwell = []Branch{{E: quantity.Force(span("EM", 1e3, 5e4)), Tau: quantity.Duration(span("tau", 1e-2, 0.5))}}
 	}
 	if !chance("no friction", 4) {
 		x.Friction = quantity.Ratio(span("mu", 0.01, 0.3))

@@ -42,7 +42,7 @@ func TestPeakIsMonotone(t *testing.T) {
 		base := p{draw(0.2, 2, "h"), draw(40, 140, "m"), draw(2e5, 2e7, "k"), draw(5e4, 3e5, "EA"), 1, draw(0.01, 0.06, "slip")}
 		friction := quantity.Ratio(draw(0, 0.2, "mu"))
 		peak := func(q p) float64 {
-			e := textile(1, q.ea, 0, 3*q.ea, Branch{quantity.Force(0.2 * q.ea), 0.05})
+			e := textile(1, q.ea, 0, 3*q.ea, Branch{E: quantity.Force(0.2 * q.ea), Tau: 0.05})
 			e.Textile.Friction = friction
 			c := &Case{Mass: quantity.Mass(q.m), Fall: quantity.Length(q.h), Until: 0.4, Chain: []Element{spring(q.k), e}}
 			for range int(q.knots) {

@@ -15,7 +15,7 @@ type raceDrop struct {
 // raceDrops: forty-digit Taylor reference, recomputed elsewhere.
 func raceDrops() []raceDrop {
 	drop := func(e1, e3, em, tau float64) Case {
-		return Case{Mass: 80, Fall: 1.2, Until: 1.5, Chain: []Element{spring(2e6), textile(1, e1, 0, e3, Branch{quantity.Force(em), quantity.Duration(tau)})}}
+		return Case{Mass: 80, Fall: 1.2, Until: 1.5, Chain: []Element{spring(2e6), textile(1, e1, 0, e3, Branch{E: quantity.Force(em), Tau: quantity.Duration(tau)})}}
 	}
 	return []raceDrop{
 		{drop(32e3, 800e3, 40e3, 0.08), [5]float64{13261.1475181, 50.3645917602e-3, 9896.90044487, 937.451707045e-3, -0.204227614967}},

@@ -252,7 +252,7 @@ func (m *solver) start(n int) float64 {
 		switch {
 		case l.hollow:
 			h = min(h, ratio(&l.u, n), ratio(&l.tel, n))
-		case l.shift > 0 && l.state == slipping && !l.whole():
+		case l.knot.Shift > 0 && l.state == slipping && !l.knot.Whole():
 			h = min(h, ratio(&l.sq, n))
 		}
 	}

@@ -3,6 +3,7 @@ package arrest
 import (
 	"math"
 
+	"github.com/hardcatch/hardcatch/internal/arrest/element"
 	"github.com/hardcatch/hardcatch/internal/num/ode"
 )
 
@@ -45,10 +46,10 @@ type solver struct {
 	ground      float64 // depth of the floor below the place of the first taut of the first drop, +Inf = none
 	floor       float64 // below that of this drop
 	until       float64
-	atLeast     bool         // the run goes on past until while its first arrest is not over
-	extended    bool         // it has
-	worn        map[int]worn // of the textiles with a law of damage, by their place
-	drift       float64      // length that the specimen had at the first drop
+	atLeast     bool                 // the run goes on past until while its first arrest is not over
+	extended    bool                 // it has
+	worn        map[int]element.Worn // of the textiles with a law of damage, by their place
+	drift       float64              // length that the specimen had at the first drop
 	fall, speed float64
 	eps         float64
 	order       int
@@ -395,9 +396,9 @@ func (m *solver) reach(n int) float64 {
 					a = max(a, math.Abs(l.branches[j].q[n]))
 					b = max(b, math.Abs(l.branches[j].q[n-1]))
 				}
-			} else if l.kind == linkAbsorber && l.state == slipping && l.ripple > 0 {
-				a = max(a, l.f0*math.Abs(l.sq[n]))
-				b = max(b, l.f0*math.Abs(l.sq[n-1]))
+			} else if l.kind == linkAbsorber && l.state == slipping && l.tear.Ripple > 0 {
+				a = max(a, l.tear.F0*math.Abs(l.sq[n]))
+				b = max(b, l.tear.F0*math.Abs(l.sq[n-1]))
 			}
 		}
 	}
@@ -541,7 +542,7 @@ func (m *solver) bookLink(l *link) {
 		work := 0.0
 		if l.grip == slidingUp || l.grip == slidingDown {
 			p := l.frictionForce()
-			work = l.mu * float64(l.grip) * (l.elasticEnergy(l.u[0]) - l.elasticEnergy(l.from))
+			work = l.mu * float64(l.grip) * (l.el.Energy(l.u[0]) - l.el.Energy(l.from))
 			work = l.length * (work - (p*p-l.fromQ*l.fromQ)/(2*l.kf))
 		}
 		if l.virgin {

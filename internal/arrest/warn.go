@@ -18,7 +18,7 @@ func warnings(c *Case, r *Result) []message.Sentence {
 			list[0] = message.Say("the body is two masses on a spring and damper; a person's load, posture and injury differ")
 		}
 		if e.Edge != nil {
-			list = append(list, e.Edge.doubts(c.Label(i), r.Elements[i].Peak)...)
+			list = append(list, e.Edge.Doubts(c.Label(i), r.Elements[i].Peak)...)
 		}
 		if e.Kind != KindTextile {
 			continue
@@ -29,7 +29,7 @@ func warnings(c *Case, r *Result) []message.Sentence {
 			list = append(list, message.Say("%s: the values are the starting set %s, not a rating or a measurement of this specimen", message.Names(c.Label(i)), e.Textile.StartingSet))
 		}
 		exposed = exposed || len(e.Textile.Condition) > 0
-		list = append(list, e.Textile.exposed(c.Label(i))...)
+		list = append(list, e.Textile.Exposed(c.Label(i))...)
 		if e.Textile.Friction > 0 && e.Textile.FrictionStiffness == 0 {
 			list = append(list, message.Say("%s: no friction_stiffness is given; five times E1 + E2 + E3 is used", message.Names(c.Label(i))))
 		}

@@ -218,7 +218,7 @@ func (m *solver) tolerance(w watch) float64 {
 		return 0
 	case watchEmpty: // the strain at which the force is that of watchSlack
 		l, f := &m.links[w.link], 1e-11*m.fScale
-		return min(math.Sqrt(f/l.e2), math.Cbrt(f/l.e3))
+		return min(math.Sqrt(f/l.el.E2), math.Cbrt(f/l.el.E3))
 	case watchLoosens:
 		return 1e-12 * m.links[w.link].kf
 	case watchSeated:

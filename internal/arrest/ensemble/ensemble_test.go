@@ -62,7 +62,7 @@ func TestTruncationAndCorrelation(t *testing.T) {
 		t.Fatal(err)
 	}
 	rng := rand.New(rand.NewPCG(1, 1))
-	c := copyCase(&p.Case)
+	c := p.Case.Copy()
 	n := 20000
 	var sx, sy, sxx, syy, sxy float64
 	for range n {

@@ -24,18 +24,6 @@ func field[T ~float64](name string, dim quantity.Dim, at func(c *arrest.Case) *T
 	return Parameter{name, dim, func(c *arrest.Case) float64 { return float64(*at(c)) }, func(c *arrest.Case, v float64) { *at(c) = T(v) }}
 }
 
-// share is a field that stands for the whole where it is left out.
-func share(name string, at func(c *arrest.Case) *quantity.Ratio) Parameter {
-	p := field(name, quantity.DimRatio, at)
-	p.Get = func(c *arrest.Case) float64 {
-		if v := at(c).SI(); v != 0 {
-			return v
-		}
-		return 1
-	}
-	return p
-}
-
 // Parameters lists what of a case can be varied, by name. Elements go by their label: of two textiles
 // without a name the second is "textile 2". Elements that share a name are left out; see Find.
 func Parameters(c *arrest.Case) map[string]Parameter {
@@ -87,61 +75,13 @@ func Find(c *arrest.Case, name string) (Parameter, error) {
 }
 
 func elementParameters(e *arrest.Element, i int, name string) []Parameter {
-	switch {
-	case e.Rig != nil:
-		return []Parameter{
-			field(name+".stiffness", quantity.DimStiffness, func(c *arrest.Case) *quantity.Stiffness { return &c.Chain[i].Rig.Stiffness }),
-			field(name+".damping_ratio", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Rig.DampingRatio }),
-			field(name+".node_mass", quantity.DimMass, func(c *arrest.Case) *quantity.Mass { return &c.Chain[i].Rig.NodeMass }),
-		}
-	case e.Textile != nil:
-		out := []Parameter{
-			field(name+".length", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Chain[i].Textile.Length }),
-			field(name+".E1", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.E1 }),
-			field(name+".E2", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.E2 }),
-			field(name+".E3", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.E3 }),
-			field(name+".friction", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Friction }),
-			field(name+".set", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Set }),
-			field(name+".strength", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.Strength }),
-			share(name+".degradation", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Textile.Degradation }),
-		}
-		for k := range e.Textile.Maxwell {
-			tag := name + ".maxwell"
-			if k > 0 {
-				tag = fmt.Sprintf("%s%d", tag, k+1)
-			}
-			out = append(out,
-				field(tag+".E", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Textile.Maxwell[k].E }),
-				field(tag+".tau", quantity.DimDuration, func(c *arrest.Case) *quantity.Duration { return &c.Chain[i].Textile.Maxwell[k].Tau }))
-		}
-		return out
-	case e.Knot != nil:
-		return []Parameter{
-			field(name+".F0", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Knot.F0 }),
-			field(name+".FL", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Knot.FL }),
-			field(name+".slip", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Chain[i].Knot.Slip }),
-			field(name+".lock", quantity.DimStiffness, func(c *arrest.Case) *quantity.Stiffness { return &c.Chain[i].Knot.Lock }),
-			share(name+".efficiency", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Knot.Efficiency }),
-		}
-	case e.Absorber != nil:
-		return []Parameter{
-			field(name+".force", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Absorber.Force }),
-			field(name+".travel", quantity.DimLength, func(c *arrest.Case) *quantity.Length { return &c.Chain[i].Absorber.Travel }),
-			field(name+".strength", quantity.DimForce, func(c *arrest.Case) *quantity.Force { return &c.Chain[i].Absorber.Strength }),
-		}
-	case e.Edge != nil:
-		return []Parameter{
-			field(name+".friction", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Edge.Friction }),
-			field(name+".angle", quantity.DimAngle, func(c *arrest.Case) *quantity.Angle { return &c.Chain[i].Edge.Angle }),
-			share(name+".strength", func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Edge.Strength }),
-		}
-	case e.Body != nil:
-		return []Parameter{
-			field(name+".stiffness", quantity.DimStiffness, func(c *arrest.Case) *quantity.Stiffness { return &c.Chain[i].Body.Stiffness }),
-			field(name+".damping_ratio", quantity.DimRatio, func(c *arrest.Case) *quantity.Ratio { return &c.Chain[i].Body.DampingRatio }),
+	var out []Parameter
+	for _, k := range e.Spreads() {
+		if k.Number() {
+			out = append(out, Parameter{name + "." + k.Name, k.Dim, func(c *arrest.Case) float64 { return k.Get(&c.Chain[i]) }, func(c *arrest.Case, v float64) { k.Set(&c.Chain[i], v) }})
 		}
 	}
-	return nil
+	return out
 }
 
 // Names lists the parameters of a case in alphabetical order, for messages.
@@ -152,35 +92,4 @@ func Names(c *arrest.Case) string {
 	}
 	sort.Strings(names)
 	return strings.Join(names, ", ")
-}
-
-// copyCase is a case that shares nothing with c.
-func copyCase(c *arrest.Case) arrest.Case {
-	d := *c
-	d.Chain = append([]arrest.Element(nil), c.Chain...)
-	for i := range d.Chain {
-		e := &d.Chain[i]
-		switch {
-		case e.Rig != nil:
-			v := *e.Rig
-			e.Rig = &v
-		case e.Textile != nil:
-			v := *e.Textile
-			v.Maxwell = append([]arrest.Branch(nil), v.Maxwell...)
-			e.Textile = &v
-		case e.Knot != nil:
-			v := *e.Knot
-			e.Knot = &v
-		case e.Absorber != nil:
-			v := *e.Absorber
-			e.Absorber = &v
-		case e.Edge != nil:
-			v := *e.Edge
-			e.Edge = &v
-		case e.Body != nil:
-			v := *e.Body
-			e.Body = &v
-		}
-	}
-	return d
 }

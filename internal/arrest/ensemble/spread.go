@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mathext"
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
+	"github.com/hardcatch/hardcatch/internal/arrest/element"
 )
 
 // Shape is a distribution about the case's own value.
@@ -117,7 +118,20 @@ const leastShare = 1e-3
 
 // whole tells that a parameter is the share that is left of a strength: at most all of it.
 func whole(parameter string) bool {
-	return strings.HasSuffix(parameter, ".efficiency") || strings.HasSuffix(parameter, ".degradation")
+	name := parameter[strings.LastIndexByte(parameter, '.')+1:]
+	share := false
+	for _, d := range element.Kinds() {
+		for _, k := range d.Keys {
+			if k.Name != name || !k.Number() || len(name) == len(parameter) {
+				continue
+			}
+			if !k.Share {
+				return false // a strength is a force, of an edge alone a share: the range decides there
+			}
+			share = true
+		}
+	}
+	return share
 }
 
 // Cut is the probability of the values that a spread would give but that cannot be, such as a knot that strengthens: they

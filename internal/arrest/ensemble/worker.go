@@ -67,7 +67,7 @@ func NewWorker(p *Plan) (*Worker, error) {
 	}
 	w := &Worker{plan: p, ripple: rippled(&p.Case) >= 0, s: s, cases: make([]arrest.Case, PartSize), sums: make([]arrest.Summary, PartSize), u: make([]float64, len(s.dists)), z: make([]float64, len(s.dists)), src: rand.NewPCG(0, 0)}
 	for i := range w.cases {
-		w.cases[i] = copyCase(&p.Case)
+		w.cases[i] = p.Case.Copy()
 	}
 	return w, nil
 }
@@ -161,7 +161,7 @@ func (w *Worker) WithContext(ctx context.Context) *Worker {
 
 // Nominal runs the case itself, with nothing drawn.
 func (w *Worker) Nominal(ctx context.Context, out *arrest.Summary) error {
-	one := []arrest.Case{copyCase(&w.plan.Case)}
+	one := []arrest.Case{w.plan.Case.Copy()}
 	to := []arrest.Summary{{}}
 	batch := w.WithContext(ctx).engine.Batch
 	if w.ripple {

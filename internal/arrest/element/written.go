@@ -1,9 +1,6 @@
-package arrest
+package element
 
-import (
-	"fmt"
-	"strings"
-)
+import "fmt"
 
 // named is an element as it is written: its name stands among its parameters.
 type named[T any] struct {
@@ -39,7 +36,7 @@ func (e *Element) UnmarshalYAML(read func(any) error) error {
 		n += take(e, KindTextile, &w.Textile.named, &e.Textile)
 	}
 	if n != 1 {
-		return fmt.Errorf("each element of the chain is one of rig, textile, knot, absorber, body, edge; start each with a dash of its own")
+		return fmt.Errorf("each element of the chain is one of %s; start each with a dash of its own", names(", "))
 	}
 	return nil
 }
@@ -51,25 +48,4 @@ func take[T any](e *Element, k Kind, w *named[T], to **T) int {
 	}
 	e.Kind, e.Name, *to = k, w.Name, &w.Is
 	return 1
-}
-
-// Over reads a textile: what read fills in stands over the starting set that it names, if any. read is called again
-// once the set is known, so that it stands below what is written, zeros and empty lists too. What its condition changes is changed last.
-func (t *Textile) Over(read func() error) error {
-	if err := t.over(read); err != nil {
-		return err
-	}
-	return t.Expose()
-}
-
-func (t *Textile) over(read func() error) error {
-	if err := read(); err != nil || t.StartingSet == "" {
-		return err
-	}
-	set, ok := StartingSet(t.StartingSet)
-	if !ok {
-		return fmt.Errorf("there are no starting values for material %q; known are %s", t.StartingSet, strings.Join(StartingSetNames(), ", "))
-	}
-	*t = set
-	return read()
 }

@@ -1,6 +1,4 @@
-package arrest
-
-import "github.com/hardcatch/hardcatch/internal/quantity"
+package element
 
 // startingSets are starting values for identification and planning, not ratings. Loop values for a
 // sewn sling; one strand for ropes. Common practice, no source.
@@ -38,38 +36,4 @@ func StartingSetNames() []string {
 		names[i] = s.name
 	}
 	return names
-}
-
-// StartingKnot, StartingAbsorber and StartingRig are starting values of the other elements. Common
-// practice, no source.
-func StartingKnot() Knot {
-	return Knot{F0: 500, FL: 8500, Slip: 0.045, Power: 2, Lock: 3e6}
-}
-
-// StartingAbsorber is a tearing or slipping absorber of the fall-arrest lanyard kind.
-func StartingAbsorber() Absorber {
-	return Absorber{Force: 4500, Ripple: 0.1, Pitch: 0.015, Travel: 1, Backing: 3e6, Strength: 15e3}
-}
-
-// StartingRig is a stiff tower with a load cell.
-func StartingRig() Rig {
-	return Rig{Stiffness: 2e6, DampingRatio: 0.03, NodeMass: 0.5}
-}
-
-// KnotEfficiency is a starting value of the strength that a knot leaves, with the spread (standard
-// deviation) to give it. Published slow pulls, n = 2 each.
-type KnotEfficiency struct {
-	Material   string // generic name and size
-	Knot       string
-	Efficiency quantity.Ratio
-	Spread     quantity.Ratio
-}
-
-// KnotEfficiencies lists the starting values.
-func KnotEfficiencies() []KnotEfficiency {
-	return []KnotEfficiency{
-		{"HMPE 8 mm", "overhand", 0.57, 0.08}, {"HMPE 8 mm", "figure-eight", 0.60, 0.08}, {"HMPE 8 mm", "girth hitch", 0.69, 0.08},
-		{"HMPE 11 mm", "overhand", 0.46, 0.08}, {"HMPE 11 mm", "figure-eight", 0.48, 0.08}, {"HMPE 11 mm", "girth hitch", 0.52, 0.08},
-		{"polyamide 16 mm", "overhand", 0.64, 0.08}, {"polyamide 16 mm", "figure-eight", 0.59, 0.08}, {"polyamide 16 mm", "girth hitch", 0.79, 0.08},
-	}
 }

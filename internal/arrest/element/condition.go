@@ -1,4 +1,4 @@
-package arrest
+package element
 
 import (
 	"errors"
@@ -157,11 +157,11 @@ func (t *Textile) Expose() error {
 
 // complete fills in starting values and refuses what makes no sense.
 func (c *Condition) complete(material string) error {
-	if err := check(
-		limits{"stiffness", c.Stiffness.SI(), 0, 10, false, false, "it is a factor above 0 and up to 10"},
-		limits{"friction", c.Friction.SI(), 0, 10, false, false, "it is a factor above 0 and up to 10"},
-		limits{"strength", c.Strength.SI(), 0, 1, false, false, "it is the share of strength left, above 0 and at most 1"},
-		limits{"months", c.Months.SI(), 0, mostMonths, false, false, fmt.Sprintf("there are figures for up to %d months; give the factors stiffness, friction and strength for longer", mostMonths)},
+	if err := Check(
+		Value{"stiffness", c.Stiffness.SI(), upTo(10, "it is a factor above 0 and up to 10")},
+		Value{"friction", c.Friction.SI(), upTo(10, "it is a factor above 0 and up to 10")},
+		Value{"strength", c.Strength.SI(), upTo(1, "it is the share of strength left, above 0 and at most 1")},
+		Value{"months", c.Months.SI(), upTo(mostMonths, fmt.Sprintf("there are figures for up to %d months; give the factors stiffness, friction and strength for longer", mostMonths))},
 	); err != nil {
 		return err
 	}
@@ -212,8 +212,8 @@ func (c *Condition) factors(material string) (factors, error) {
 	return f, nil
 }
 
-// exposed are the sentences about the conditions of a textile named name.
-func (t *Textile) exposed(name string) []message.Sentence {
+// Exposed are the sentences about the conditions of a textile named name.
+func (t *Textile) Exposed(name string) []message.Sentence {
 	var out []message.Sentence
 	for _, c := range t.Condition {
 		what := message.Say("%s is computed %s: strength times %.3g, stiffness times %.3g, friction times %.3g (%s)", message.Names(name), c.words(), c.Strength.SI(), c.Stiffness.SI(), c.Friction.SI(), c.from.source)
