@@ -24,6 +24,7 @@ const (
 
 // commands is the whole command line.
 type commands struct {
+	New        newCmd        `cmd:"" help:"Write a commented kit to start a campaign from: plan, rig, drop list, labels, checklist."`
 	Begin      beginCmd      `cmd:"" help:"Make a campaign file that answers a question."`
 	Rig        rigCmd        `cmd:"" help:"Enter rig, load cell, mass and calibration."`
 	Enter      enterCmd      `cmd:"" help:"Enter a list of drops with their force records, and reduce them."`

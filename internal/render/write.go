@@ -20,7 +20,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
-//go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css
+//go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css checklist.html
 var files embed.FS
 
 // pages give the templates by language, parsed when a report in it is first written.
