@@ -51,6 +51,15 @@ func TestNoPeakMisleads(t *testing.T) {
 			inside, intervals = inside+c.inside, intervals+c.intervals
 		}
 	}
+	// Before a break there is no motion that tells: the way of the mass up to it does.
+	for _, fault := range []string{"knee", "clip-noise", "slew"} {
+		for _, row := range []string{"break", "break-other", "break-318Hz"} {
+			c := lineOf(t, row, truth.Options{Fault: fault}).tally("peak", peak)
+			if c.far > c.values/30 || c.right < c.bounds {
+				t.Errorf("%s on %s: %d of %d values miss twice their uncertainty, %d of %d bounds hold", fault, row, c.far, c.values, c.right, c.bounds)
+			}
+		}
+	}
 	if 10*inside < 9*intervals || intervals == 0 {
 		t.Errorf("%d of %d intervals hold the truth", inside, intervals)
 	}

@@ -40,6 +40,7 @@ var rows = []row{
 	{name: "friction", draw: friction},
 	{name: "webbing", draw: webbing},
 	{name: "break", draw: func(r *rand.Rand, s *shot) { either(r, s); breaking(r, s) }},
+	{name: "break-other", draw: func(r *rand.Rand, s *shot) { another(r, s); breaking(r, s) }},
 	{name: "break-318Hz", draw: func(r *rand.Rand, s *shot) { either(r, s); breaking(r, s); anchored(r, s, 318) }},
 	{name: "node-318Hz", draw: func(r *rand.Rand, s *shot) { either(r, s); anchored(r, s, 318) }},
 	{name: "node-150Hz", draw: func(r *rand.Rand, s *shot) { either(r, s); anchored(r, s, 150) }},
@@ -116,6 +117,20 @@ func either(r *rand.Rand, s *shot) {
 	} else {
 		webbing(r, s)
 	}
+}
+
+// another is soft, viscous or rubs.
+func another(r *rand.Rand, s *shot) {
+	after := s.after
+	switch r.IntN(3) {
+	case 0:
+		soft(r, s)
+	case 1:
+		viscous(r, s)
+	default:
+		friction(r, s)
+	}
+	s.after = after
 }
 
 // breaking lets the force drop within 0.5 to 3 ms at half to nine tenths of what the specimen would have borne.

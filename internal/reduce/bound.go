@@ -41,6 +41,7 @@ func (b peakBound) hidden() bool { return b.how != Value }
 // boundPeak makes the peak a bound where the record cannot show it, or an interval where its top was rebuilt.
 func (w *topped) boundPeak(r *rebuilt) (b peakBound) {
 	w.sayUnseen()
+	w.sayNearCapacity()
 	hidden := w.hidden()
 	switch {
 	case len(hidden) > 0:

@@ -64,8 +64,17 @@ func (w *timed) findSaturation() (mask drop.Mask, isSlewed bool) {
 	if s, ok := w.flatTop(x, from, to, w.ev.topN); ok {
 		mask = mask.With(drop.Stretch{From: s.from, To: s.to + 1, Is: drop.Saturated, Why: "a flat top"})
 	}
+	if s, stiff, ok := w.softened(); ok {
+		if mask.Count(from, to).Whole() {
+			w.saySoftened(s, stiff)
+		}
+		mask = mask.With(s)
+	}
 	if !mask.Count(from, to).Whole() {
 		return mask, false // below a top that is cut off the flanks are straight by themselves
+	}
+	if w.limitedBothWays() {
+		return mask.With(drop.Stretch{From: from, To: to, Is: drop.Saturated, Why: limited}), true
 	}
 	if w.ev.endKind == "slack" && math.Max(w.straightShare(from, w.ev.peakAt, 1), w.straightShare(w.ev.peakAt, to, -1)) > slewShare {
 		// What stands there is too low on the way up and too high on the way down.
@@ -109,11 +118,17 @@ const straightMost = 600
 
 // straightShare is the share of the height of a flank over which the force changes at its largest rate, within 4 %.
 func (w *timed) straightShare(from, to int, sign float64) float64 {
+	share, _ := w.straight(from, to, sign)
+	return share
+}
+
+// straight is straightShare, with the largest rate in N a sample.
+func (w *timed) straight(from, to int, sign float64) (share, rate float64) {
 	block := max(1, (to-from)/straightMost)
 	x := flank(w.forceN, from, to, block, node{}).y
 	n := len(x)
 	if n < 16 {
-		return 0
+		return 0, 0
 	}
 	// A line through 2 h + 1 points has the slope's standard error s sqrt(3/(2 h^3)): a hundredth of the mean slope at most.
 	half, noise := max(n/24, 1), w.noiseN/math.Sqrt(float64(block))
@@ -138,5 +153,5 @@ func (w *timed) straightShare(from, to int, sign float64) float64 {
 			height += s
 		}
 	}
-	return height / w.ev.topN
+	return height / w.ev.topN, most / float64(block)
 }
