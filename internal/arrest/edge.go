@@ -318,29 +318,35 @@ func (m *solver) edgeWatches(list []watch) []watch {
 	return append(list, watch{watchHeld, -1})
 }
 
-// edgeMargin is the margin of a watch at the edge from the chain's force, the anchor side's and the rate of passing.
-func (m *solver) edgeMargin(w watchKind, tau float64, value func(s *series, tau float64) float64, slope func(s *series, tau float64) float64) float64 {
+// edgeGuard is the guard of a watch at the edge: of the chain's force, the anchor side's, and the rate of passing.
+func (m *solver) edgeGuard(w watchKind, g *guard) {
+	g.tol = 1e-11 * m.fScale
+	put := func(factor float64, s *series) { g.terms = append(g.terms, term{s, factor, 0}) }
 	switch w {
 	case watchFarBreak:
-		return m.edge.strength - value(&m.edge.far, tau)
+		g.from = m.edge.strength
+		put(-1, &m.edge.far)
 	case watchRunsOut:
-		return m.edge.ratio*value(&m.edge.far, tau) - value(&m.f, tau)
+		put(m.edge.ratio, &m.edge.far)
+		put(-1, &m.f)
 	case watchRunsBack:
-		return m.edge.ratio*value(&m.f, tau) - value(&m.edge.far, tau)
-	}
-	s := 0.0
-	if m.node != nodeFixed && !m.loose {
-		s = slope(&m.xc, tau)
-	}
-	for i := range m.edge.first {
-		if l := &m.links[i]; l.soft() {
-			s += l.scale * slope(&l.u, tau)
+		put(m.edge.ratio, &m.f)
+		put(-1, &m.edge.far)
+	default: // watchHeld
+		g.rates, g.tol = true, 1e-10*m.vScale
+		sign := 1.0
+		if m.edge.mode == runsBack {
+			sign = -1
+		}
+		if m.node != nodeFixed && !m.loose {
+			put(sign, &m.xc)
+		}
+		for i := range m.edge.first {
+			if l := &m.links[i]; l.soft() {
+				put(sign*l.scale, &l.u)
+			}
 		}
 	}
-	if m.edge.mode == runsBack {
-		return -s
-	}
-	return s
 }
 
 // applyEdge changes what the chain does at the edge.

@@ -7,28 +7,30 @@ func fetch(c *[octetOrder + 1][laneCount]float64, lane int, to *series) {
 	}
 }
 
-// want fetches the series that the margin of a watch is made of, where the lane has not got them yet.
-func (o *octet) want(i int, w watch) {
+// bring fetches the series that a guard is made of, where the lane has not got them yet.
+func (o *octet) bring(i int, g *guard) {
 	d, r := &o.drops[i], o.rows
 	m := &d.m
-	switch w.kind {
-	case watchSlack, watchBreak, watchSlipOn:
-		d.have(haveForce, func() { fetch(&r.cf, i, &m.f) })
-	case watchFloor:
-		d.have(havePosition, func() { fetch(&r.cx, i, &m.x) })
-	case watchTaut, watchNear:
-		d.have(havePosition, func() { fetch(&r.cx, i, &m.x) })
-		d.have(haveStrain, func() { fetch(&r.cu, i, &d.textile.u) })
-		if w.kind == watchTaut && m.node != nodeFixed {
-			fetch(&r.cxc, i, &m.xc)
+	for k := range g.terms {
+		rows, what := &r.cs, uint8(haveSecond)
+		switch s := g.terms[k].s; {
+		case s == &m.f:
+			rows, what = &r.cf, haveForce
+		case s == &m.x:
+			rows, what = &r.cx, havePosition
+		case s == &m.xc:
+			rows, what = &r.cxc, haveNode
+		case s == &d.textile.u:
+			rows, what = &r.cu, haveStrain
+		case s == &d.textile.tel:
+			rows, what = &r.ctel, haveElastic
+		case o.second&(1<<i) == 0:
+			continue // it is at rest
 		}
-	case watchUpper, watchLower:
-		d.have(haveStrain, func() { fetch(&r.cu, i, &d.textile.u) })
-		d.have(haveElastic, func() { fetch(&r.ctel, i, &d.textile.tel) })
-	case watchReverse, watchVirgin:
-		d.have(haveStrain, func() { fetch(&r.cu, i, &d.textile.u) })
-	default:
-		d.have(haveSecond, func() { fetch(&r.cs, i, &d.second.u) })
+		if d.fetched&what == 0 {
+			d.fetched |= what
+			fetch(rows, i, g.terms[k].s)
+		}
 	}
 }
 
@@ -36,17 +38,11 @@ func (o *octet) want(i int, w watch) {
 const (
 	haveForce = 1 << iota
 	havePosition
+	haveNode
 	haveStrain
 	haveElastic
 	haveSecond
 )
-
-func (d *octetDrop) have(what uint8, get func()) {
-	if d.fetched&what == 0 {
-		d.fetched |= what
-		get()
-	}
-}
 
 // margin is the bound that the kernel found for a watch: above zero where it cannot happen.
 func (d *octetDrop) margin(r *octetRows, w watch, i int) float64 {
@@ -88,14 +84,9 @@ func (o *octet) look(i int, screen, chain, cell bool) {
 			if d.margin(r, w, i) > 0 {
 				continue
 			}
-			o.want(i, w)
-			var at float64
-			var ok bool
-			if w.kind == watchNear {
-				at, ok = m.first(w, tau)
-			} else {
-				at, ok = m.firstInSeries(w, tau)
-			}
+			g := m.guard(w)
+			o.bring(i, &g)
+			at, ok := m.firstOf(&g, tau)
 			if ok && (at < tau || d.hit < 0) {
 				tau, d.hit = at, j
 			}

@@ -121,7 +121,7 @@ func (o *octet) putWatches(i int) {
 			r.gap[i] = m.base - 2*m.free.reach
 		case watchReverse:
 			o.turning |= bit
-			r.sgnU[i], r.offU[i] = 1, -m.tolerance(w)
+			r.sgnU[i], r.offU[i] = 1, -m.guard(w).tol
 			if t.grip == slidingDown {
 				r.sgnU[i] = -1
 			}
@@ -131,7 +131,7 @@ func (o *octet) putWatches(i int) {
 			r.upU[i] = t.top
 		case watchSlipOff:
 			o.slipping |= bit
-			r.sgnS[i], r.offS[i] = 1, -m.tolerance(w)
+			r.sgnS[i], r.offS[i] = 1, -m.guard(w).tol
 		case watchLocked:
 			r.upS[i] = d.second.travel
 		default: // watchSeated

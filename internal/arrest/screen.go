@@ -13,53 +13,23 @@ func (m *solver) screen(h float64) (tau float64, hit int) {
 	m.powers.fill(m.order, h)
 	m.forceSpread = spread(&m.f, &m.powers, m.order)
 	for i, w := range m.list {
-		if m.far(w, tau) {
+		g := m.guard(w)
+		if g.rates && len(g.terms) == 1 && m.keepsOn(g.terms[0].s, g.terms[0].factor, tau, g.tol) || m.cannot(&g, tau) {
 			continue
 		}
-		var at float64
-		var ok bool
-		if w.kind == watchNear || w.kind == watchLoosens {
-			at, ok = m.first(w, tau)
-		} else {
-			at, ok = m.firstInSeries(w, tau)
-		}
-		if ok && (at < tau || hit < 0) {
+		if at, ok := m.firstOf(&g, tau); ok && (at < tau || hit < 0) {
 			tau, hit = at, i
 		}
 	}
 	return tau, hit
 }
 
-// far is cannot, for the watches that most steps have.
-func (m *solver) far(w watch, h float64) bool {
-	n, p := m.order, &m.powers
-	switch w.kind {
-	case watchSlack:
-		return m.f[0] > m.forceSpread
-	case watchBreak:
-		return m.strength-m.f[0] > m.forceSpread
-	case watchSlipOn:
-		return m.links[w.link].threshold()-m.f[0] > m.forceSpread
-	case watchFloor:
-		return m.floor-m.x[0] > spread(&m.x, p, n)
-	case watchLocked:
-		l := &m.links[w.link]
-		return l.travel-l.u[0] > spread(&l.u, p, n)
-	case watchVirgin:
-		l := &m.links[w.link]
-		return l.top-l.u[0] > spread(&l.u, p, n)
-	case watchSeated:
-		l := &m.links[w.link]
-		return l.u[0] > spread(&l.u, p, n)
-	case watchReverse, watchSlipOff:
-		l := &m.links[w.link]
-		sign := 1.0
-		if w.kind == watchReverse {
-			sign = l.onward()
-		}
-		return m.keepsOn(&l.u, sign, h, m.tolerance(w))
+// firstOf is first, by the series of the margin where it has one.
+func (m *solver) firstOf(g *guard, h float64) (float64, bool) {
+	if g.swing || g.weak != nil {
+		return m.first(g, h)
 	}
-	return m.cannot(w, h)
+	return m.firstInSeries(g, h)
 }
 
 // keepsOn tells that the rate of a series, times sign, stays above zero within h: by a bound, or because
@@ -92,83 +62,11 @@ func (m *solver) keepsOn(u *series, sign, h, tol float64) bool {
 	return true
 }
 
-// marginSeries writes the series of a watch's margin, and returns its order.
-func (m *solver) marginSeries(w watch, c *series) int {
-	n := m.order
-	copied := func(s *series, from float64) {
-		for k := 1; k <= n; k++ {
-			c[k&maxOrder] = -s[k&maxOrder]
-		}
-		c[0] = from - s[0]
-	}
-	switch w.kind {
-	case watchSlack:
-		*c = m.f
-		return n
-	case watchBreak:
-		copied(&m.f, m.strength)
-		return n
-	case watchTorn:
-		c[0], c[1] = m.tornAt-m.t, -1
-		return 1
-	case watchFloor:
-		copied(&m.x, m.floor)
-		return n
-	case watchTaut:
-		copied(&m.x, m.base)
-		if m.node != nodeFixed {
-			c.add(1, &m.xc, n)
-		}
-		for i := range m.links {
-			if l := &m.links[i]; l.soft() {
-				c.add(l.scale, &l.u, n)
-			}
-		}
-		return n
-	}
-	l := &m.links[w.link]
-	switch w.kind {
-	case watchReverse, watchSlipOff:
-		sign := 1.0
-		if w.kind == watchReverse {
-			sign = l.onward()
-		}
-		for k := 1; k <= n; k++ {
-			c[(k-1)&maxOrder] = sign * float64(k) * l.u[k&maxOrder]
-		}
-		return n - 1
-	case watchUpper, watchLower:
-		sign := -1.0
-		if w.kind == watchLower {
-			sign = 1
-		}
-		for k := 0; k <= n; k++ {
-			c[k&maxOrder] = l.mu*l.tel[k&maxOrder] + sign*l.kf*l.u[k&maxOrder]
-		}
-		c[0] = l.mu*l.tel[0] + sign*l.kf*(l.u[0]-l.slider)
-	case watchVirgin:
-		copied(&l.u, l.top)
-	case watchSlipOn:
-		copied(&m.f, l.threshold())
-	case watchLocked:
-		copied(&l.u, l.travel)
-	default: // watchSeated, watchEmpty
-		*c = l.u
-	}
-	return n
-}
-
-func (c *series) add(a float64, s *series, n int) {
-	for k := 0; k <= n; k++ {
-		c[k&maxOrder] += a * s[k&maxOrder]
-	}
-}
-
 // firstInSeries is first, by the series of the margin.
-func (m *solver) firstInSeries(w watch, h float64) (float64, bool) {
+func (m *solver) firstInSeries(g *guard, h float64) (float64, bool) {
 	var c series
-	n := m.marginSeries(w, &c)
-	tol := m.tolerance(w)
+	n := g.series(m.order, &c)
+	tol := g.tol
 	last, at := c[0], 0.0
 	if last <= tol {
 		var gone bool
@@ -176,15 +74,15 @@ func (m *solver) firstInSeries(w watch, h float64) (float64, bool) {
 			return 0, true
 		}
 	}
-	var times, g [parts]float64
+	var times, values [parts]float64
 	for i := range times {
 		times[i] = h * (float64(i+1) / parts)
 	}
-	eightValues(&c, n, &times, &g)
+	eightValues(&c, n, &times, &values)
 	value := func(tau float64) float64 { return ode.Value(c[:], n, tau) }
 	before, beforeAt := last, at
 	for i, next := range times {
-		now := g[i]
+		now := values[i]
 		if now < 0 {
 			if last <= 0 {
 				return at, true

@@ -74,6 +74,7 @@ type solver struct {
 	fScale, vScale         float64
 
 	list        []watch
+	terms       []term  // of the guard looked at
 	base        float64 // rigid part of the chain's length, slack: see margin
 	forceSpread float64
 	powers      series // of the step looked at

@@ -188,6 +188,7 @@ func (m *solver) readAside(h float64) {
 func (m *solver) polish(w watch, tau float64) float64 {
 	s := m.rk
 	y1, estimate := make([]float64, len(s.y)), make([]float64, len(s.y))
+	guard := m.guard(w)
 	last, lastMargin := 0.0, 0.0
 	for i := range 6 {
 		s.at = math.NaN()
@@ -197,14 +198,14 @@ func (m *solver) polish(w watch, tau float64) float64 {
 		}
 		copy(s.y, y1)
 		s.h = tau
-		g := m.margin(w, tau)
-		if g <= 0 && math.Abs(g) <= m.tolerance(w) {
+		g := m.margin(&guard, tau)
+		if g <= 0 && math.Abs(g) <= guard.tol {
 			return tau
 		}
 		var next float64
 		if i == 0 {
 			d := tau * 1e-5
-			slope := (g - m.margin(w, tau-d)) / d
+			slope := (g - m.margin(&guard, tau-d)) / d
 			next = tau - g/slope
 		} else {
 			next = tau - g*(tau-last)/(g-lastMargin)

@@ -97,134 +97,12 @@ func (m *solver) watches(list []watch) []watch {
 	return list
 }
 
-// margin is the watch's distance from happening, tau after the present moment.
-func (m *solver) margin(w watch, tau float64) float64 {
-	if w.kind == watchTorn {
-		return m.tornAt - m.t - tau
-	}
-	n := m.order
-	if m.pointwise {
-		m.load(tau)
-		n, tau = 1, 0
-	}
-	switch w.kind {
-	case watchSlack:
-		return ode.Value(m.f[:], n, tau)
-	case watchBreak:
-		return m.strength - ode.Value(m.f[:], n, tau)
-	case watchRunsOut, watchRunsBack, watchHeld, watchFarBreak:
-		at := func(s *series, tau float64) float64 { return ode.Value(s[:], n, tau) }
-		return m.edgeMargin(w.kind, tau, at, func(s *series, tau float64) float64 { return ode.Slope(s[:], n, tau) })
-	case watchFloor:
-		return m.floor - ode.Value(m.x[:], n, tau)
-	case watchTaut, watchNear:
-		s := m.base - ode.Value(m.x[:], n, tau)
-		switch {
-		case w.kind == watchNear:
-			s -= m.free.reach * math.Exp(-m.free.sigma*tau)
-		case m.node != nodeFixed:
-			s += ode.Value(m.xc[:], n, tau)
-		}
-		for i := range m.links {
-			if l := &m.links[i]; l.soft() {
-				s += l.scale * ode.Value(l.u[:], n, tau)
-			}
-		}
-		return s
-	}
-	l := &m.links[w.link]
-	switch w.kind {
-	case watchReverse:
-		return l.onward() * ode.Slope(l.u[:], n, tau)
-	case watchLoosens:
-		return l.onward() * l.keepsUp(ode.Value(l.u[:], n, tau))
-	case watchEmpty:
-		return ode.Value(l.u[:], n, tau)
-	case watchUpper:
-		return l.mu*ode.Value(l.tel[:], n, tau) - l.kf*(ode.Value(l.u[:], n, tau)-l.slider)
-	case watchLower:
-		return l.mu*ode.Value(l.tel[:], n, tau) + l.kf*(ode.Value(l.u[:], n, tau)-l.slider)
-	case watchVirgin:
-		return l.top - ode.Value(l.u[:], n, tau)
-	case watchSlipOn:
-		return l.threshold() - ode.Value(m.forceOn(w.link)[:], n, tau)
-	case watchSlipOff:
-		return ode.Slope(l.u[:], n, tau)
-	case watchLocked:
-		return l.travel - ode.Value(l.u[:], n, tau)
-	}
-	return ode.Value(l.u[:], n, tau) // watchSeated: the spring behind the lock is unloaded
-}
-
 // onward is the sign of the rate of strain at which the textile keeps its mode.
 func (l *link) onward() float64 {
 	if l.grip == slidingDown || l.grip == slidingUp && l.back {
 		return -1
 	}
 	return 1
-}
-
-// cannot tells that a watch cannot happen within h, by a bound on how far its margin can move.
-func (m *solver) cannot(w watch, h float64) bool {
-	if m.pointwise {
-		return false
-	}
-	n, p := m.order, &m.powers
-	g := m.margin(w, 0)
-	switch w.kind {
-	case watchSlack, watchBreak:
-		return g > m.forceSpread
-	case watchSlipOn:
-		return g > m.forceSpread && !m.edge.on
-	case watchTorn:
-		return g > h
-	case watchFloor:
-		return g > spread(&m.x, p, n)
-	case watchLocked, watchVirgin, watchSeated, watchEmpty:
-		return g > spread(&m.links[w.link].u, p, n)
-	case watchUpper, watchLower:
-		l := &m.links[w.link]
-		return g > l.mu*spread(&l.tel, p, n)+l.kf*spread(&l.u, p, n)
-	case watchTaut, watchNear:
-		s := spread(&m.x, p, n)
-		switch {
-		case w.kind == watchNear:
-			s += m.free.reach
-		case m.node != nodeFixed:
-			s += spread(&m.xc, p, n)
-		}
-		for i := range m.links {
-			if l := &m.links[i]; l.soft() {
-				s += l.scale * spread(&l.u, p, n)
-			}
-		}
-		return g > s
-	case watchReverse, watchSlipOff:
-		return g > slopeSpread(&m.links[w.link].u, p, n)
-	}
-	return false
-}
-
-// tolerance is the margin that counts as zero at the start of a stretch.
-func (m *solver) tolerance(w watch) float64 {
-	switch w.kind {
-	case watchSlack, watchBreak, watchSlipOn, watchUpper, watchLower, watchRunsOut, watchRunsBack, watchFarBreak:
-		return 1e-11 * m.fScale
-	case watchReverse:
-		return 1e-10 * m.vScale / m.lengthScale
-	case watchSlipOff, watchHeld:
-		return 1e-10 * m.vScale
-	case watchTorn:
-		return 0
-	case watchEmpty: // the strain at which the force is that of watchSlack
-		l, f := &m.links[w.link], 1e-11*m.fScale
-		return min(math.Sqrt(f/l.el.E2), math.Cbrt(f/l.el.E3))
-	case watchLoosens:
-		return 1e-12 * m.links[w.link].kf
-	case watchSeated:
-		return 1e-18 * m.lengthScale // the spring behind is stiff
-	}
-	return 1e-13 * m.lengthScale
 }
 
 // parts is the number of points at which margins are looked at within a step.
@@ -238,70 +116,71 @@ func (m *solver) scan(h float64) (tau float64, hit int) {
 		m.forceSpread = spread(&m.f, &m.powers, m.order)
 	}
 	for i, w := range m.list {
-		if m.cannot(w, tau) {
+		g := m.guard(w)
+		if m.cannot(&g, tau) {
 			continue
 		}
-		if at, ok := m.first(w, tau); ok && (at < tau || hit < 0) {
+		if at, ok := m.first(&g, tau); ok && (at < tau || hit < 0) {
 			tau, hit = at, i
 		}
 	}
 	return tau, hit
 }
 
-// first finds the first time within h at which the margin of w turns negative.
-func (m *solver) first(w watch, h float64) (float64, bool) {
-	tol := m.tolerance(w)
-	last, at := m.margin(w, 0), 0.0
+// first finds the first time within h at which the margin of a guard turns negative.
+func (m *solver) first(g *guard, h float64) (float64, bool) {
+	tol := g.tol
+	last, at := m.margin(g, 0), 0.0
 	if last <= tol {
 		var gone bool
-		if at, last, gone = m.leave(w, h, last, tol); gone {
+		if at, last, gone = m.leave(g, h, last, tol); gone {
 			return 0, true
 		}
 	}
 	before, beforeAt := last, at
 	for i := 1; i <= parts; i++ {
 		next := h * float64(i) / parts
-		g := m.margin(w, next)
-		if g < 0 {
-			return m.crossing(w, at, next, last, g), true
+		now := m.margin(g, next)
+		if now < 0 {
+			return m.crossing(g, at, next, last, now), true
 		}
-		if i > 1 && last < before && last < g {
-			if dip, v := m.dip(w, beforeAt, at, next, before, last, g); v < 0 {
-				return m.crossing(w, beforeAt, dip, before, v), true
+		if i > 1 && last < before && last < now {
+			if dip, v := m.dip(g, beforeAt, at, next, before, last, now); v < 0 {
+				return m.crossing(g, beforeAt, dip, before, v), true
 			}
 		}
-		before, beforeAt, last, at = last, at, g, next
+		before, beforeAt, last, at = last, at, now, next
 	}
 	return 0, false
 }
 
 // leave follows a margin that is zero at the start: to where it has become positive, or to the finding
 // that it turns negative, or more negative than start, at once (gone).
-func (m *solver) leave(w watch, h, start, tol float64) (at, g float64, gone bool) {
+func (m *solver) leave(g *guard, h, start, tol float64) (at, value float64, gone bool) {
 	for tau := h * 0x1p-36; tau < h/parts; tau *= 8 {
-		switch g := m.margin(w, tau); {
-		case g < min(start, 0)-tol, start < -tol && g <= start:
+		switch v := m.margin(g, tau); {
+		case v < min(start, 0)-tol, start < -tol && v <= start:
 			return 0, 0, true
-		case g > tol:
-			return tau, g, false
+		case v > tol:
+			return tau, v, false
 		}
 		at = tau
 	}
 	return at, 0, false
 }
 
-func (m *solver) crossing(w watch, a, b, ga, gb float64) float64 {
+func (m *solver) crossing(g *guard, a, b, ga, gb float64) float64 {
 	if ga <= 0 {
 		return a
 	}
-	return ode.Root(func(tau float64) float64 { return m.margin(w, tau) }, a, b, ga, gb, 0)
+	return ode.Root(func(tau float64) float64 { return m.margin(g, tau) }, a, b, ga, gb, 0)
 }
 
 // dip looks at the bottom of the parabola through three margins, where it comes near zero.
-func (m *solver) dip(w watch, a, b, c, ga, gb, gc float64) (at, value float64) {
+func (m *solver) dip(g *guard, a, b, c, ga, gb, gc float64) (at, value float64) {
 	at, near := lowest(a, b, c, ga, gb, gc)
 	if !near {
 		return b, gb
 	}
-	return at, m.margin(w, at)
+	return at, m.margin(g, at)
 }
