@@ -149,3 +149,26 @@ func TestEndUnseen(t *testing.T) {
 		}
 	}
 }
+
+// A later arrest that stays at 5 % of its peak for 100 samples and then rises in ten has loaded in nine, 10 % to the top: a fall from 90 % to 10 % in
+// eight is no collapse, one in a single sample is.
+func TestCollapseAfterASlowStart(t *testing.T) {
+	for fall, want := range map[int]int{10: 0, 1: 2} {
+		w := bare()
+		w.wholeN = make([]float64, 600)
+		for i := 200; i < 300; i++ {
+			w.wholeN[i] = 50
+		}
+		for i := range 10 {
+			w.wholeN[300+i] = 100 * float64(i+1)
+		}
+		for i := range fall {
+			w.wholeN[310+i] = 1000 * (1 - float64(i+1)/float64(fall))
+		}
+		w.ev = events{end: 0.1, endKind: "slack", later: []arrest{{from: 200, to: 330}}}
+		w.tail.empty = true
+		if got := w.lateCollapse(); got != want {
+			t.Errorf("a fall in %d: %d", fall, got)
+		}
+	}
+}
