@@ -208,6 +208,7 @@ func (m *solver) step(end float64) (float64, error) {
 	if m.summaryOnly {
 		tau, hit := m.screen(h)
 		m.observeForces(tau)
+		m.probe.pass(m, tau, m.t+tau >= m.until)
 		x, v := m.x[0], m.v[0]
 		m.advance(tau)
 		m.observeDepth(x, v, tau)

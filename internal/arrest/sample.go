@@ -14,6 +14,7 @@ type sampler struct {
 	next  int
 	count int // of all samples
 	out   *Samples
+	cell  []float64 // instead of out: what the load cell shows, N
 }
 
 // begin makes room and fills in the time before first taut.
@@ -55,7 +56,10 @@ func (m *solver) falling(t float64) (x, v float64) {
 func (p *sampler) time() float64 { return p.start + float64(p.next)/p.rate }
 
 func (p *sampler) add(cell, chain, x, v float64) {
-	p.next++
+	if p.next++; p.cell != nil {
+		p.cell[p.next-1] = cell
+		return
+	}
 	p.out.Cell = append(p.out.Cell, quantity.Force(cell))
 	p.out.Chain = append(p.out.Chain, quantity.Force(chain))
 	p.out.Position = append(p.out.Position, quantity.Length(x))

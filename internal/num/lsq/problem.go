@@ -20,6 +20,8 @@ type Problem struct {
 	Prior []Normal
 	// Step of the central differences, relative to |x|, or of the logarithm; 0 = the third root of the machine's precision.
 	Step float64
+	// Tolerance is the relative change of the sum of squares, and of the parameters, at which a fit has settled; 0 = 1e-15.
+	Tolerance float64
 	// MostSteps ends a fit that does not; 0 = 2000.
 	MostSteps int
 }

@@ -178,7 +178,10 @@ func (s *Solver) descend(rss *float64) (steps int, converged bool) {
 	if most == 0 {
 		most = 2000
 	}
-	const small = 1e-15
+	small := p.Tolerance
+	if small == 0 {
+		small = 1e-15
+	}
 	radius := -1.0
 	for steps < most {
 		s.differentiate()
