@@ -3,6 +3,7 @@ package limits
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -139,5 +140,31 @@ func TestSampleSays(t *testing.T) {
 		if got := sample(t, peaks...).Say().String(); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
+	}
+}
+
+// More than 5 % of such peaks may pass it; one specimen of 5600 ± 200 N leaves (6000 - 5600 - 1.645 * 100)/1.645 = 143.2 N of scatter, and at its limit none.
+func TestNumbersInAJudgementsWords(t *testing.T) {
+	for _, c := range []struct {
+		peaks []Peak
+		limit quantity.Force
+		says  string
+	}{
+		{measured(4800, 4900, 5000, 5100, 5200), 5250, "within reach: by these 5 specimens more than 5 % of such peaks may pass it"},
+		{[]Peak{{5600, 5600, 200}}, 6000, "with a scatter above 144 N no number"},
+		{[]Peak{{5600, 5600, 200}}, 5801, "with a scatter above 22.2 N no number"}, // (201 - 164.485)/1.645 = 22.2 N
+	} {
+		if got := sample(t, c.peaks...).Judge(c.limit).Text.String(); !strings.Contains(got, c.says) {
+			t.Errorf("%q, want %q", got, c.says)
+		}
+	}
+	if got := up(ptr(math.Inf(1))); got != quantity.Force(math.Inf(1)).Text(3) {
+		t.Error(got)
+	}
+	if got := up(ptr(0)); got != quantity.Force(0).Text(3) {
+		t.Error(got)
+	}
+	if got := up(ptr(0.5)); got != "0.500 N" && got != "500 mN" {
+		t.Error(got)
 	}
 }
