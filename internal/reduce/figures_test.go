@@ -7,6 +7,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/num/dsp"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // whole is a record of 1000 samples at 1 kHz that count themselves, taut at 0.3 s, with three samples of motion from 300 on and its peak at 0.3015 s.
@@ -170,5 +171,28 @@ func TestCollapseAfterASlowStart(t *testing.T) {
 		if got := w.lateCollapse(); got != want {
 			t.Errorf("a fall in %d: %d", fall, got)
 		}
+	}
+}
+
+// The motion has a value for each sample of the arrest: 0.6 m of fall, 3.43 m/s at the first of them, of which the next 0.1 ms take next to nothing.
+func TestMotionOfAWholeRecord(t *testing.T) {
+	w, err := ReduceWhole(traceOf(10000, 0.4, 1.5, wexler.force), wexlerSettings())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := int(wexler.contact() * 1e4); len(w.Moved) != len(w.Speed) || len(w.Moved) < n || len(w.Moved) > n+3 {
+		t.Errorf("%d and %d values over %d samples", len(w.Moved), len(w.Speed), n)
+	}
+	near(t, "first speed", w.Speed[0], wexler.v0(), 1e-3, 0)
+	near(t, "second way", w.Moved[1]-w.Moved[0], wexler.v0()*1e-4, 1e-2, 0)
+}
+
+// A fall that is uncertain by 0.02 of 0.2 m makes the speed uncertain by half as much; by more than itself no fall is.
+func TestSpeedKnownFromTheFall(t *testing.T) {
+	w := bare()
+	for u, want := range map[float64]float64{0.02: 0.05, 1: 0.5, 0: 1e-3} {
+		w.set.FallU = quantity.Length(u)
+		_, known := w.known()
+		near(t, "speed", known[uSpeed], want, 1e-12, 0)
 	}
 }

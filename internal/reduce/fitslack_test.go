@@ -110,6 +110,7 @@ func TestSparseOnset(t *testing.T) {
 		{"it does not rise on", []float64{0, 0, 0, 60, 60, 200}, 2, 5, 5, 0, false},
 		{"the first above is the peak", []float64{0, 0, 0, 60, 40}, 2, 5, 3, 0, false},
 		{"the second above is the peak", []float64{0, 0, 0, 60, 160}, 2, 5, 4, 2.4, true},
+		{"it never rises", []float64{0, 0, 0, 0}, 1, 5, 3, 0, false},
 		{"nothing after it", []float64{0, 0, 0, 60}, 2, 5, 4, 0, false},
 	} {
 		at, ok := sparseOnset(c.x, c.near, c.peakAt, c.low)

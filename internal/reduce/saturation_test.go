@@ -35,29 +35,39 @@ func TestTopShape(t *testing.T) {
 	c0, c1, c2 := dsp.Quadratic(y)
 	n := float64(len(y))
 	near(t, "error", s.topU, math.Sqrt(dsp.QuadraticLeft(y, c0, c1, c2)/(n-3)*6*180/math.Pow(n, 5)), 1e-12, 0)
-	// Six samples of a top and thirteen of a whole are the fewest; a whole that bends upward is no pulse.
-	flat := func(top, whole int) []float64 {
-		x := make([]float64, 60)
-		for i := range whole {
-			x[20+i] = 80 - float64(i)*1e-3
-		}
-		for i := range top {
-			x[20+i] = 100
-		}
-		return x
-	}
+}
+
+// Six samples of a top and thirteen of a whole are the fewest: of 1000 - k u^2 those with k u^2 up to 10 N, and up to what the far level leaves. A pulse with
+// its middle between two samples has u = 0.5, 1.5, ...
+func TestTopShapeLimits(t *testing.T) {
 	for _, c := range []struct {
-		top, whole int
-		ok         bool
-	}{{6, 13, true}, {5, 13, false}, {6, 12, false}} {
-		x := flat(c.top, c.whole)
-		x[20], x[20+c.whole-1] = 99.5, 70.5 // a bend downward
-		if s, _ := topShape(x, 0, 60, 21, 100, 0.99, 0.7); s.to-s.from+1 != c.top || s.right-s.left+1 != c.whole {
-			t.Fatalf("%+v: %+v", c, s)
+		k, middle, far float64
+		top, whole     int
+		ok             bool
+	}{
+		{1, 99.5, 0.957, 6, 14, true},  // 2.5^2 <= 10, 6.5^2 <= 43
+		{1, 99.5, 0.965, 6, 12, false}, // 5.5^2 <= 35
+		{1, 100, 0.96, 7, 13, true},    // 6^2 <= 40
+		{2, 100, 0.7, 5, 25, false},    // 2 * 2^2 <= 10
+	} {
+		x := make([]float64, 200)
+		for i := range x {
+			x[i] = 1000 - c.k*sq(float64(i)-c.middle)
 		}
-		if s, ok := topShape(x, 0, 60, 21, 100, 0.99, 0.7); ok != (c.ok && s.whole > 0) {
+		s, ok := topShape(x, 0, 200, 100, 1000, 0.99, c.far)
+		if ok != c.ok || s.to-s.from+1 != c.top || s.right-s.left+1 != c.whole {
 			t.Errorf("%+v: %v %+v", c, ok, s)
 		}
+	}
+	x := make([]float64, 200) // a top that bends downward in a valley that bends upward is no pulse
+	for i := range x {
+		x[i] = 800 + 0.01*sq(float64(i-100))
+	}
+	for i := 95; i <= 105; i++ {
+		x[i] = 1000
+	}
+	if _, ok := topShape(x, 0, 200, 100, 1000, 0.99, 0.5); ok {
+		t.Error("a valley is taken for a pulse")
 	}
 }
 
