@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/store"
@@ -17,7 +19,7 @@ type RedoResult struct {
 	Problems  []string `json:"problems"`
 }
 
-// Redo reduces every kept record again with the latest rig and drop entries. filter is nil to keep each
+// Redo reduces every kept record again with the latest rig and drop entries, on all cores. filter is nil to keep each
 // drop's. Earlier reductions are kept.
 func Redo(ctx context.Context, a *look.Access, path string, filter *reduce.Filter) (*RedoResult, error) {
 	res := &RedoResult{Problems: []string{}}
@@ -39,42 +41,29 @@ func Redo(ctx context.Context, a *look.Access, path string, filter *reduce.Filte
 		for _, t := range list {
 			traces[t.Value.Drop] = t.Value
 		}
+		again := make([]redone, len(drops))
+		count := 0
+		err = jobs.Local(ctx, len(drops), func() func(context.Context, int) error {
+			return func(ctx context.Context, i int) (err error) {
+				again[i], err = redoOne(ctx, a, s, rig.Value, drops[i].Value, traces, filter)
+				return err
+			}
+		}, func(int) bool {
+			count++
+			a.Progress("drops", count, len(drops))
+			return true
+		})
+		if err := errors.Join(ctx.Err(), err); err != nil {
+			return fmt.Errorf("stopped before anything was entered: %w", err)
+		}
+		// They are entered in the order of the drops, whichever was ready first.
 		var out []store.Reduction
-		for i, d := range drops {
-			if err := ctx.Err(); err != nil {
-				return fmt.Errorf("stopped before anything was entered: %w", err)
+		for _, r := range again {
+			if r.problem != "" {
+				res.Problems = append(res.Problems, r.problem)
+			} else if r.done {
+				out = append(out, r.out)
 			}
-			t, ok := traces[d.Value.ID]
-			if !ok {
-				continue
-			}
-			old, err := s.Reduction(ctx, d.Value.ID)
-			if err != nil && !errors.Is(err, store.ErrNotFound) {
-				return err
-			}
-			var stands *store.Reduction
-			if err == nil {
-				stands = &old.Value
-			}
-			rec, err := a.Streamed(ctx, s, t, stands)
-			if err != nil {
-				return err
-			}
-			use := rec.Kept.Reduce.Filter
-			if filter != nil {
-				use = *filter
-			}
-			rec.Kept = look.SettingsFor(rig.Value, d.Value, use, rec.Kept.Reader).WithHand(rec.Kept.Reduce.Hand)
-			_, r, err := rec.Entry(ctx)
-			if damage := rec.Damage(); damage != nil {
-				return damage
-			}
-			if err != nil {
-				res.Problems = append(res.Problems, err.Error())
-				continue
-			}
-			out = append(out, r)
-			a.Progress("drops", i+1, len(drops))
 		}
 		return s.Update(ctx, func(tx store.Tx) error {
 			for _, r := range out {
@@ -91,4 +80,44 @@ func Redo(ctx context.Context, a *look.Access, path string, filter *reduce.Filte
 			return nil
 		})
 	})
+}
+
+// redone is a drop that was reduced again, or why it could not be; neither where it has no record.
+type redone struct {
+	out     store.Reduction
+	done    bool
+	problem string
+}
+
+// redoOne reduces the kept record of one drop again.
+func redoOne(ctx context.Context, a *look.Access, s store.Reader, rig drop.Rig, d drop.Drop, traces map[string]store.Trace, filter *reduce.Filter) (redone, error) {
+	t, ok := traces[d.ID]
+	if !ok {
+		return redone{}, nil
+	}
+	old, err := s.Reduction(ctx, d.ID)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return redone{}, err
+	}
+	var stands *store.Reduction
+	if err == nil {
+		stands = &old.Value
+	}
+	rec, err := a.Streamed(ctx, s, t, stands)
+	if err != nil {
+		return redone{}, err
+	}
+	use := rec.Kept.Reduce.Filter
+	if filter != nil {
+		use = *filter
+	}
+	rec.Kept = look.SettingsFor(rig, d, use, rec.Kept.Reader).WithHand(rec.Kept.Reduce.Hand)
+	_, r, err := rec.Entry(ctx)
+	if stop := errors.Join(ctx.Err(), rec.Damage()); stop != nil {
+		return redone{}, stop
+	}
+	if err != nil {
+		return redone{problem: err.Error()}, nil
+	}
+	return redone{out: r, done: true}, nil
 }

@@ -13,8 +13,10 @@ import (
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/soundfile"
 	"github.com/hardcatch/hardcatch/internal/acquire/sourcefile"
+	"github.com/hardcatch/hardcatch/internal/acquire/spool"
 	"github.com/hardcatch/hardcatch/internal/app/picture"
 	"github.com/hardcatch/hardcatch/internal/quantity"
+	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/casefile"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
@@ -66,6 +68,9 @@ var readers = []struct {
 	{"pattern of lines", func(b []byte) error { _, err := acquire.ParsePattern(string(b)); return err }},
 	{"sound as a stream", func(b []byte) error { return listen(b, false) }},
 	{"sound as a record", func(b []byte) error { return listen(b, true) }},
+	{"spool", readSpool},
+	{"filter", func(b []byte) error { _, err := reduce.ParseFilter(string(b)); return err }},
+	{"instant", func(b []byte) error { var q quantity.Duration; return q.UnmarshalText(b) }},
 	{"lines", func(b []byte) error { return decode("{counter},{force kN}", b) }},
 	{"lines without a counter", func(b []byte) error { return decode("{force kN}", b) }},
 }
@@ -102,6 +107,23 @@ func listen(b []byte, finished bool) error {
 		return err
 	}
 	return s.Run(context.Background(), nobody{})
+}
+
+// readSpool reads a segment that an interrupted capture has left.
+func readSpool(b []byte) error {
+	f, err := os.CreateTemp("", "*.spool")
+	if err != nil {
+		return err
+	}
+	defer func() { _ = os.Remove(f.Name()) }()
+	if _, err := f.Write(b); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	_, err = spool.Read(f.Name(), func(byte, []byte) error { return nil })
+	return err
 }
 
 func decode(lines string, b []byte) error {

@@ -1,6 +1,7 @@
 package malformed_test
 
 import (
+	"archive/zip"
 	"bytes"
 	"compress/gzip"
 	"encoding/binary"
@@ -8,6 +9,7 @@ import (
 	"hash/crc32"
 	"math/rand"
 	"strings"
+	"testing"
 
 	"github.com/hardcatch/hardcatch/internal/traceio/wav/wavtest"
 )
@@ -86,7 +88,45 @@ func zoo() []animal {
 	}
 	add("gzip of zeros", func() []byte { return zipped(bytes.Repeat([]byte("0"), 1<<24)) })
 	add("gzip of rows", func() []byte { return zipped(bytes.Repeat([]byte("1\n"), 1<<25)) })
+	add("zip of zeros", func() []byte { return zippedAs("x.csv", bytes.Repeat([]byte("0"), 1<<24)) })
+	add("spool of one long frame", func() []byte { return spooled(make([]byte, n-100)) })
+	add("spool of empty frames", func() []byte { return spooled(make([][]byte, (n-100)/9)...) })
+	add("spool whose frame claims 4 GiB", func() []byte {
+		return append(spooled(nil), 1, 0xff, 0xff, 0xff, 0xff, 0, 0, 0, 0)
+	})
 	return all
+}
+
+// spooled is a segment with a header and frames, each with its checksum: mark, then kind, length, CRC-32C of both and the payload, payload.
+func spooled(frames ...[]byte) []byte {
+	b := []byte("hcspool1")
+	for i, payload := range append([][]byte{[]byte(`{"run":"a"}`)}, frames...) {
+		head := binary.LittleEndian.AppendUint32([]byte{byte(min(i, 1))}, uint32(len(payload)))
+		sum := crc32.Update(crc32.Checksum(head, crc32.MakeTable(crc32.Castagnoli)), crc32.MakeTable(crc32.Castagnoli), payload)
+		b = append(binary.LittleEndian.AppendUint32(append(b, head...), sum), payload...)
+	}
+	return b
+}
+
+func zippedAs(name string, data []byte) []byte {
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	f, err := w.Create(name)
+	if err == nil {
+		_, _ = f.Write(data)
+	}
+	_ = w.Close()
+	return b.Bytes()
+}
+
+// The segments of the zoo are such as the reader takes to their end.
+func TestSpooled(t *testing.T) {
+	if err := readSpool(spooled([]byte("x"), nil)); err != nil {
+		t.Error(err)
+	}
+	if err := readSpool([]byte("hcspool1")); err == nil {
+		t.Error("a segment without a header is read")
+	}
 }
 
 func laughs() []byte {

@@ -159,6 +159,12 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 		for _, w := range r.Warnings {
 			out.warned.Add(message.Told(w), d.ID)
 		}
+		for _, s := range r.Covers() {
+			out.warned.Add(s, d.ID)
+		}
+		if s, near := ceiling(c, d.ID); near {
+			out.warned.Add(s, d.ID)
+		}
 	}
 }
 

@@ -33,6 +33,7 @@ type dropPage struct {
 	Typed             decision         // what stood in the form then
 	FromLive          bool             // a photo leads back to the page of the next drop
 	Reasons           []string
+	Beside            []message.Sentence // what the other drops and simulated arrests say of the numbers
 }
 
 // storyLine is an entry of the logbook in words.
@@ -67,6 +68,7 @@ func (s *Server) dropPage(w http.ResponseWriter, r *http.Request, status int, re
 		v.CellName = c.Name()
 	}
 	v.around(st, i)
+	v.Beside = view.Beside(st.Moment, id)
 	v.In = inList(r)
 	if in, err := url.ParseQuery(r.URL.Query().Get("in")); err == nil && len(in) > 0 {
 		v.Prev, v.Next, v.At, v.Of = neighbours(st, id, in)
