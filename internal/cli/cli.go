@@ -63,6 +63,7 @@ type commands struct {
 	Limits     limitsCmd     `cmd:"" help:"List the strengths and arrest-force limits known here, with sources."`
 	Demo       demoCmd       `cmd:"" help:"Run the whole job on an invented scenario."`
 	SelfTest   selfTestCmd   `cmd:"" name:"selftest" help:"Hold the program on this machine against its kept results, to the last bit."`
+	Completion completionCmd `cmd:"" help:"Write what a shell needs to complete commands and options."`
 	Version    versionCmd    `cmd:"" help:"Print the versions, the commit it was built from, or the notices of what is in it."`
 
 	VersionFlag kong.VersionFlag `name:"version" help:"Print the versions."`
@@ -110,12 +111,16 @@ func Run(ctx context.Context, b *day.Bench, args []string, stdout, stderr io.Wri
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
+	if args[0] == "help" {
+		args = append(args[1:len(args):len(args)], "--help")
+	}
+	plainPlaceholders(parser.Model.Node)
 	k, err := parser.Parse(args)
 	if err != nil {
 		fmt.Fprintf(stderr, "hardcatch: %v; see hardcatch --help\n", err)
 		return exitInput
 	}
-	err = k.Run(b.Access, b, s)
+	err = k.Run(b.Access, b, s, parser)
 	if err == nil && w.err != nil {
 		err = fmt.Errorf("%w: %w", errWrite, w.err)
 	}
