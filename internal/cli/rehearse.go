@@ -2,16 +2,19 @@ package cli
 
 import (
 	"bufio"
+	"fmt"
 	"os"
 	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
 	"github.com/hardcatch/hardcatch/internal/day"
+	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 type rehearseCmd struct {
+	File      string             `arg:"" optional:"" help:"Campaign file: its planned drops are played in their order, on the planned rig."`
 	Over      string             `enum:"tcp,serial,mqtt" default:"tcp" help:"Connection: tcp serves lines; serial makes a pair of ports (Linux); mqtt publishes to the broker given, or starts one."`
 	Address   string             `placeholder:"ADDRESS" help:"Where to serve, or the broker; chosen when not given."`
 	Topic     string             `placeholder:"TOPIC" help:"Topic to publish under."`
@@ -36,7 +39,7 @@ func (rehearseCmd) Help() string {
 
 The first line is the address to connect to; then comes the description of the source, to be saved as source.yaml. Over TCP the rehearsal begins when somebody connects.
 
-The scenario is invented: the stream comes from the simulated rig.`
+With a campaign file (hardcatch rehearse day.hardcatch) mass, fall, specimen and rig are those of each planned drop that is still to be taken, drawn from the plan's spread. Without one the scenario is invented: 100 kg fall 0.9 m. Either way the stream comes from the simulated rig, and what is made of it is marked as invented.`
 }
 
 // Run plays until the last drop or an interrupt.
@@ -44,6 +47,13 @@ func (c *rehearseCmd) Run(b *day.Bench, s *streams) error {
 	o := day.RehearseOptions{Over: acquire.Kind(c.Over), Address: c.Address, Topic: c.Topic, Settings: rehearsal.Settings{
 		Rate: c.Rate, Channels: c.Channels, Drops: c.Drops, Every: c.Every, Lead: c.Lead, ByHand: c.ByHand, Lose: c.Lose, Garbage: c.Garbage,
 		Reconnect: c.Reconnect, Saturate: c.Saturate, Drift: c.Drift, Seed: c.Seed}}
+	if c.File != "" {
+		drops, err := o.Planned(s.ctx, b.Access, c.File)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(s.err, "played in this order: %s\n", look.Listed(drops, mostNamed))
+	}
 	t, err := day.Rehearse(s.ctx, b, o, func(r day.Rehearsal) {
 		s.say("%s", r.Address)
 		if !c.JSON {

@@ -7,7 +7,9 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/rehearsal"
-	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/plan"
+	"github.com/hardcatch/hardcatch/internal/store"
 )
 
 // RehearseOptions say what is played, and over what.
@@ -26,6 +28,37 @@ type Rehearsal struct {
 	Release  func() `json:"-"`      // lets the mass go, where that is done by hand
 }
 
+// Planned gives the settings the drops of a campaign's plan that are still to be taken, in the order of the run: mass, fall, specimen and rig are those of
+// the plan. It says which they are.
+func (o *RehearseOptions) Planned(ctx context.Context, a *look.Access, path string) (drops []string, err error) {
+	err = a.View(ctx, path, func(c *look.Entered, _ store.Reader) error {
+		if c.Plan == nil {
+			return fmt.Errorf("%s has no plan; lay one out with hardcatch plan, or rehearse without a file", path)
+		}
+		open := map[string]bool{}
+		for _, id := range look.ProgressOf(c.Plan, c.Taken()).Open {
+			open[id] = true
+		}
+		var runs []plan.Run
+		for _, r := range c.Plan.Runs {
+			if open[r.Drop] {
+				runs = append(runs, r)
+				drops = append(drops, r.Drop)
+			}
+		}
+		if len(runs) == 0 {
+			return fmt.Errorf("%s: every planned drop is taken", path)
+		}
+		if o.Drops > 0 && o.Drops < len(runs) {
+			runs, drops = runs[:o.Drops], drops[:o.Drops]
+		}
+		o.Drops = len(runs)
+		o.Falls, err = c.Plan.Play(runs, o.Seed)
+		return err
+	})
+	return drops, err
+}
+
 // Rehearse plays the simulated rig as a stream. said is told where to connect before anything is sent. That ctx
 // ended is no error.
 func Rehearse(ctx context.Context, b *Bench, o RehearseOptions, said func(Rehearsal)) (rehearsal.Tally, error) {
@@ -40,7 +73,7 @@ func Rehearse(ctx context.Context, b *Bench, o RehearseOptions, said func(Rehear
 	if err != nil {
 		return rehearsal.Tally{}, fmt.Errorf("rehearsal: %w", err)
 	}
-	said(Rehearsal{Address: out.Address(), Scenario: simdev.Scenario, Source: o.YAML(out), Release: p.Release})
+	said(Rehearsal{Address: out.Address(), Scenario: o.Scenario(), Source: o.YAML(out), Release: p.Release})
 	t, err := rehearsal.Run(ctx, p, out, b.Clock)
 	if cerr := out.Close(); err == nil {
 		err = cerr

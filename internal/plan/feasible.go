@@ -127,9 +127,18 @@ func (p *Plan) Forecast(ctx context.Context, c Cell) (*Forecast, error) {
 
 // CheckForecast is the forecast of the check drop, nil where its reference element has no model.
 func (p *Plan) CheckForecast(ctx context.Context) (*Forecast, error) {
+	alone, c, ok := p.checkCell()
+	if !ok {
+		return nil, nil
+	}
+	return alone.Forecast(ctx, c)
+}
+
+// checkCell is a plan of the check drop alone, with its cell; false where its reference element has no model.
+func (p *Plan) checkCell() (*Plan, Cell, bool) {
 	k := p.Check
 	if k == nil || k.Textile == nil {
-		return nil, nil
+		return nil, Cell{}, false
 	}
 	alone := *p
 	alone.Builds = map[string]Build{k.Specimen: {Textile: *k.Textile}}
@@ -138,7 +147,7 @@ func (p *Plan) CheckForecast(ctx context.Context) (*Forecast, error) {
 	if c.Mass == 0 {
 		c.Mass = p.DropMass()
 	}
-	return alone.Forecast(ctx, c)
+	return &alone, c, true
 }
 
 // draw simulates n falls. The seed gives the same draws to every fall height and mass, so that the percentiles rise

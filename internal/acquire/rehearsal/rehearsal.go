@@ -12,6 +12,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/acquire"
 	"github.com/hardcatch/hardcatch/internal/acquire/simdev"
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -30,6 +31,8 @@ type Settings struct {
 	Saturate  quantity.Force     `json:"saturate_N,omitempty"`  // the range of the amplifier; 0 = wide enough
 	Drift     quantity.ForceRate `json:"drift_Npers,omitempty"`
 	Seed      uint64             `json:"seed"`
+	// Falls are dropped in turn; empty = the invented scenario's.
+	Falls []arrest.Case `json:"-"`
 }
 
 // Modulus is where the counter of the lines starts again.
@@ -99,11 +102,19 @@ func (s Settings) lines() string {
 	return b.String()
 }
 
+// Scenario says what is played.
+func (s Settings) Scenario() string {
+	if len(s.Falls) > 0 {
+		return "Invented: planned drops, played by the model of the plan. No number here was measured."
+	}
+	return simdev.Scenario
+}
+
 // YAML is the description as a source file.
 func (s Settings) YAML(o Outlet) string {
 	d := s.Description(o)
 	var b strings.Builder
-	fmt.Fprintf(&b, "# %s\nname: %s\nkind: %s\naddress: %q\n", simdev.Scenario, d.Name, d.Kind, d.Address)
+	fmt.Fprintf(&b, "# %s\nname: %s\nkind: %s\naddress: %q\n", s.Scenario(), d.Name, d.Kind, d.Address)
 	if d.Topic != "" {
 		fmt.Fprintf(&b, "topic: %q\n", d.Topic)
 	}
@@ -127,7 +138,7 @@ func NewPlayer(ctx context.Context, s Settings) (*Player, error) {
 	}
 	cell := simdev.InventedCell
 	cell.Range = s.Saturate
-	st, err := simdev.Tower{Rate: s.Rate, Drops: s.Drops, Every: s.Every, Lead: s.Lead, ByHand: s.ByHand, Hangs: s.Hangs, Seed: s.Seed, Cell: cell}.Start(ctx)
+	st, err := simdev.Tower{Rate: s.Rate, Drops: s.Drops, Every: s.Every, Lead: s.Lead, ByHand: s.ByHand, Hangs: s.Hangs, Seed: s.Seed, Cell: cell, Falls: s.Falls}.Start(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -23,6 +23,8 @@ type Tower struct {
 	Hangs  quantity.Duration // how long the mass is watched after it comes taut; 0 = 3 s
 	Seed   uint64
 	Cell   Cell // zero = InventedCell
+	// Falls are dropped in turn; empty = the invented scenario's.
+	Falls []arrest.Case
 }
 
 // InventedCell is the load cell of the tower: 50 kN, 2 mV/V.
@@ -66,19 +68,16 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 		return nil, fmt.Errorf("simulated rig: a drop every %s leaves no time to take the mass off; at least 6 s are needed", t.Every)
 	}
 	s := &Stream{t: t, rate: t.Rate.SI(), period: int64(math.Round(t.Every.SI() * t.Rate.SI())), lead: int64(t.Lead.SI() * t.Rate.SI()), rng: rand.New(rand.NewPCG(t.Seed, 77)), begun: -1}
-	for i := range 3 {
-		x, ok := arrest.StartingSet("polyester-webbing")
-		if !ok {
-			return nil, fmt.Errorf("simulated rig: there are no starting values for polyester-webbing")
+	falls := t.Falls
+	if len(falls) == 0 {
+		var err error
+		if falls, err = inventedFalls(); err != nil {
+			return nil, err
 		}
-		x.Length, x.BreakRamp, x.Friction = 0.9, 0.0006, 0.25
-		if x.Strength = 0; i == 2 {
-			x.Strength = 13000
-		}
-		r, err := t.Cell.Take(ctx, Drop{Rate: t.Rate, Before: quietFor, Seed: t.Seed + uint64(i), Case: arrest.Case{Mass: 100, Fall: 0.9, Until: t.Hangs, Chain: []arrest.Element{
-			{Kind: arrest.KindRig, Rig: &arrest.Rig{Stiffness: 2e6, NodeMass: 0.5, DampingRatio: 0.03}},
-			{Kind: arrest.KindTextile, Name: "lanyard", Textile: &x},
-		}}})
+	}
+	for i, c := range falls {
+		c.Until, c.AtLeast = t.Hangs, false
+		r, err := t.Cell.Take(ctx, Drop{Rate: t.Rate, Before: quietFor, Seed: t.Seed + uint64(i), Case: c})
 		if err != nil {
 			return nil, err
 		}
@@ -89,6 +88,26 @@ func (t Tower) Start(ctx context.Context) (*Stream, error) {
 		s.records = append(s.records, v)
 	}
 	return s, nil
+}
+
+// inventedFalls are two lanyards that hold and one that parts.
+func inventedFalls() ([]arrest.Case, error) {
+	var out []arrest.Case
+	for i := range 3 {
+		x, ok := arrest.StartingSet("polyester-webbing")
+		if !ok {
+			return nil, fmt.Errorf("simulated rig: there are no starting values for polyester-webbing")
+		}
+		x.Length, x.BreakRamp, x.Friction = 0.9, 0.0006, 0.25
+		if x.Strength = 0; i == 2 {
+			x.Strength = 13000
+		}
+		out = append(out, arrest.Case{Mass: 100, Fall: 0.9, Chain: []arrest.Element{
+			{Kind: arrest.KindRig, Rig: &arrest.Rig{Stiffness: 2e6, NodeMass: 0.5, DampingRatio: 0.03}},
+			{Kind: arrest.KindTextile, Name: "lanyard", Textile: &x},
+		}})
+	}
+	return out, nil
 }
 
 // Release lets the mass go where that is done by hand. It may be called from another goroutine.
