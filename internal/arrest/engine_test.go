@@ -120,6 +120,7 @@ func TestEngineDoesNotAllocate(t *testing.T) {
 		"general": func() { _ = e.Drop(every, &s) },
 		"batch":   func() { _ = e.Batch(cases, out) },
 		"lanes":   func() { _ = e.Batch(slings, out) },
+		"a lane":  func() { _ = e.Drop(&slings[0], &s) },
 	} {
 		f()
 		if n := testing.AllocsPerRun(20, f); n != 0 {
