@@ -51,6 +51,12 @@ func (w *topped) boundPeak(r *rebuilt) (b peakBound) {
 		for _, u := range hidden {
 			b.clipped = b.clipped || u.beyond
 		}
+	case w.endsTooSoon() && !w.peak.byHand:
+		b.reason = endsRising
+		w.warn("the peak is at least %s: %s; record for longer", quantity.Force(w.peak.value), endsRising)
+	case w.overflows() && !w.peak.byHand:
+		b.reason, b.clipped = overflowed, true
+		w.warn("the peak is at least %s: %s; repeat the drop with a larger range", quantity.Force(w.peak.value), overflowed)
 	case w.peak.coarse != "":
 		b.reason = w.peak.coarse
 		w.warn("the peak is at least %s: %s; sample faster", quantity.Force(w.peak.value), w.peak.coarse)
@@ -97,7 +103,7 @@ func (w *moved) bounded(m Measure, of func(motion) float64) Measure {
 		return m
 	}
 	if len(w.unseen) == 0 {
-		return m
+		return w.cutShort(m)
 	}
 	u := w.unseen[0]
 	if h := w.hidden(); len(h) > 0 {
