@@ -56,6 +56,10 @@ type Reader interface {
 	// Questions is every revision of every question, oldest first.
 	Questions(ctx context.Context) ([]Revision[drop.Question], error)
 
+	// Taken is the entry by which each drop was taken, by the drop's name: the first that tells what came of it, a record, a reduction, a
+	// decision, or an outcome in the drop list. A drop that was not taken is not in it.
+	Taken(ctx context.Context) (map[string]int64, error)
+
 	// Notes is every note, oldest first.
 	Notes(ctx context.Context) ([]Revision[Note], error)
 

@@ -243,6 +243,30 @@ func (r reads) Questions(ctx context.Context) ([]store.Revision[drop.Question], 
 	return all(ctx, r, decodeWhole[drop.Question], store.KindQuestion, nil)
 }
 
+// Taken implements store.Reader.
+func (r reads) Taken(ctx context.Context) (map[string]int64, error) {
+	history, err := r.History(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]int64{}
+	for _, e := range history {
+		_, told := out[e.Subject]
+		outcome := false
+		if e.Kind == store.KindDrop {
+			var d drop.Drop
+			if err := json.Unmarshal([]byte(e.Payload), &d); err != nil {
+				return nil, err
+			}
+			outcome = d.Entered.Outcome != ""
+		}
+		if !told && (outcome || e.Kind == store.KindTrace || e.Kind == store.KindReduction || e.Kind == store.KindDecision) {
+			out[e.Subject] = e.Seq
+		}
+	}
+	return out, nil
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return all(ctx, r, decodeWhole[store.Note], store.KindNote, nil)

@@ -219,6 +219,31 @@ func (r reads) Questions(ctx context.Context) ([]store.Revision[drop.Question], 
 	return list(ctx, r, scanBody[drop.Question], "SELECT seq, at, payload FROM history WHERE kind = ? ORDER BY seq", store.KindQuestion)
 }
 
+// firstTold finds the first entries that tell what came of a drop. The index on kind and subject holds all that the first half asks for.
+const firstTold = `SELECT subject, min(seq) FROM (
+  SELECT subject, seq FROM history WHERE kind IN (?, ?, ?)
+  UNION ALL
+  SELECT subject, seq FROM history WHERE kind = ? AND coalesce(json_extract(payload, '$.entered.outcome'), '') <> ''
+) GROUP BY subject`
+
+// Taken implements store.Reader.
+func (r reads) Taken(ctx context.Context) (map[string]int64, error) {
+	type told struct {
+		drop string
+		seq  int64
+	}
+	all, err := list(ctx, r, func(rows *sql.Rows) (t told, err error) { return t, rows.Scan(&t.drop, &t.seq) }, firstTold,
+		store.KindTrace, store.KindReduction, store.KindDecision, store.KindDrop)
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[string]int64, len(all))
+	for _, t := range all {
+		out[t.drop] = t.seq
+	}
+	return out, nil
+}
+
 // Notes implements store.Reader.
 func (r reads) Notes(ctx context.Context) ([]store.Revision[store.Note], error) {
 	return list(ctx, r, scanBody[store.Note], fmt.Sprintf(bodies, "note")+inOrder)

@@ -414,4 +414,16 @@ func asked(t *testing.T, open Maker) {
 	equal(t, []drop.Question{got[0].Value, got[1].Value, got[2].Value}, []drop.Question{winters, knot, changed})
 	equal(t, []int64{got[0].Seq, got[1].Seq, got[2].Seq}, []int64{2, 3, 4})
 	equal(t, holds(t, s).Entries, int64(4))
+
+	// Which drops had been taken before a question, and by what: the record of one, the decision of another, the list's own word of a third.
+	listed := Drop("3")
+	listed.Entered = drop.Decision{Drop: "3", Outcome: drop.Held, Reason: "as entered"}
+	for _, d := range []drop.Drop{Drop("1"), Drop("2"), listed, Drop("4")} {
+		wrote(t, store.Added)(s.AddDrop(ctx, d))
+	}
+	wrote(t, store.Added)(s.AddTrace(ctx, "1", "1.csv", store.Bytes("t_s,F_N\n0,0\n")))
+	wrote(t, store.Added)(s.Decide(ctx, drop.Decision{Drop: "2", Outcome: drop.Void, Reason: "release stuck"}))
+	wrote(t, store.Added)(s.Decide(ctx, drop.Decision{Drop: "1", Outcome: drop.Held, Reason: "tail at rest"}))
+	wrote(t, store.Added)(s.AddNote(ctx, store.Note{Drop: "4", Text: "not yet"}))
+	equal(t, must[map[string]int64](t)(s.Taken(ctx)), map[string]int64{"1": 9, "2": 10, "3": 7})
 }
