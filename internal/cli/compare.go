@@ -168,7 +168,7 @@ func (s *streams) contrasts(all []compare.TestedContrast, without []message.Sent
 func (s *streams) effects(e *compare.Effects) error {
 	s.heading(fmt.Sprintf("All factors together: %s", e.Of))
 	if e.N > 0 {
-		s.say("  %s", wrap(fmt.Sprintf("%s. %d drops, %d seen, %d lower bounds; standard deviation of the logarithms left: %s %%.", e.Model, e.N, e.Seen, e.Bounds, quantity.Significant(100*e.Scatter.SI(), 2)), 92, "  "))
+		s.say("  %s", wrap(message.Text("%s. %d {drop|drops}, %d seen, %d lower {bound|bounds}; standard deviation of the logarithms left: %s %%.", e.Model, e.N, e.Seen, e.Bounds, quantity.Significant(100*e.Scatter.SI(), 2)), 92, "  "))
 	}
 	for _, x := range e.Effects {
 		s.say("  %s", wrap(x.Statement.String(), 92, "    "))
@@ -188,9 +188,15 @@ func (s *streams) resampled(all []compare.Resampled) error {
 	}
 	s.heading(fmt.Sprintf("Bootstrap (%d draws of the specimens of each cell)", all[0].Draws))
 	rows := [][]string{{"figure", "value", "interval", "draws without a number"}}
-	four := func(v float64) string { return quantity.Significant(v, 4) }
 	for _, x := range all {
-		rows = append(rows, []string{x.Figure.String(), four(x.Value), between(x.Lo, x.Hi, func(v float64) string { return quantity.Below(v, 4) }, func(v float64) string { return quantity.Above(v, 4) }), fmt.Sprint(x.Failed)})
+		scale, unit := 1.0, ""
+		if x.Unit == "N" {
+			scale, unit = 1e-3, " kN"
+		}
+		four := func(round func(float64, int) string) func(float64) string {
+			return func(v float64) string { return round(v*scale, 4) + unit }
+		}
+		rows = append(rows, []string{x.Figure.String(), four(quantity.Significant)(x.Value), between(x.Lo, x.Hi, four(quantity.Below), four(quantity.Above)), fmt.Sprint(x.Failed)})
 	}
 	return s.table(rows)
 }

@@ -59,9 +59,9 @@ func (c *ensembleCmd) Run(a *look.Access, s *streams) error {
 	if r.LowerBound {
 		least = "≥ "
 	}
-	s.say("%d drops (%s), seed %d: mean peak %s%s, standard deviation %s", r.N, r.Stopped, r.Seed, least, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
+	s.say("%d {drop|drops} (%s), seed %d: mean peak %s%s, standard deviation %s", r.N, r.Stopped, r.Seed, least, quantity.Force(r.Mean), quantity.Force(r.SD).Text(3))
 	if r.LowerBound {
-		s.say("≥ marks what was cut short, by a break or an early end, and would have been higher: %d drops broke", r.Broke)
+		s.say("≥ marks what was cut short, by a break or an early end, and would have been higher: %d {drop|drops} broke", r.Broke)
 	}
 	var rows [][]string
 	for _, of := range []struct {

@@ -68,7 +68,7 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 				s.say("  %s", change)
 			}
 		}
-		s.say("%d drops: %d added, %d revised, %d unchanged; %d records kept, %d reduced", r.Drops, r.Added, r.Revised, r.Unchanged, r.Records, r.Reduced)
+		s.say("%d {drop|drops}: %d added, %d revised, %d unchanged; %d {record|records} kept, %d reduced", r.Drops, r.Added, r.Revised, r.Unchanged, r.Records, r.Reduced)
 		if r.Planned > 0 {
 			s.say("%d planned, to be taken", r.Planned)
 		}

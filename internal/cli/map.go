@@ -143,7 +143,7 @@ func (s *streams) peakMap(m *foresee.Map) error {
 	if err := s.againstModel(m); err != nil {
 		return err
 	}
-	s.say("\n%s", wrap(fmt.Sprintf("%d drops computed. In the middle of %d cells the map was compared with a drop computed there: off by at most %.2g %%. This is a model with starting values, not ratings and no measurement.",
+	s.say("\n%s", wrap(message.Text("%d {drop|drops} computed. In the middle of %d {cell|cells} the map was compared with a drop computed there: off by at most %.2g %%. This is a model with starting values, not ratings and no measurement.",
 		m.Reading.Drops, m.Reading.Cells, 100*m.Reading.Worst.SI()), 96, ""))
 	s.warned(m.Warnings)
 	s.cautions()

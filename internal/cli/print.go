@@ -26,7 +26,7 @@ func (s *streams) json(v any) error {
 }
 
 func (s *streams) say(format string, args ...any) {
-	fmt.Fprintf(s.out, format+"\n", args...)
+	fmt.Fprintln(s.out, message.Text(format, args...))
 }
 
 // warn prints warnings to stderr.

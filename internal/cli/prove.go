@@ -35,7 +35,7 @@ func (c *proveCmd) Run(a *look.Access, s *streams) error {
 			return err
 		}
 	} else if v.Holds {
-		s.say("%s is consistent in itself: %d entries, %d drops, %d records (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
+		s.say("%s is consistent in itself: %d {entry|entries}, %d {drop|drops}, %d {record|records} (%.1f MB) agree with their hashes", c.File, v.Entries, v.Drops, v.Traces, float64(v.TraceBytes)/1e6)
 		if v.Planned > 0 {
 			s.say("%d of the drops are planned and not taken", v.Planned)
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 	"github.com/hardcatch/hardcatch/internal/view"
@@ -62,7 +63,7 @@ func (s *streams) results(r *view.Results, path string) error {
 		s.say("\nNo drops yet. Next: hardcatch enter %s drops.csv records/", path)
 	}
 	if p := r.Plan; p != nil {
-		s.say("By the plan: %d of %d drops are taken%s", p.Taken, p.Planned, unplanned(p))
+		s.say("By the plan: %d of %d {drop|drops} {[1]is|are} taken%s", p.Taken, p.Planned, unplanned(p))
 	}
 	if len(r.Contrasts) > 0 {
 		s.heading("Like for like")
@@ -203,7 +204,7 @@ func limitLine(k view.LimitVerdict) string {
 	case *k.MoreDrops == 1:
 		out += fmt.Sprintf("; about 1 more drop in cell %d", k.Cell)
 	default:
-		out += fmt.Sprintf("; about %d more drops in cell %d", *k.MoreDrops, k.Cell)
+		out += message.Text("; about %d more {drop|drops} in cell %d", *k.MoreDrops, k.Cell)
 	}
 	return out + ")"
 }

@@ -71,7 +71,7 @@ func (c *staircaseCmd) Run(a *look.Access, s *streams) error {
 }
 
 func (s *streams) series(r *foresee.Staircase) error {
-	s.say("%d drops: %d held, %d broke, the outcome changed %s; step %s", len(r.Drops), r.Held, r.Broke, times(r.Reversals), r.Step.Text(3))
+	s.say("%d {drop|drops}: %d held, %d broke, the outcome changed %s; step %s", len(r.Drops), r.Held, r.Broke, times(r.Reversals), r.Step.Text(3))
 	s.say("Next %s: %s (%s)", r.Axis, r.Next.Text(3), r.NextReason)
 	s.heading("Series")
 	rows := [][]string{{"#", "specimen", r.Axis, "outcome"}}

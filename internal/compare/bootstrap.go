@@ -20,6 +20,7 @@ type Bootstrap struct {
 
 type figure struct {
 	name  message.Sentence
+	unit  string
 	value float64
 	of    func(b *Bootstrap, means []float64, medians []float64) float64
 }
@@ -27,6 +28,7 @@ type figure struct {
 // Resampled is a figure with its percentile interval.
 type Resampled struct {
 	Figure     message.Sentence `json:"figure"`
+	Unit       string           `json:"unit"` // of Value, Lo and Hi: "N", or "" of a ratio
 	Value      float64          `json:"value"`
 	Lo         *float64         `json:"lo"`
 	Hi         *float64         `json:"hi"`
@@ -48,7 +50,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind, against Against) *Bootstra
 		i := len(b.cells)
 		at[c.Key()] = i
 		b.cells = append(b.cells, p)
-		b.figures = append(b.figures, figure{name: message.Say("geometric mean peak, %s", message.Names(c.Name())), of: func(_ *Bootstrap, means, _ []float64) float64 { return math.Exp(means[i]) }})
+		b.figures = append(b.figures, figure{name: message.Say("geometric mean peak, %s", message.Names(c.Name())), unit: "N", of: func(_ *Bootstrap, means, _ []float64) float64 { return math.Exp(means[i]) }})
 	}
 	for _, k := range LikeForLike(cells, against) {
 		var up, down []int
@@ -76,7 +78,7 @@ func NewBootstrap(cells []Cell, kinds []SpecimenKind, against Against) *Bootstra
 		}
 		i := len(b.kinds)
 		b.kinds = append(b.kinds, k.values)
-		b.figures = append(b.figures, figure{name: message.Say("median strength, %s", message.Names(k.Name)), of: func(_ *Bootstrap, _, medians []float64) float64 { return medians[i] }})
+		b.figures = append(b.figures, figure{name: message.Say("median strength, %s", message.Names(k.Name)), unit: "N", of: func(_ *Bootstrap, _, medians []float64) float64 { return medians[i] }})
 	}
 	means, medians := make([]float64, len(b.cells)), make([]float64, len(b.kinds))
 	for i, c := range b.cells {
@@ -163,7 +165,7 @@ func (b *Bootstrap) SumUp(draws [][]float64, confidence float64) ([]Resampled, [
 				x = append(x, d[j])
 			}
 		}
-		r := Resampled{Figure: f.name, Value: f.value, Draws: len(draws), Failed: len(draws) - len(x), Confidence: confidence}
+		r := Resampled{Figure: f.name, Unit: f.unit, Value: f.value, Draws: len(draws), Failed: len(draws) - len(x), Confidence: confidence}
 		if r.Failed*20 > len(draws) {
 			warnings = append(warnings, message.Say("%s: %s %% of the draws gave no number, so no interval is given", f.name, quantity.Significant(100*float64(r.Failed)/float64(len(draws)), 2)))
 		} else {

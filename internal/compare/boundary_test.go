@@ -148,7 +148,7 @@ func TestCellCounts(t *testing.T) {
 	if c := one(broke); strings.Contains(c.Statement.String(), "understate") || strings.Contains(c.Statement.String(), "that held") {
 		t.Error(c.Statement)
 	}
-	if c := one(void); c.Statement.String() != "All 1 drops are void: nothing can be said." {
+	if c := one(void); c.Statement.String() != "No drop counts, 1 is void: nothing can be said." {
 		t.Error(c.Statement)
 	}
 	if c := one(open); c.Statement.String() != "No drop counts yet: nothing can be said." {

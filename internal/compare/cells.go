@@ -299,7 +299,7 @@ func force(v float64) *quantity.Force {
 func (c Cell) say(confidence float64) message.Sentence {
 	if c.N == 0 {
 		if c.Void > 0 {
-			return message.Say("All %d drops are void: nothing can be said.", c.Void)
+			return message.Say("No drop counts, %d {is|are} void: nothing can be said.", c.Void)
 		}
 		return message.Say("No drop counts yet: nothing can be said.")
 	}

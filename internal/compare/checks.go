@@ -115,7 +115,7 @@ func ChartChecks(entries []Entry) *CheckChart {
 	}
 	c.Statement = c.say()
 	if c.N < variation.FewPoints {
-		c.Warnings = append(c.Warnings, message.Say("%d check drops set limits that are many times as wide as their scatter; take %d or more", c.N, variation.FewPoints))
+		c.Warnings = append(c.Warnings, message.Say("%d check {drop sets|drops set} limits that are many times as wide as the scatter; take %d or more", c.N, variation.FewPoints))
 	}
 	if c.KnownSD != nil {
 		c.Warnings = append(c.Warnings, message.Say("so few check drops are also held against the uncertainty of measurement; where the reference element itself scatters more than that, a rule broken by it may be a false alarm"))
@@ -127,13 +127,13 @@ func ChartChecks(entries []Entry) *CheckChart {
 const tooWide = 0.1
 
 func (c *CheckChart) say() message.Sentence {
-	s := message.Say("%d check drops around %s, limits for the next %s to %s: ", c.N, quantity.Force(c.Centre), quantity.Force(math.Max(0, c.Lower)), quantity.Force(c.Upper))
+	s := message.Say("%d check {drop|drops} around %s, limits for the next %s to %s: ", c.N, quantity.Force(c.Centre), quantity.Force(math.Max(0, c.Lower)), quantity.Force(c.Upper))
 	share := message.Say("%s (%s %%)", quantity.Force(c.Unseen), RoundOutward(100*c.Unseen/c.Centre, math.Ceil))
 	switch {
 	case len(c.Violations) == 1:
 		return s.Say("1 broken rule (false alarms: at most %g %% of such charts); look at the rig before trusting the drops since.", 100*c.FalseAlarm)
 	case len(c.Violations) > 1:
-		return s.Say("%d broken rules (false alarms: at most %g %% of such charts); look at the rig before trusting the drops since.", len(c.Violations), 100*c.FalseAlarm)
+		return s.Say("%d broken {rule|rules} (false alarms: at most %g %% of such charts); look at the rig before trusting the drops since.", len(c.Violations), 100*c.FalseAlarm)
 	case c.N < variation.FewPoints && c.Unseen > tooWide*c.Centre:
 		return s.Say("they could not have shown that the rig changed: only a drop off by more than %s would have been noticed; take %d or more.", share, variation.FewPoints)
 	}

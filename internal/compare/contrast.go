@@ -129,7 +129,7 @@ func (k Contrast) Split() message.Sentence {
 	var parts []message.Sentence
 	for i, c := range k.Counts {
 		if i == shownPairs {
-			parts = append(parts, message.Say("%d more pairs", len(k.Counts)-i))
+			parts = append(parts, message.Say("%d more {pair|pairs}", len(k.Counts)-i))
 			break
 		}
 		part := message.Say("%d of %d against %d of %d", c.BrokeA, c.NA, c.BrokeB, c.NB)

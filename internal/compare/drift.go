@@ -64,7 +64,7 @@ func drift(taken []string, peaks []float64, confidence float64) (*Drift, message
 	half := uncert.StudentQuantile(0.5+confidence/2, n-2) * math.Sqrt(rest/(n-2)/sxx)
 	d := &Drift{PerDay: b, Lo: b - half, Hi: b + half, Days: int(x[len(x)-1]), Over: math.Expm1(b * x[len(x)-1]), Confidence: confidence}
 	pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
-	says := message.Say("From the first check drop to the last (%d days) the peak changes by %s (%s a day, %s to %s at %g %% confidence): ", d.Days, pct(d.Over), pct(b), pct(d.Lo), pct(d.Hi), 100*confidence)
+	says := message.Say("From the first check drop to the last (%d {day|days}) the peak changes by %s (%s a day, %s to %s at %g %% confidence): ", d.Days, pct(d.Over), pct(b), pct(d.Lo), pct(d.Hi), 100*confidence)
 	if d.Days == 1 {
 		says = message.Say("From the first check drop to the last (1 day) the peak changes by %s (%s to %s at %g %% confidence): ", pct(d.Over), pct(d.Lo), pct(d.Hi), 100*confidence)
 	}

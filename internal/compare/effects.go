@@ -123,7 +123,7 @@ func (e *Effects) seenOnly(obs []observation, factors []string) []observation {
 					continue
 				}
 				obs = slices.DeleteFunc(obs, func(o observation) bool { return o.levels[f] == l })
-				e.LeftOut = append(e.LeftOut, message.Say("%s %s: all %d drops give lower bounds of the %s only, so no ratio can be told; they are left out of the regression", f, message.Names(l), all[l], e.Of))
+				e.LeftOut = append(e.LeftOut, message.Say("%s %s: %d {drop gives a lower bound|drops give lower bounds} of the %s and none shows it, so no ratio can be told; {it is|they are} left out of the regression", f, message.Names(l), all[l], e.Of))
 				again = true
 			}
 		}
@@ -165,7 +165,7 @@ func (e *Effects) fit(entries []Entry, levels func(drop.Drop) map[string]string,
 	e.N, e.Seen, e.Bounds, e.Scatter = full.N, full.Exact, full.Right, quantity.Ratio(logSD(family, full.Scatter()))
 	e.Warnings = append(e.Warnings, message.TellAll(full.Warnings)...)
 	if free := e.Seen - len(terms) - 1; free < 5 {
-		e.Warnings = append(e.Warnings, message.Say("%d values were seen for %d coefficients of the %s: the intervals and p-values of this regression allow for that, but lean on its distribution", e.Seen, len(terms)+1, e.Of))
+		e.Warnings = append(e.Warnings, message.Say("%d {value was|values were} seen for %d {coefficient|coefficients} of the %s: the intervals and p-values of this regression allow for that, but lean on its distribution", e.Seen, len(terms)+1, e.Of))
 	}
 	for _, f := range factors {
 		e.Reference[f] = against.levelOrder(rowsOf(obs), f)[0]
@@ -295,7 +295,7 @@ func (e *Effects) interactions(obs []observation, terms []term, factors []string
 				e.LeftOut = append(e.LeftOut, message.Say("%s: the cells of the design do not cross these factors, so whether one's effect depends on the other cannot be told", pair))
 				continue
 			case e.Seen-len(kept)-1 < 2:
-				e.LeftOut = append(e.LeftOut, message.Say("%s: %d values are too few to ask whether one's effect depends on the other", pair, e.Seen))
+				e.LeftOut = append(e.LeftOut, message.Say("%s: %d {value is|values are} too few to ask whether one's effect depends on the other", pair, e.Seen))
 				continue
 			}
 			p, err := smallestOf(obs, kept, len(terms), family)

@@ -169,7 +169,7 @@ func strengthRatio(factor string, a, b SpecimenKind, confidence float64) Strengt
 	}
 	r.Ratio, r.Lo, r.Hi, r.P = &median.Estimate, median.Lo, median.Hi, &median.PValue
 	r.Low = &LowRatio{Ratio: low.Estimate, Lo: low.Lo, Hi: low.Hi, P: low.PValue}
-	r.Statement = message.Say("%s: median %s; 5 %% quantile %s (%g %% confidence, %d and %d specimens).", head, median.say(), low.say(), 100*confidence, b.N, a.N)
+	r.Statement = message.Say("%s: median %s; 5 %% quantile %s (%g %% confidence, %d and %d {specimen|specimens}).", head, median.say(), low.say(), 100*confidence, b.N, a.N)
 	if a.Broke == a.N && b.Broke == b.N {
 		if f, err := FiellerRatio(lows(b.values), lows(a.values), confidence); err == nil {
 			r.Means = &f

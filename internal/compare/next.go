@@ -411,7 +411,7 @@ func (s *nextState) expect(c *NextChoice, t nextTarget, k int, now float64, u, v
 	}
 	c.Reason = c.nextReason(s.q)
 	if c.Batch > 1 {
-		c.Reason = c.Reason.Say("; %d such drops together tell more for what they cost than one", c.Batch)
+		c.Reason = c.Reason.Say("; %d such {drop|drops} together tell more for what they cost than one", c.Batch)
 	}
 }
 

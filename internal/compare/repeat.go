@@ -55,14 +55,14 @@ func AnalyseRepeatability(entries []Entry, cells []Cell) []Repeatability {
 			}
 		}
 		pct := func(v float64) string { return quantity.Significant(100*v, 2) + " %" }
-		r.Statement = message.Say("Peaks of one cell scatter by %s within a %s and by %s more between %ss (%d peaks, %d %ss): ", pct(r.WithinSD), by.name, pct(r.BetweenSD), by.name, r.N, r.Groups, by.name)
+		r.Statement = message.Say("Peaks of one cell scatter by %s within a %s and by %s more between %ss (%d {peak|peaks}, %d %ss): ", pct(r.WithinSD), by.name, pct(r.BetweenSD), by.name, r.N, r.Groups, by.name)
 		if r.P <= SignificanceLevel {
 			r.Statement = r.Statement.Say("the %ss differ by more than chance would explain (p = %s).", by.name, probability(r.P))
 		} else {
 			r.Statement = r.Statement.Say("chance alone may explain the difference between %ss (p = %s).", by.name, probability(r.P))
 		}
 		if r.WithinDoF < fewDegrees {
-			r.Warnings = append(r.Warnings, message.Say("the scatter within a %s rests on %d degrees of freedom only (peaks less cells and %ss): it is known poorly", by.name, r.WithinDoF, by.name))
+			r.Warnings = append(r.Warnings, message.Say("the scatter within a %s rests on %d {degree|degrees} of freedom only (peaks less cells and %ss): it is known poorly", by.name, r.WithinDoF, by.name))
 		}
 		out = append(out, r)
 	}

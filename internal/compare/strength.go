@@ -300,9 +300,9 @@ func (s *Strength) Statement(print Printer) message.Sentence {
 	var b message.Sentence
 	text := print.Value
 	if s.Other > 0 {
-		b = b.Say("%d specimens: the strength of %d was seen, %d held, and of %d it is known between bounds or from above.", s.N, s.Broke, s.Held, s.Other)
+		b = b.Say("%d {specimen|specimens}: the strength of %d was seen, %d held, and of %d it is known between bounds or from above.", s.N, s.Broke, s.Held, s.Other)
 	} else {
-		b = b.Say("%d specimens, %d broke and %d held.", s.N, s.Broke, s.Held)
+		b = b.Say("%d {specimen|specimens}, %d broke and %d held.", s.N, s.Broke, s.Held)
 	}
 	for _, q := range s.Quantiles {
 		if q.P != 0.05 && q.P != 0.5 {

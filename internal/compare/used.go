@@ -64,10 +64,10 @@ func UsedSpecimenWarnings(entries []Entry) []message.Sentence {
 	}
 	var out []message.Sentence
 	if len(again) > 0 {
-		out = append(out, message.Say("%d drops are of specimens of which an earlier drop counts, and are left out of every count, fit and test: %s; to compare them, give the drops a factor of your own, such as how often the specimen had been dropped", len(again), listed(again)))
+		out = append(out, message.Say("%d {drop is of a specimen|drops are of specimens} of which an earlier drop counts, and {is|are} left out of every count, fit and test: %s; to compare, give the drops a factor of your own, such as how often the specimen had been dropped", len(again), listed(again)))
 	}
 	if len(used) > 0 {
-		out = append(out, message.Say("%d specimens had been dropped before a drop that counts (%s), which may have changed stiffness and strength; tests take them as new, so that their p-values and intervals are in doubt", len(used), listed(used)))
+		out = append(out, message.Say("%d {specimen|specimens} had been dropped before a drop that counts (%s), which may have changed stiffness and strength; tests take {it|them} as new, so that their p-values and intervals are in doubt", len(used), listed(used)))
 	}
 	return out
 }

@@ -17,7 +17,7 @@ func TestUsedSpecimensAreSaid(t *testing.T) {
 	c.Drop.Prior = 1
 	d.Drop.Specimen.ID = "s9"
 	w := UsedSpecimenWarnings([]Entry{a, b, c, d})
-	if len(w) != 2 || !strings.HasPrefix(w[0].String(), "1 drops are of specimens of which an earlier drop counts") || !strings.Contains(w[0].String(), "test: 2;") || !strings.Contains(w[1].String(), "(s3)") {
+	if len(w) != 2 || !strings.HasPrefix(w[0].String(), "1 drop is of a specimen of which an earlier drop counts, and is left out") || !strings.Contains(w[0].String(), "test: 2;") || !strings.Contains(w[1].String(), "(s3)") {
 		t.Errorf("%v", w)
 	}
 	// A check drop falls on the same element every time, which is its purpose.

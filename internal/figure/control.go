@@ -433,7 +433,7 @@ func (f ControlChart) list(p *page) {
 
 func (f ControlChart) describe() string {
 	var b strings.Builder
-	b.WriteString(f.In.Say("Peaks of %d check drops in the order made.", len(f.Points)))
+	b.WriteString(f.In.Say("Peaks of %d check {drop|drops} in the order made.", len(f.Points)))
 	for _, c := range f.Points {
 		fmt.Fprintf(&b, " %s %s %s;", c.Name, c.Day, kN(c.Peak))
 	}

@@ -128,7 +128,7 @@ func (m *Map) warn(campaign bool) {
 	case prior == 1:
 		warn(message.Say("1 drop is of specimens that had been dropped before; the model is of a first drop"))
 	case prior > 1:
-		warn(message.Say("%d drops are of specimens that had been dropped before; the model is of a first drop", prior))
+		warn(message.Say("%d {drop is of a specimen that had|drops are of specimens that had} been dropped before; the model is of a first drop", prior))
 	}
 }
 

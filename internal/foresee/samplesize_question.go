@@ -129,7 +129,7 @@ func AnswerSizeFor(ctx context.Context, a *look.Access, o AnswerSizeOptions) (*A
 }
 
 func (s *AnswerSize) say() {
-	each := message.Say("%d specimens", s.At.N)
+	each := message.Say("%d {specimen|specimens}", s.At.N)
 	s.Statement = message.Say("%s answer it with a probability of %s (yes %s, no %s)", each, plan.PowerRoundedDown(s.At.Answered), plan.PowerRoundedDown(s.At.Yes), plan.PowerRoundedDown(s.At.No))
 	if s.Needed == nil {
 		s.Statement = s.Statement.Say("; even %d would not answer it with %s.", mostToAnswer, quantity.Percent(s.PowerWanted))

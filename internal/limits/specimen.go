@@ -41,7 +41,7 @@ type Judgement struct {
 	QuantileLo *quantity.Force `json:"quantile_lo_N"`
 	// Next is the upper prediction bound: the peak of one more specimen lies below it, with Confidence.
 	Next *quantity.Force `json:"next_specimen_bound_N"`
-	// MoreDrops would about be needed to show that the limit is kept, if they scatter as these do; null where no number would, or none is needed.
+	// MoreDrops would about be needed to show that the limit is kept, by the rule of MoreDrops; null where no number would, or none is needed.
 	MoreDrops *int             `json:"more_drops"`
 	Text      message.Sentence `json:"statement"`
 }
@@ -236,24 +236,41 @@ func (s *Sample) Say() message.Sentence {
 	case s.odd:
 		return message.Say("A peak or its uncertainty is not known: nothing bounds the next one.")
 	case s.bounds > 0:
-		return message.Say("Of %d specimens %d show only that a whole arrest asks for at least their peak: nothing bounds the next one from above.", s.n, s.bounds)
+		return message.Say("Of %d {specimen|specimens} %d {shows|show} only that a whole arrest asks for at least {its|their} peak: nothing bounds the next one from above.", s.n, s.bounds)
 	case j.Bound == nil:
-		return message.Say("The peaks show no scatter (%d specimens): nothing bounds the next one.", s.n)
+		return message.Say("The peaks show no scatter (%d {specimen|specimens}): nothing bounds the next one.", s.n)
 	default:
 		return message.Say("The next specimen peaks below %s, and %g %% of such specimens below %s (%g %% confidence each, one-sided, peaks taken as normal).", up(j.Next), 100*j.Content, up(j.Bound), 100*j.Confidence)
 	}
 }
 
-// mostMore is the number of drops beyond which no advice is given.
-const mostMore = 1000
+// MostMore is the number of further drops beyond which no advice is given: more is not within reach.
+const MostMore = 2000
 
-// more is the least number of further drops after which the bound lies below the limit, mean and scatter staying as they are; nil beyond mostMore.
-func (s *Sample) more(limit float64) *int {
-	n := 1 + sort.Search(mostMore, func(k int) bool {
-		hi, _ := Ends(s.n+k+1, s.mean, s.sd, s.u, s.rule.Content, s.rule.Confidence)
-		return hi < limit
+// ChanceToTell is the chance that the drops that are proposed tell, if the value is what the drops so far say. Common practice, no source.
+const ChanceToTell = 0.8
+
+// MoreDrops is the least number of further drops after which the upper bound (else the lower one) of Ends clears the limit with the chance ChanceToTell, mean and scatter
+// being those of the n normal values so far: the bound at so many, and beside it so far as the estimate of the quantile may move towards the limit, its standard error
+// taken as sd sqrt(1/n + z^2/(2(n-1))). ok is false beyond MostMore.
+func MoreDrops(n int, mean, sd, u, content, confidence, limit float64, upper bool) (more int, ok bool) {
+	z := uncert.NormalQuantile(content)
+	more = 1 + sort.Search(MostMore, func(k int) bool {
+		m := n + k + 1
+		hi, lo := Ends(m, mean, sd, u, content, confidence)
+		move := uncert.NormalQuantile(ChanceToTell) * sd * math.Sqrt(1/float64(m)+z*z/(2*float64(m-1)))
+		if upper {
+			return hi+move < limit
+		}
+		return lo-move > limit
 	})
-	if n > mostMore {
+	return more, more <= MostMore
+}
+
+// more is MoreDrops for the most that the peaks may be.
+func (s *Sample) more(limit float64) *int {
+	n, ok := MoreDrops(s.n, s.mean, s.sd, s.u, s.rule.Content, s.rule.Confidence, limit, true)
+	if !ok {
 		return nil
 	}
 	return &n
@@ -271,7 +288,7 @@ func (s *Sample) say(j Judgement, l, z float64) message.Sentence {
 	case Exceeds:
 		return message.Say("a peak that was seen exceeds it")
 	case Below:
-		return message.Say("stays below: %g %% of such specimens peak below %s (%g %% confidence, %d specimens)", share, up(j.Bound), sure, j.N)
+		return message.Say("stays below: %g %% of such specimens peak below %s (%g %% confidence, %d {specimen|specimens})", share, up(j.Bound), sure, j.N)
 	case WithinReach:
 		if s.reached >= l {
 			return message.Say("within reach: a peak that was seen may be as high, with its uncertainty")
@@ -284,17 +301,15 @@ func (s *Sample) say(j Judgement, l, z float64) message.Sentence {
 	case s.odd:
 		return message.Say("cannot be told: a peak or its uncertainty is not known")
 	case s.bounds > 0:
-		return message.Say("cannot be told: of %d specimens %d show only that a whole arrest asks for at least their peak, and further drops do not mend that", s.n, s.bounds)
+		return message.Say("cannot be told: of %d {specimen|specimens} %d {shows|show} only that a whole arrest asks for at least {its|their} peak, and further drops do not mend that", s.n, s.bounds)
 	case s.n == 1:
 		return message.Say("cannot be told from one specimen, which shows no scatter; with a scatter above %s no number of drops like it would show that it stays below", up(ptr(math.Max(0, (l-s.mean-uncert.NormalQuantile(j.Confidence)*s.u)/z))))
 	case s.sd == 0:
 		return message.Say("cannot be told: %d peaks that are all the same show no scatter", s.n)
-	case j.MoreDrops != nil && *j.MoreDrops == 1:
-		return message.Say("cannot be told: %g %% of such specimens peak below %s only (%g %% confidence, %d specimens); about 1 more drop would tell, if it is like these", share, up(j.Bound), sure, j.N)
 	case j.MoreDrops == nil:
-		return message.Say("cannot be told; more than %d more drops would be needed, if they scatter as these do", mostMore)
+		return message.Say("cannot be told; more than %d more drops would be needed, if they scatter as these do", MostMore)
 	}
-	return message.Say("cannot be told: %g %% of such specimens peak below %s only (%g %% confidence, %d specimens); about %d more drops would tell, if they scatter as these do", share, up(j.Bound), sure, j.N, *j.MoreDrops)
+	return message.Say("cannot be told: %g %% of such specimens peak below %s only (%g %% confidence, %d {specimen|specimens}); about %d more {drop|drops} would tell, with four chances in five, if {it is like these|they scatter as these do}", share, up(j.Bound), sure, j.N, *j.MoreDrops)
 }
 
 // up is a force rounded up to three digits, so that a printed upper bound never claims more.

@@ -40,7 +40,7 @@ func (d Departure) Says() message.Sentence {
 	}
 	value := message.Say("drop %s: %s is kept as %s, the repeat gives %s", message.Own(d.Drop), message.Own(d.Where), message.Own(d.Kept), message.Own(d.Repeated))
 	if d.More > 0 {
-		value = value.Say(" (%d more values differ)", d.More)
+		value = value.Say(" (%d more {value differs|values differ})", d.More)
 	}
 	if d.LastBits {
 		return value.Say("; no number differs by more than 1e-7 of it, as rounding differs between processors: it was made on %s, this is %s", message.Own(d.Made.String()), message.Own(same.Here().String()))

@@ -78,6 +78,7 @@ var verb = regexp.MustCompile(`%(?:\[\d+\])?[-+#0]*\d*(?:\.\d+)?[a-zA-Z]`)
 // fillIn writes a format with values that stand for nothing else, so that each can be found again.
 func fillIn(format string) (filled string, values []string) {
 	n := 0
+	format = English().counted(format, func(int) (int, bool) { return 2, true })
 	out := blank.ReplaceAllStringFunc(format, func(v string) string {
 		if v == "%%" {
 			return "%"

@@ -108,7 +108,11 @@ func (l Locale) Say(english string, args ...any) string {
 	if len(args) == 0 {
 		return text
 	}
-	return fmt.Sprintf(text, args...)
+	slots := make([]string, len(args))
+	for i, a := range args {
+		slots[i] = fmt.Sprint(a)
+	}
+	return fmt.Sprintf(l.countedSlots(text, slots), args...)
 }
 
 // Count chooses the sentence for one or for many. French counts nothing as one.

@@ -44,6 +44,10 @@ func newPattern(english, translation string) pattern {
 	var re strings.Builder
 	rest := strings.TrimSpace(english)
 	literal := ""
+	either := func(one, many string) {
+		re.WriteString("(?:" + regexp.QuoteMeta(one) + "|" + regexp.QuoteMeta(many) + ")")
+		p.fixed += len(letters.FindString(many))
+	}
 	flush := func() {
 		re.WriteString(regexp.QuoteMeta(literal))
 		for _, r := range literal {
@@ -58,6 +62,13 @@ func newPattern(english, translation string) pattern {
 	}
 	for {
 		at := blank.FindStringSubmatchIndex(rest)
+		if m := forms.FindStringSubmatchIndex(rest); m != nil && (at == nil || m[0] < at[0]) {
+			literal += rest[:m[0]]
+			flush()
+			either(rest[m[4]:m[5]], rest[m[6]:m[7]])
+			rest = rest[m[1]:]
+			continue
+		}
 		if at == nil {
 			literal += rest
 			break
@@ -87,8 +98,9 @@ func newPattern(english, translation string) pattern {
 	return p
 }
 
-// fill puts what stands in the blanks into a translation.
-func fill(translation string, slots []string) string {
+// fill puts what stands in the blanks into a translation, in the forms that its counts ask for.
+func (l Locale) fill(translation string, slots []string) string {
+	translation = l.countedSlots(translation, slots)
 	next := 0
 	return blank.ReplaceAllStringFunc(translation, func(verb string) string {
 		m := blank.FindStringSubmatch(verb)

@@ -147,7 +147,7 @@ func (s *search) as(p *pattern, text string) (string, bool) {
 	partly := ""
 	if m := p.whole.FindStringSubmatch(text); m != nil {
 		slots, sure := s.slots(m[1:])
-		if partly = fill(p.translation, slots); sure {
+		if partly = s.fill(p.translation, slots); sure {
 			return partly, true
 		}
 		if said, ok := s.tail(p, m[1:]); ok {
@@ -158,7 +158,7 @@ func (s *search) as(p *pattern, text string) (string, bool) {
 		n := len(m)
 		if rest, ok := s.sentence(m[n-1]); ok && !strings.Contains(rest, englishFrom) {
 			slots, sure := s.slots(m[1 : n-2])
-			if said := fill(p.translation, slots) + m[n-2] + rest; sure || partly == "" {
+			if said := s.fill(p.translation, slots) + m[n-2] + rest; sure || partly == "" {
 				return said, sure
 			}
 		}
@@ -189,7 +189,7 @@ func (s *search) tail(p *pattern, slots []string) (string, bool) {
 		}
 		said, sure := s.slots(append(append([]string(nil), slots[:len(slots)-1]...), last[:at[0]]))
 		if sure {
-			return fill(p.translation, said) + s.spaced(gap) + rest, true
+			return s.fill(p.translation, said) + s.spaced(gap) + rest, true
 		}
 	}
 	return "", false

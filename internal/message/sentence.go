@@ -126,7 +126,7 @@ func (p part) String() string {
 	if p.kind != said || len(p.args) == 0 {
 		return p.text
 	}
-	return fmt.Sprintf(p.text, p.args...)
+	return Text(p.text, p.args...)
 }
 
 // MarshalText gives the English text.
@@ -219,11 +219,11 @@ func (l Locale) tellSaid(p part) string {
 	case !ok && len(p.args) == 0:
 		return l.Number(p.text)
 	case !ok: // signs between blanks
-		return fill(spacedSigns(l, p.text), l.blanksOf(p))
+		return l.fill(spacedSigns(l, p.text), l.blanksOf(p))
 	case len(p.args) == 0:
 		return translation
 	}
-	return fill(translation, l.blanksOf(p))
+	return l.fill(translation, l.blanksOf(p))
 }
 
 // translation is that of a format, with the spaces at its ends that part it from others.

@@ -322,7 +322,7 @@ func TestUndecidedAndDoubtfulAreSaid(t *testing.T) {
 		all = append(all, w.String())
 	}
 	joined := strings.Join(all, "\n")
-	for _, part := range []string{"proposed and not decided", "although their audit disagrees", "force scale of the load cell is not known"} {
+	for _, part := range []string{"proposed and not decided", "the outcome of 1 drop that counts here", "although its audit disagrees", "force scale of the load cell is not known"} {
 		if !strings.Contains(joined, part) {
 			t.Errorf("no word of %q in:\n%s", part, joined)
 		}

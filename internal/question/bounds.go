@@ -75,10 +75,10 @@ func strengthOf(values []censor.Value, p float64) figure {
 func peakOf(values []censor.Value, p, u float64) figure {
 	n := len(values)
 	if seen := observed(values); seen < n {
-		return none(message.Say("of %d specimens %d show only that a whole arrest asks for at least their peak, or between what it lies", n, n-seen))
+		return none(message.Say("of %d {specimen|specimens} %d {shows|show} only that a whole arrest asks for at least {its|their} peak, or between what it lies", n, n-seen))
 	}
 	if n < 2 {
-		return none(message.Say("%d specimens show no scatter", n))
+		return none(message.Say("%d {specimen shows|specimens show} no scatter", n))
 	}
 	x := make([]float64, n)
 	for i, v := range values {
@@ -124,7 +124,7 @@ func freeQuantile(values []censor.Value, p float64) figure {
 	}
 	slices.Sort(at)
 	at = slices.Compact(at)
-	f := figure{value: math.NaN(), method: message.Say("counts, no family"), why: message.Say("%d of %d values were seen, the others are bounds: too few for a fit", seenIn(values), len(values))}
+	f := figure{value: math.NaN(), method: message.Say("counts, no family"), why: message.Say("%d of %d {value was|values were} seen, the rest are bounds: too few for a fit", seenIn(values), len(values))}
 	f.bound = func(tail float64, upper bool) (float64, bool) {
 		if upper {
 			for _, x := range at {
@@ -165,7 +165,7 @@ func split(values []censor.Value, x float64, orAt bool) (below, n int) {
 func ratioOf(above, below []censor.Value, family censor.Family, p float64) figure {
 	for _, values := range [][]censor.Value{above, below} {
 		if seenIn(values) < leastSeen {
-			return none(message.Say("%d of %d values were seen, the others are bounds: too few for a fit", seenIn(values), len(values)))
+			return none(message.Say("%d of %d {value was|values were} seen, the rest are bounds: too few for a fit", seenIn(values), len(values)))
 		}
 	}
 	r, err := compare.FitRatio(above, below, family)

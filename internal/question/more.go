@@ -8,16 +8,17 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 	"github.com/hardcatch/hardcatch/internal/num/uncert"
 )
 
-// mostMore is beyond what anybody drops: more is said as not within reach.
-const mostMore = 2000
-
-// chanceToTell is the chance that the drops proposed tell, if the value is what the drops so far say. Common practice, no source.
-const chanceToTell = 0.8
+// What is beyond reach, and the chance that the drops proposed tell, are those by which limits are judged.
+const (
+	mostMore     = limits.MostMore
+	chanceToTell = limits.ChanceToTell
+)
 
 // more is about how many further drops would tell, and why that cannot be said where it cannot.
 func (a *Answer) more() (n int, why message.Sentence, ok bool) {
@@ -80,6 +81,16 @@ func (p *Part) more(a *Answer, yes bool) (n int, why message.Sentence, ok bool) 
 	if bound == nil {
 		return 0, message.Say("the drops so far give no bound on this side"), false
 	}
+	if q.Of == drop.AskPeak {
+		n, mean, sd, u := p.peaks()
+		if n, ok := limits.MoreDrops(n, mean, sd, u, q.Quantile.SI(), 1-tail, *p.Threshold, upper); ok {
+			return n, nil, true
+		}
+		if c := u * uncert.NormalQuantile(1-tail); c >= math.Abs(*p.Estimate-*p.Threshold) {
+			return 0, nearerThanScale(), false
+		}
+		return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
+	}
 	scale := 0.0
 	if q.Of.IsForce() {
 		scale, _ = scaleOf(p.of.upper)
@@ -115,7 +126,7 @@ func (a *Answer) runLoad() float64 {
 func moreOf(half, gap, scale, tail float64, have int) (n int, why message.Sentence, ok bool) {
 	common := scale * uncert.NormalQuantile(1-tail)
 	if common >= gap {
-		return 0, message.Say("the value lies nearer to what is asked about than the force scale is known: no number of drops would tell, a better calibration might"), false
+		return 0, nearerThanScale(), false
 	}
 	own := math.Sqrt(math.Max(0, half*half-common*common))
 	at := func(n int) float64 {
@@ -130,6 +141,10 @@ func moreOf(half, gap, scale, tail float64, have int) (n int, why message.Senten
 		return 0, message.Say("the value lies so near to what is asked about that %d more drops would not tell", mostMore), false
 	}
 	return 1 + sort.Search(mostMore-1, func(k int) bool { return within(k + 1) }), nil, true
+}
+
+func nearerThanScale() message.Sentence {
+	return message.Say("the value lies nearer to what is asked about than the force scale is known: no number of drops would tell, a better calibration might")
 }
 
 // moreCounts is how many further drops make an exact bound of a share clear what is asked about, when they break as often as before or, with one chance

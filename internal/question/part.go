@@ -5,6 +5,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
 )
@@ -35,6 +36,18 @@ func (p *Part) figure(q drop.Question) figure {
 		return ratioOf(valuesOf(g.upper, compare.Entry.Arrest), valuesOf(g.lower, compare.Entry.Arrest), peakFamily, share)
 	}
 	return none(message.Say("it is not known what is asked"))
+}
+
+// peaks are what peakOf takes of the peaks of a part that were all seen.
+func (p *Part) peaks() (n int, mean, sd, u float64) {
+	values := valuesOf(p.of.upper, compare.Entry.Arrest)
+	x := make([]float64, len(values))
+	for i, v := range values {
+		x[i] = v.Lo
+	}
+	mean, sd = limits.Moments(x)
+	_, u = scaleOf(p.of.upper)
+	return len(x), mean, sd, u
 }
 
 func valuesOf(entries []compare.Entry, value func(compare.Entry) (censor.Value, bool)) []censor.Value {

@@ -86,13 +86,13 @@ func (a Answer) Told() message.Sentence {
 	case len(a.Drops) == 0:
 		return s.Say(" Asked %s; no drop counts yet.", at(a.AskedAt))
 	case a.ChangedAt != "" && a.AskedBefore:
-		return s.Say(" Asked %s and changed %s, before the first of its %d drops.", at(a.AskedAt), at(a.ChangedAt), len(a.Drops))
+		return s.Say(" Asked %s and changed %s, before the first of its %d {drop|drops}.", at(a.AskedAt), at(a.ChangedAt), len(a.Drops))
 	case a.ChangedAt != "":
-		return s.Say(" Asked %s and changed %s, after %d of its %d drops.", at(a.AskedAt), at(a.ChangedAt), len(a.Late), len(a.Drops))
+		return s.Say(" Asked %s and changed %s, after %d of its %d {drop|drops}.", at(a.AskedAt), at(a.ChangedAt), len(a.Late), len(a.Drops))
 	case a.AskedBefore:
-		return s.Say(" Asked %s, before the first of its %d drops.", at(a.AskedAt), len(a.Drops))
+		return s.Say(" Asked %s, before the first of its %d {drop|drops}.", at(a.AskedAt), len(a.Drops))
 	}
-	return s.Say(" Asked %s, after %d of its %d drops.", at(a.AskedAt), len(a.Late), len(a.Drops))
+	return s.Say(" Asked %s, after %d of its %d {drop|drops}.", at(a.AskedAt), len(a.Late), len(a.Drops))
 }
 
 // RuleWords says what counts as yes and as no.
@@ -134,7 +134,7 @@ func (a *Answer) onItsSide(v, unit float64, digits int, round func(float64, int)
 func (a *Answer) finish(early, late int, planned []compare.Entry) {
 	a.Statement = a.say()
 	if n := len(a.Parts); n > 1 {
-		a.Statement = a.Statement.Say(" It has to hold of each of %d kinds; the one that decides: %s.", n, message.Names(a.Parts[a.worst].Name))
+		a.Statement = a.Statement.Say(" It has to hold of each of %d {kind|kinds}; the one that decides: %s.", n, message.Names(a.Parts[a.worst].Name))
 		if a.Verdict == CannotTell {
 			a.aside = a.aside.Say(" To ask of fewer kinds, name their levels under where.")
 		}
@@ -144,7 +144,7 @@ func (a *Answer) finish(early, late int, planned []compare.Entry) {
 		family += late
 	}
 	if family > 1 {
-		a.aside = a.aside.Say(" %d questions share the risks of a wrong answer (Holm).", family)
+		a.aside = a.aside.Say(" %d {question shares|questions share} the risks of a wrong answer (Holm).", family)
 	}
 	if a.Verdict == CannotTell {
 		a.proposes(planned)
@@ -216,14 +216,10 @@ func (a *Answer) proposes(planned []compare.Entry) {
 	}
 	a.MoreDrops = &n
 	if load := a.runLoad(); load > 0 {
-		a.Statement = a.Statement.Say(" It would tell when %d more specimens are dropped so that each has %s or more put on it, and none of them breaks below that.", n, a.upper(load))
+		a.Statement = a.Statement.Say(" It would tell when %d more {specimen|specimens} are dropped so that each has %s or more put on it, and none of them breaks below that.", n, a.upper(load))
 		return
 	}
-	if n == 1 {
-		a.Statement = a.Statement.Say(" About one more drop would tell, with four chances in five, if the value is what these drops say.")
-	} else {
-		a.Statement = a.Statement.Say(" About %d more drops would tell, with four chances in five, if the value is what these drops say.", n)
-	}
+	a.Statement = a.Statement.Say(" About %d more {drop|drops} would tell, with four chances in five, if the value is what these drops say.", n)
 }
 
 // percents of confidences, as they are reached: never rounded up.
@@ -245,7 +241,7 @@ func (a *Answer) say() message.Sentence {
 	if a.question.Rating && w.Threshold != nil {
 		asked = message.Say("%s, the rating,", drop.ForceText(*w.Threshold))
 	}
-	based := message.Say("%d specimens, %d broke", a.N, a.Broke)
+	based := message.Say("%d {specimen|specimens}, %d broke", a.N, a.Broke)
 	switch {
 	case a.Verdict == Yes && atLeast:
 		return message.Say("Yes: %s is at least %s (%s confidence; %s); at least %s was asked for.", a.Quantity, a.lower(*a.Lo), confident(a.LoConfidence), based, asked)
@@ -295,7 +291,7 @@ func (a *Answer) fewestFitted() int {
 func (a *Answer) warn() {
 	add := func(s message.Sentence) { a.Warnings = append(a.Warnings, s) }
 	if n := len(a.Late); n > 0 {
-		add(message.Say("the question was entered or changed after %d of the %d drops that answer it had been taken: the answer is exploratory, new drops have to confirm it", n, len(a.Drops)))
+		add(message.Say("the question was entered or changed after %d of the %d {drop that answers|drops that answer} it had been taken: the answer is exploratory, new drops have to confirm it", n, len(a.Drops)))
 	}
 	undecided, disagrees := 0, 0
 	for _, p := range a.Parts {
@@ -312,17 +308,17 @@ func (a *Answer) warn() {
 		add(message.Say("drops that do not count here: %d, as no drop of the other half of the ratio is like them in all that the question does not name", n))
 	}
 	if undecided > 0 {
-		add(message.Say("the outcome of %d drops that count here is proposed and not decided", undecided))
+		add(message.Say("the outcome of %d {drop that counts|drops that count} here is proposed and not decided", undecided))
 	}
 	if disagrees > 0 {
-		add(message.Say("%d drops count here although their audit disagrees; void them with a reason, or correct what was entered", disagrees))
+		add(message.Say("%d {drop counts here although its|drops count here although their} audit disagrees; void {it|them} with a reason, or correct what was entered", disagrees))
 	}
 	if a.ofStrength() {
 		if n := a.N - a.Broke; n > 0 && a.Broke > 0 {
-			add(message.Say("%d specimens held and bound their strength from below only; this takes the force of a fall and the strength of its specimen to be independent", n))
+			add(message.Say("%d {specimen held and bounds its|specimens held and bound their} strength from below only; this takes the force of a fall and the strength of its specimen to be independent", n))
 		}
 		if n := a.fewestFitted(); a.question.Quantile != 0.5 && n > 0 && n < 10 {
-			add(message.Say("the %s quantile rests on the shape of a distribution fitted to %d broken specimens", quantity.Percent(a.question.Quantile.SI()), n))
+			add(message.Say("the %s quantile rests on the shape of a distribution fitted to %d broken {specimen|specimens}", quantity.Percent(a.question.Quantile.SI()), n))
 		}
 	}
 	for _, p := range a.Parts {

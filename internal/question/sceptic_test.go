@@ -9,7 +9,9 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/num/censor"
+	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
 // A kind of which nothing is known yet does not decide beside one that breaks the rule, with a bound that is common or with ratings.
@@ -274,6 +276,43 @@ func TestPeaksThatScatterWidelyAreSaid(t *testing.T) {
 		said := warnings(one(t, drop.Written{ID: "p", Of: "peak force", Quantile: c.quantile, AtMost: "12 kN"}, entries))
 		if strings.Contains(said, skew) != c.want {
 			t.Errorf("%s, scatter %v kN: %s", c.quantile, c.spread, said)
+		}
+	}
+}
+
+// A question about the next peaks proposes as many drops as the limit that it names, by the same rule, and so many tell four times in five or oftener when the drops
+// that follow are as those so far say.
+func TestQuestionAndLimitProposeAlike(t *testing.T) {
+	kN := []float64{4.8, 4.9, 5, 5.1, 5.2}
+	var entries []compare.Entry
+	var peaks []limits.Peak
+	for i, v := range kN {
+		entries = append(entries, made(1+i, "sewn", drop.Held, v))
+		peaks = append(peaks, limits.Peak{Lo: quantity.Force(1000 * v), Hi: quantity.Force(1000 * v), Expanded: entries[i].Expanded})
+	}
+	for _, limit := range []float64{5.4, 5.5, 5.6} {
+		a := one(t, drop.Written{ID: "p", Of: "peak force", Quantile: "95 %", AtMost: fmt.Sprint(limit, " kN"), WrongYes: "5 %"}, entries)
+		j, err := limits.JudgeNext(peaks, quantity.Force(1000*limit), limits.Usual())
+		if err != nil || a.MoreDrops == nil || j.MoreDrops == nil || *a.MoreDrops != *j.MoreDrops {
+			t.Fatalf("%v\n%s\n%s", err, a.Statement, j.Text)
+		}
+		mean, sd := limits.Moments([]float64{4800, 4900, 5000, 5100, 5200})
+		rng := rand.New(rand.NewPCG(11, uint64(10*limit)))
+		told := 0
+		const runs = 400
+		for range runs {
+			more := peaks
+			for range *j.MoreDrops {
+				v := quantity.Force(mean + sd*rng.NormFloat64())
+				more = append(more[:len(more):len(more)], limits.Peak{Lo: v, Hi: v, Expanded: peaks[0].Expanded})
+			}
+			if j, err := limits.JudgeNext(more, quantity.Force(1000*limit), limits.Usual()); err == nil && j.Verdict == limits.Below {
+				told++
+			}
+		}
+		t.Logf("limit %g kN: %d more, told in %.1f %% of %d", limit, *j.MoreDrops, 100*float64(told)/runs, runs)
+		if p := float64(told) / runs; p < 0.74 || p > 0.97 { // 0.8 less three standard deviations of 2 %; more, as the first five are kept
+			t.Errorf("limit %g kN: %d more tell in %.1f %%", limit, *j.MoreDrops, 100*p)
 		}
 	}
 }

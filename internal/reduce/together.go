@@ -60,11 +60,11 @@ func Together(drops []Dated) []message.Sentence {
 			says := offSentence(name, m)
 			switch {
 			case at > 0 && at < len(list) && part.since != "":
-				says = message.Say("%s, on the %d drops since %s", says, len(part.drops), message.Own(part.since))
+				says = message.Say("%s, on the %d {drop|drops} since %s", says, len(part.drops), message.Own(part.since))
 			case at > 0 && at < len(list):
-				says = message.Say("%s, on the %d drops before %s", says, len(part.drops), message.Own(part.until))
+				says = message.Say("%s, on the %d {drop|drops} before %s", says, len(part.drops), message.Own(part.until))
 			default:
-				says = message.Say("%s, on all %d drops that can tell", says, len(part.drops))
+				says = message.Say("%s, on {the|all} %d {drop|drops} that can tell", says, len(part.drops))
 			}
 			out = append(out, message.Say("all records together: %s", says))
 		}

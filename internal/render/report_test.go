@@ -269,7 +269,7 @@ func TestWhatIsSaid(t *testing.T) {
 	d.Drops[2].Peak, d.Drops[2].Expanded = force(12345), force(123)
 	page := html.UnescapeString(write(t, d))
 	for _, want := range []string{
-		`<html lang="en">`, d.Question, "≥ 12.35 ± 0.12 kN", "2.02, 95\u00a0%", "broke (stitching)", "0 to 81\u00a0%", "INV-2026-01", "2027-01-12", "mV/V with 1 degrees of freedom",
+		`<html lang="en">`, d.Question, "≥ 12.35 ± 0.12 kN", "2.02, 95\u00a0%", "broke (stitching)", "0 to 81\u00a0%", "INV-2026-01", "2027-01-12", "mV/V with 1 degree of freedom",
 		"sample rate 20.0 kHz; filter CFC 60 (SAE factor, 3 dB at about 100 Hz), zero phase; rig frequency 318 Hz; impact speed from the stated fall height", d.Head, d.Drops[0].SHA256, "hardcatch 0.1.0",
 		"the mass is 20 % less than entered", "980.7", "Clopper", "S01, S02, S03, S04", "✓ 0.3", "disagrees 93.2", "filter: about 70 N low", "2026-03-04 05:06 UTC", "∞",
 	} {

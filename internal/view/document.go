@@ -1,7 +1,6 @@
 package view
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -203,7 +202,7 @@ func (r ReportedRig) Facts() (model, residual, lack string) {
 	}
 	fit := r.Fit
 	model = calibrationModel(len(fit.Fit.C)-1, fit.Fit.N)
-	residual = fmt.Sprintf("%s %s with %d degrees of freedom", quantity.Significant(fit.Fit.ResidualSD/fit.Unit.Factor, 2), r.LoadCell.Calibration.Input, fit.Fit.DoF)
+	residual = message.Text("%s %s with %d {degree|degrees} of freedom", quantity.Significant(fit.Fit.ResidualSD/fit.Unit.Factor, 2), r.LoadCell.Calibration.Input, fit.Fit.DoF)
 	lack = "no lack of fit is seen at the 1 % level"
 	if fit.Lack.Significant {
 		lack = "this is the wrong model for the readings; see the warnings"

@@ -51,7 +51,7 @@ func StrengthWarnings(kinds []compare.SpecimenKind) []message.Sentence {
 		}
 		kinds := message.Join("; ", said...)
 		if n := len(names); n > 1 {
-			out = append(out, message.Say("%d kinds (%s): %s", n, kinds, w))
+			out = append(out, message.Say("%d {kind|kinds} (%s): %s", n, kinds, w))
 			continue
 		}
 		out = append(out, message.Join(": ", kinds, w))

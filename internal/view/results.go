@@ -45,7 +45,7 @@ func (r *Results) gather() {
 		if n == 1 {
 			r.Warnings = append(r.Warnings, message.Say("1 drop was (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.ListedIn(r.stale, 8)))
 		} else {
-			r.Warnings = append(r.Warnings, message.Say("%d drops were (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", n, look.ListedIn(r.stale, 8)))
+			r.Warnings = append(r.Warnings, message.Say("%d {drop was|drops were} (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", n, look.ListedIn(r.stale, 8)))
 		}
 	}
 	for w, ids := range r.warned.All() {
@@ -53,7 +53,7 @@ func (r *Results) gather() {
 			r.Warnings = append(r.Warnings, message.Say("drop %s: %s", message.Own(ids[0]), w))
 			continue
 		}
-		r.Warnings = append(r.Warnings, message.Say("%d drops (%s): %s", len(ids), look.ListedIn(ids, 8), w))
+		r.Warnings = append(r.Warnings, message.Say("%d {drop|drops} (%s): %s", len(ids), look.ListedIn(ids, 8), w))
 	}
 }
 

@@ -47,7 +47,7 @@ func Strength(_ context.Context, a *look.Access, name string, r io.Reader, o Str
 	}
 	s.Warnings = append(message.TellAll(l.Warnings), s.Warnings...)
 	if s.Held > 0 && s.Broke > 0 {
-		s.Warnings = append(s.Warnings, message.Say("%d of the values are bounds: the fit takes what a specimen bore and what it can bear as independent; where the two go together, low quantiles come out too high (with a campaign, compare shows by how much)", s.Held))
+		s.Warnings = append(s.Warnings, message.Say("%d of the values {is a bound|are bounds}: the fit takes what a specimen bore and what it can bear as independent; where the two go together, low quantiles come out too high (with a campaign, compare shows by how much)", s.Held))
 	}
 	return &StrengthResult{Strength: *s, Unit: l.Unit, Void: l.Void, Again: l.Again, Cautions: drop.Cautions()}, nil
 }
