@@ -2,12 +2,14 @@ package cli
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
@@ -79,9 +81,9 @@ func (c *enterCmd) Run(a *look.Access, s *streams) error {
 	}
 	s.remark("problem:", r.Problems)
 	if n := len(r.Problems); n > 0 && c.DryRun {
-		return fmt.Errorf("%d of %d drops would be entered without a reduction; see the problems above", n, r.Drops)
+		return errors.New(message.Text("%d of %d {drop|drops} would be entered without a reduction; see the problems above", n, r.Drops))
 	} else if n > 0 {
-		return fmt.Errorf("%d of %d drops were entered without a reduction; see the problems above", n, r.Drops)
+		return errors.New(message.Text("%d of %d {drop|drops} {[1]was|were} entered without a reduction; see the problems above", n, r.Drops))
 	}
 	return nil
 }

@@ -1,10 +1,11 @@
 package cli
 
 import (
-	"fmt"
+	"errors"
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
 
@@ -36,7 +37,7 @@ func (c *redoCmd) Run(a *look.Access, s *streams) error {
 	}
 	s.remark("problem:", r.Problems)
 	if n := len(r.Problems); n > 0 {
-		return fmt.Errorf("%d drops could not be reduced; see the problems above", n)
+		return errors.New(message.Text("%d {drop|drops} could not be reduced; see the problems above", n))
 	}
 	return nil
 }

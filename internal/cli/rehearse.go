@@ -73,6 +73,6 @@ func (c *rehearseCmd) Run(b *day.Bench, s *streams) error {
 	if c.JSON {
 		return s.json(t)
 	}
-	s.say("\n%d drops, %d samples of each channel; %d lines sent, %d of them damaged; %d left out, %d made while the connection was cut (%d times)", t.Drops, t.Samples, t.Sent, t.Garbage, t.Lost, t.Cut, t.Cuts)
+	s.say("\n%d {drop|drops}, %d {sample|samples} of each channel; %d {line|lines} sent, %d of them damaged; %d left out, %d made while the connection was cut (%d {time|times})", t.Drops, t.Samples, t.Sent, t.Garbage, t.Lost, t.Cut, t.Cuts)
 	return nil
 }

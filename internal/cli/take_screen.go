@@ -6,6 +6,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/day"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/reduce"
 )
@@ -196,7 +197,7 @@ func specimenWords(d drop.Drop) string {
 func (p *towerPage) sayNext(say func(string, ...any)) {
 	n := p.state.Next
 	if n.Drop == nil {
-		say("NOTHING PLANNED IS LEFT. %d drops have a record.", n.Taken)
+		say("%s", message.Text("NOTHING PLANNED IS LEFT. %d {drop has|drops have} a record.", n.Taken))
 		return
 	}
 	kind := ""

@@ -92,16 +92,76 @@ func jointDrops(entries []Entry) map[string][]joint.Drop {
 			g = len(group[kind])
 			group[kind][cell] = g
 		}
-		d := joint.Drop{X: r.Peak.SI(), Group: g, Shown: joint.Neither}
-		switch {
-		case v.Kind() == censor.Observed:
-			d.Shown = joint.Load
-		case v.Kind() == censor.IntervalCensored: // the middle of a rebuilt top
-			d.X, d.Shown = (v.Lo+v.Hi)/2, joint.Load
-		case r.Outcome == drop.Broke && !r.CutOff:
-			d.Shown = joint.Strength
+		out[kind] = append(out[kind], jointDrop(r, v, g))
+	}
+	return out
+}
+
+// jointDrop is a drop of a group of falls, with the arrest force that it shows or bounds.
+func jointDrop(r Row, arrest censor.Value, group int) joint.Drop {
+	d := joint.Drop{X: r.Peak.SI(), Group: group, Shown: joint.Neither}
+	switch {
+	case arrest.Kind() == censor.Observed:
+		d.Shown = joint.Load
+	case arrest.Kind() == censor.IntervalCensored: // the middle of a rebuilt top
+		d.X, d.Shown = (arrest.Lo+arrest.Hi)/2, joint.Load
+	case r.Outcome == drop.Broke && !r.CutOff:
+		d.Shown = joint.Strength
+	}
+	return d
+}
+
+// Shift is what becomes of a strength at one correlation: the factor of the quantile, and how many times as large the standard error of its logarithm is.
+type Shift struct {
+	Correlation    float64
+	Factor, Spread float64
+}
+
+// ShiftsOf are the shifts of the quantile p of a Weibull strength at Correlations, from drops of one kind, each fall a group. None where not both some held and some broke, or
+// where the likelihood has no top.
+func ShiftsOf(entries []Entry, p float64) []Shift {
+	var drops []joint.Drop
+	groups := map[string]int{}
+	held, broke := 0, 0
+	for _, e := range entries {
+		r := e.Row()
+		v, ok := r.arrest()
+		if !ok {
+			continue
 		}
-		out[kind] = append(out[kind], d)
+		cell := levelText(e.Drop.Levels())
+		g, known := groups[cell]
+		if !known {
+			g = len(groups)
+			groups[cell] = g
+		}
+		d := jointDrop(r, v, g)
+		switch d.Shown {
+		case joint.Load:
+			held++
+		case joint.Strength:
+			broke++
+		}
+		drops = append(drops, d)
+	}
+	if held == 0 || broke == 0 {
+		return nil
+	}
+	none, err := joint.At(drops, true, 0, nil)
+	if err != nil {
+		return nil
+	}
+	at0, se0 := none.Quantile(p)
+	var out []Shift
+	from := none
+	for _, rho := range Correlations {
+		f, err := joint.At(drops, true, rho, from)
+		if err != nil {
+			return out
+		}
+		from = f
+		at, se := f.Quantile(p)
+		out = append(out, Shift{rho, math.Exp(at - at0), se / se0})
 	}
 	return out
 }

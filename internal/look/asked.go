@@ -33,5 +33,9 @@ func readAsked(ctx context.Context, r store.Reader) ([]question.Asked, question.
 
 // Answers are what the drops say to the questions that were asked.
 func (c *Entered) Answers() []question.Answer {
-	return question.AnswerAll(c.Asked, c.Entries(), c.TakenBy)
+	all := question.AnswerAll(c.Asked, c.Entries(), c.TakenBy)
+	for i := range all {
+		all[i].TellDependence()
+	}
+	return all
 }

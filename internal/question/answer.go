@@ -70,7 +70,9 @@ type Answer struct {
 	Drops      []string           `json:"drops"`
 	Parts      []Part             `json:"parts"`
 	Warnings   []message.Sentence `json:"warnings"`
-	Cautions   []string           `json:"cautions"`
+	// Dependence is what would be answered if the force of a fall and the strength of its specimen went together; empty where that does not matter.
+	Dependence []AtCorrelation `json:"dependence,omitempty"`
+	Cautions   []string        `json:"cautions"`
 
 	question drop.Question
 	worst    int              // the part that decides
@@ -218,6 +220,12 @@ func (a *Answer) judge(share float64) {
 	if q.Side == drop.AtMost {
 		a.LoConfidence, a.HiConfidence = a.HiConfidence, a.LoConfidence
 	}
+	a.weigh()
+}
+
+// weigh takes the parts together at the risks that stand.
+func (a *Answer) weigh() {
+	q := a.question
 	all, any := len(a.Parts) > 0, false
 	for i := range a.Parts {
 		p := &a.Parts[i]
