@@ -201,6 +201,9 @@ func (o *Model) report() {
 		o.Parameters = append(o.Parameters, q)
 	}
 	o.fixed()
+	if slices.ContainsFunc(m.params, func(p parameter) bool { return p.part == partBranch }) {
+		o.warn(message.Say("E1 and the Maxwell branch of a textile stand in for each other, and their intervals are too narrow: in 40 simulated campaigns they held the true E1 in 68 %% and the true branch in 53 %%, the bands of new peaks in 98 %%"))
+	}
 }
 
 // tells is the share of a prior's width below which the records have told something. Common practice, no source.
