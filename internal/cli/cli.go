@@ -55,6 +55,7 @@ type commands struct {
 	Map        mapCmd        `cmd:"" help:"Map the peak over two quantities of the fall: limits, where it parts, what was dropped."`
 	Identify   identifyCmd   `cmd:"" help:"Fit the model to the campaign's own records, and say what they leave open."`
 	Predict    predictCmd    `cmd:"" help:"Predict a drop that was not made, from the campaign's own model."`
+	Scenes     scenesCmd     `cmd:"" help:"Show what falls of the trade give, beside the peaks of a campaign: for illustration."`
 	Plan       planCmd       `cmd:"" help:"Lay out a campaign: cells, run order, labels, and whether the bench will take it."`
 	Staircase  staircaseCmd  `cmd:"" help:"Read an up-and-down series: next height, height at which half break; or simulate a planned one."`
 	SampleSize sampleSizeCmd `cmd:"" name:"samplesize" help:"What a number of specimens can show, and how many are needed."`

@@ -8,6 +8,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/limits"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -124,6 +125,11 @@ func sample(cells, each int) *view.Report {
 		d.Limits = sampleLimits(9000 + 700*float64(cells))
 		d.CheckDrops = []view.ReportedDrop{{Row: compare.Row{Drop: "C1", Specimen: "steel link", Outcome: drop.Held, Peak: force(21000), Expanded: force(400), Audit: string(reduce.Doubtful)}, Reduction: &reduce.Reduction{PeakK: 2, Coverage: 0.95, Rate: 20000, Settings: reduce.Settings{Filter: reduce.DefaultFilter}}}}
 	}
+	scenes, err := foresee.Scenes()
+	if err != nil {
+		panic(err) // they are in the program
+	}
+	d.Scenes = view.ScenesAlone(scenes, d.In)
 	return d
 }
 

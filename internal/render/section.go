@@ -12,7 +12,7 @@ func sections() []section {
 		{ID: "summary", Title: "In short"}, {ID: "cautions", Title: "Cautions"}, {ID: "plain", Title: "In plain words"}, {ID: "plan", Title: "Plan"},
 		{ID: "rig", Title: "Rig and calibration"}, {ID: "specimens", Title: "Specimens and conditioning"}, {ID: "method", Title: "Method"},
 		{ID: "cells", Title: "Results by cell"}, {ID: "comparison", Title: "Comparison"}, {ID: "figures", Title: "Figures"}, {ID: "drops", Title: "Drops one by one"},
-		{ID: "checkdrops", Title: "Check drops"}, {ID: "limits", Title: "Limits"}, {ID: "audit", Title: "Audit"}, {ID: "budget", Title: "Uncertainty budget"},
+		{ID: "checkdrops", Title: "Check drops"}, {ID: "limits", Title: "Limits"}, {ID: "scenes", Title: "Beside what falls give"}, {ID: "audit", Title: "Audit"}, {ID: "budget", Title: "Uncertainty budget"},
 		{ID: "void", Title: "Void drops"}, {ID: "decisions", Title: "Decisions and checklists"}, {ID: "warnings", Title: "Warnings"},
 		{ID: "provenance", Title: "Provenance"}, {ID: "evidence", Title: "Evidence of every drop"}, {ID: "words", Title: "Words"},
 	}

@@ -251,6 +251,9 @@ func (v *page) figures() {
 			stand("checks", "Check drops between their control limits, with the weighted average and the end of the certificate.", false, v.CheckChart)
 		}() // these stand after the others
 	}
+	if x := v.Report.Scenes; x != nil {
+		defer stand("scenes", "Peaks of the campaign and bands of scenes on one axis; the mark is the middle draw of a scene.", false, x.Drawing)
+	}
 	for _, f := range v.Report.Figures {
 		if f.Drawing == nil {
 			continue

@@ -13,6 +13,7 @@ import (
 	"sync"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
@@ -20,7 +21,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
-//go:embed page.html tables.html compare.html plan.html appendix.html page.css labels.html labels.css checklist.html
+//go:embed page.html tables.html scenes.html compare.html plan.html appendix.html page.css labels.html labels.css checklist.html
 var files embed.FS
 
 // pages give the templates by language, parsed when a report in it is first written.
@@ -34,7 +35,7 @@ func onDemand() map[string]func() *template.Template {
 			if err != nil {
 				panic(err) // a language of the list
 			}
-			return template.Must(template.New("page.html").Funcs(functions(in)).ParseFS(files, "page.html", "tables.html", "compare.html", "plan.html", "appendix.html"))
+			return template.Must(template.New("page.html").Funcs(functions(in)).ParseFS(files, "page.html", "tables.html", "scenes.html", "compare.html", "plan.html", "appendix.html"))
 		})
 	}
 	return out
@@ -53,11 +54,14 @@ func functions(in message.Locale) template.FuncMap {
 		"kN2":      func(f quantity.Force) string { return s.kN(&f) },
 		"share":    func(v float64) string { return in.Number(quantity.Significant(100*v, 2)) + "\u00a0%" },
 		"settings": view.Settings,
-		"unit":     func(v float64, unit string) string { return s.number(&v, unit) },
-		"short":    func(hash string) string { return hash[:min(len(hash), 12)] },
-		"p":        s.probability,
-		"ruler":    func(a question.Answer, n int) template.HTML { return template.HTML(view.AnswerSVG(a, n, in)) }, //nolint:gosec // a drawing escapes what it is given
-		"picture":  dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
+		"sceneband": func(b foresee.Band) string {
+			return in.Say("%s to %s", in.Number(quantity.Significant(b.Low.SI()/1000, 2)), in.Number(quantity.Significant(b.High.SI()/1000, 2)))
+		},
+		"unit":    func(v float64, unit string) string { return s.number(&v, unit) },
+		"short":   func(hash string) string { return hash[:min(len(hash), 12)] },
+		"p":       s.probability,
+		"ruler":   func(a question.Answer, n int) template.HTML { return template.HTML(view.AnswerSVG(a, n, in)) }, //nolint:gosec // a drawing escapes what it is given
+		"picture": dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
 	}
 }
 

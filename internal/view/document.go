@@ -34,7 +34,8 @@ type Report struct {
 	InShort    []InShort
 	Plan       *PlanReport // nil when the campaign was not planned
 	Comparison *ComparisonView
-	CheckChart *Drawing // nil when there is nothing to draw
+	Scenes     *SceneView // nil without a measured peak
+	CheckChart *Drawing   // nil when there is nothing to draw
 	Rig        ReportedRig
 	Specimens  []drop.Drop // with their earlier drops; those that differ in nothing but ID share a row
 	Method     Method

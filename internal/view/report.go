@@ -66,6 +66,9 @@ func ReportOf(ctx context.Context, a *look.Access, path string, o ReportOptions)
 		if err := out.compare(&Campaign{now, r}, !o.NoFigures); err != nil {
 			return err
 		}
+		if err := out.besideScenes(r, in, !o.NoFigures); err != nil {
+			return err
+		}
 		if err := out.tower(ctx, c, s, o); err != nil || o.NoFigures {
 			return err
 		}

@@ -6,6 +6,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/foresee"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/view"
 )
 
 type modelView struct {
@@ -15,6 +16,7 @@ type modelView struct {
 	Materials []string
 	Knots     []foresee.WhatIfKnot
 	OnMap     string // address of a map with this fall on it
+	Scenes    *view.SceneView
 }
 
 // typedFall is the form as it stands.
@@ -29,6 +31,13 @@ func (s *Server) showModel(w http.ResponseWriter, r *http.Request) error {
 	if q, v.Typed, err = readFall(l, r); err == nil {
 		v.Answer, err = foresee.AskModel(r.Context(), q)
 		v.OnMap = "/map?" + fallQuery(l, q)
+	}
+	st, broken := view.Of(r.Context(), s.s)
+	if broken != nil {
+		return broken
+	}
+	if v.Scenes, broken = view.ScenesOf(st, l.Locale); broken != nil {
+		return broken
 	}
 	status := http.StatusOK
 	if err != nil {
