@@ -11,6 +11,7 @@ compared, and what came of it. A chain that SciPy's side gives up (events at one
 import json
 import os
 import random
+import signal
 import subprocess
 import sys
 import tempfile
@@ -19,6 +20,16 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import reference
 
 reference.RTOL, reference.ATOL = 1e-10, 1e-12
+
+
+PATIENCE = 40  # s for a chain on SciPy's side, some of which change their modes without end
+
+
+def give_up(*_):
+    raise TimeoutError
+
+
+signal.signal(signal.SIGALRM, give_up)
 
 
 def draw(r):
@@ -65,8 +76,11 @@ def main(program, n, seed):
     for i in range(n):
         c = draw(r)
         try:
+            signal.alarm(PATIENCE)
             want = reference.Run(c).solve()
-        except (RuntimeError, ValueError, IndexError):
+            signal.alarm(0)
+        except (RuntimeError, ValueError, IndexError, TimeoutError):
+            signal.alarm(0)
             gave_up += 1
             continue
         given = {k: v for k, v in c.items() if k != "name"}

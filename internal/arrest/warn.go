@@ -48,6 +48,7 @@ func warnings(c *Case, r *Result) []message.Sentence {
 	case drop.Void:
 		list = append(list, message.Say("the mass reached the floor; nothing after that is computed"))
 	}
+	list = append(list, c.contradicted()...)
 	list = append(append(list, c.damaged()...), r.Implausible...)
 	if r.Certainty == RunTooShort {
 		list = append(list, message.Say("the run ended while the force could still rise: the peak is a lower bound; give a later until, or leave it out"))

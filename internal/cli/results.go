@@ -87,6 +87,12 @@ func (s *streams) results(r *view.Results, path string) error {
 			s.say("  %s%s: %s %s: %s", f.Drop, void, f.Name, f.Verdict, wrap(f.Meaning, 90, "      "))
 		}
 	}
+	if len(r.FallsHeld) > 0 {
+		s.heading("Falls held, by specimens that were dropped again")
+		for _, x := range r.FallsHeld {
+			s.say("  %s.", x.Said)
+		}
+	}
 	s.limits(r)
 	s.cautions()
 	s.warned(r.Warnings)

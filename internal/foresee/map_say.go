@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -96,6 +97,13 @@ func (m *Map) warn(campaign bool) {
 	warn(message.Say("starting values of %s are used: no rating, and not the specimen's", m.Starting))
 	if m.Asked.Knot != "" {
 		warn(message.Say("the knot leaves %.0f %% of the strength by published slow pulls with n = 2 each; how it slips and locks is a starting value", 100*m.Parting.Efficiency.SI()))
+	}
+	var knot *arrest.Knot
+	if k := arrest.StartingKnot(); m.Asked.Knot != "" {
+		knot = &k
+	}
+	for _, s := range arrest.Contradicted(m.Starting, knot) {
+		warn(s)
 	}
 	warn(message.Say("the rig is a spring without mass on the map; the ringing of the load cell adds up to about 1 % to single falls"))
 	if m.Asked.Absorber {

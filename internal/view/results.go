@@ -23,6 +23,8 @@ type Results struct {
 	Answers []question.Answer `json:"answers"`
 	Cells   []CellResult      `json:"cells"`
 	Limits  []LimitVerdict    `json:"limits"`
+	// FallsHeld are the specimens that were dropped again: of how many falls each is known to hold.
+	FallsHeld []compare.FallsHeld `json:"falls_held"`
 	// Contrasts set levels of one factor against each other over the cells that differ in nothing else.
 	Contrasts   []compare.Contrast `json:"contrasts"`
 	Exploratory message.Sentence   `json:"exploratory"` // said of the contrasts: they were not asked beforehand
@@ -93,8 +95,10 @@ func results(now *look.Moment) *Results {
 		Plan: look.ProgressOf(c.Plan, c.Taken()),
 	}
 	byID := map[string]drop.Drop{}
+	var entries []compare.Entry
 	for _, d := range c.Drops {
 		e := c.Entry(d)
+		entries = append(entries, e)
 		byID[d.ID] = d
 		if e.Planned {
 			continue
@@ -113,6 +117,7 @@ func results(now *look.Moment) *Results {
 		out.Cells = append(out.Cells, CellResult{Cell: cell, Limits: judge(cell.Drops, byID), NextSpecimen: sampleOf(cell.Drops).Say()})
 		out.Warnings = append(out.Warnings, cell.Warnings...)
 	}
+	out.FallsHeld = compare.FallsHeldBy(entries)
 	out.Limits = together(out.Cells)
 	if scaleUnknown(out) {
 		out.Warnings = append(out.Warnings, message.Say("the force scale of the load cell is not known: every ± leaves it out, and limits are judged with %g %% added (common practice, no source); give calibration readings in the rig file", 100*compare.UnknownScale))

@@ -51,7 +51,9 @@ func ScenesOf(c *Campaign, in message.Locale) (*SceneView, error) {
 }
 
 // ScenesAlone are the scenes without a campaign.
-func ScenesAlone(s *foresee.SceneReport, in message.Locale) *SceneView { return besideScenes(nil, s, in) }
+func ScenesAlone(s *foresee.SceneReport, in message.Locale) *SceneView {
+	return besideScenes(nil, s, in)
+}
 
 func besideScenes(r *Results, s *foresee.SceneReport, in message.Locale) *SceneView {
 	v := &SceneView{SceneReport: s, Peaks: []ScenePeak{}}
