@@ -132,9 +132,9 @@ func TestSampleSays(t *testing.T) {
 	for want, peaks := range map[string][]Peak{
 		"No peak counts yet: nothing bounds the next one.":                                                                                          nil,
 		"A peak or its uncertainty is not known: nothing bounds the next one.":                                                                      {{nan, nan, 0}},
-		"The peaks show no scatter (1 specimen): nothing bounds the next one.":                                                                     measured(5000),
+		"The peaks show no scatter (1 specimen): nothing bounds the next one.":                                                                      measured(5000),
 		"The peaks show no scatter (2 specimens): nothing bounds the next one.":                                                                     measured(5000, 5000),
-		"Of 2 specimens 1 shows only that a whole arrest asks for at least its peak: nothing bounds the next one from above.":                      {{5000, 5000, 0}, {5000, inf, 0}},
+		"Of 2 specimens 1 shows only that a whole arrest asks for at least its peak: nothing bounds the next one from above.":                       {{5000, 5000, 0}, {5000, inf, 0}},
 		"The next specimen peaks below 5.37 kN, and 95 % of such specimens below 5.67 kN (95 % confidence each, one-sided, peaks taken as normal).": measured(4800, 4900, 5000, 5100, 5200),
 	} {
 		if got := sample(t, peaks...).Say().String(); got != want {
