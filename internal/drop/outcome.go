@@ -25,14 +25,14 @@ func ParseOutcome(s string) (Outcome, error) {
 	return "", fmt.Errorf("outcome %q is not known; write held, broke, slipped or void", s)
 }
 
-// Sign is the glyph of the outcome on pages, in reports and in a terminal; its word always stands beside it. Drawings
-// show the same shapes, full for what held and open for what let go; there the triangle points towards more force.
+// Sign is the character of the outcome in a terminal, the nearest there is to the sign that drawings, pages and reports draw: a closed eye on
+// its standing part for what held, a torn end that points up for what broke. Its word always stands beside it.
 func (o Outcome) Sign() string {
 	switch o {
 	case Held:
-		return "●"
+		return "⚲"
 	case Broke:
-		return "▷"
+		return "⋔"
 	case Slipped:
 		return "◇"
 	case Void:

@@ -72,8 +72,15 @@ func flatAxis(g *group, plot box, x scale, marks []tick, title string) float64 {
 		g.text(at, base+tickLength+tickGap+ascent*bodySize, t.text, bodySize, middle)
 	}
 	y := base + tickLength + tickGap + bodySize*leading
-	g.text((plot.x0+plot.x1)/2, y+ascent*bodySize, title, bodySize, middle)
-	return y + bodySize*leading
+	// The middle of the plot need not be that of the drawing: a line is no longer than fits on both sides of it.
+	for _, line := range wrap(title, bodySize, false, max(plot.w(), 60), 0) {
+		g.text((plot.x0+plot.x1)/2, y+ascent*bodySize, line, bodySize, middle)
+		y += bodySize * leading
+	}
+	if title == "" {
+		y += bodySize * leading
+	}
+	return y
 }
 
 // widest is the width of the broadest tick label.

@@ -190,7 +190,7 @@ func (c *chartPlot) draw(g *group, x timeAxis, f ControlChart, depth float64) {
 	}
 	at := spread(want, half, 1, c.box.y0-4, c.box.y1+4)
 	for i, l := range c.lines {
-		line := pen{color: rust, width: 0.9, dash: []float64{4, 2}}
+		line := pen{color: iron, width: 0.9, dash: []float64{4, 2}}
 		if l.name == f.In.Say("centre") {
 			line = pen{color: ink, width: 0.8}
 		}
@@ -203,7 +203,7 @@ func (c *chartPlot) draw(g *group, x timeAxis, f ControlChart, depth float64) {
 	var run []point
 	flush := func() {
 		if len(run) > 1 {
-			g.line(pen{color: navy, width: 0.9}, run...)
+			g.line(pen{color: teal, width: 0.9}, run...)
 		}
 		run = nil
 	}
@@ -221,15 +221,15 @@ func (c *chartPlot) draw(g *group, x timeAxis, f ControlChart, depth float64) {
 		}
 		s := g.sub(fmt.Sprintf("%s, %s kN", f.Points[i].Name, trimmed(v)))
 		at := point{x.at[i], c.y.at(v)}
-		s.add(disc{at, 2.5, pen{paper, 0.6, nil}, navy})
+		s.add(disc{at, 2.5, pen{paper, 0.6, nil}, teal})
 		if n := f.rulesAt(i, c.which); n != "" {
-			s.add(disc{at, 5, pen{color: rust, width: 1.5}, ""})
+			s.add(disc{at, 5, pen{color: iron, width: 1.5}, ""})
 			dy := -7.5
 			if at.y-16 < c.box.y0 {
 				dy = 7.5 + ascent*small
 			}
 			t := s.text(at.x, at.y+dy, n, small, middle)
-			t.bold, t.color = true, rust
+			t.bold, t.color = true, iron
 		}
 	}
 }
@@ -254,7 +254,7 @@ func (c *chartPlot) limits(g *group, x timeAxis) {
 			steps = append(steps, point{a, c.y.at(v)}, point{b, c.y.at(v)})
 		}
 		if len(steps) > 0 {
-			g.line(pen{color: rust, width: 0.9, dash: []float64{4, 2}}, steps...)
+			g.line(pen{color: iron, width: 0.9, dash: []float64{4, 2}}, steps...)
 		}
 	}
 }
@@ -361,7 +361,7 @@ func (x timeAxis) certificate(g *group, b box) {
 		}
 	}
 	if drawable(x.until) {
-		g.add(outline{runs: [][]point{{{x.until, b.y0}, {b.x1, b.y0}, {b.x1, b.y1}, {x.until, b.y1}}}, fill: rust, tint: 0.09, closed: true})
+		g.add(outline{runs: [][]point{{{x.until, b.y0}, {b.x1, b.y0}, {b.x1, b.y1}, {x.until, b.y1}}}, fill: iron, tint: 0.09, closed: true})
 		g.line(pen{color: ink, width: 1.3, dash: []float64{6, 2, 1, 2}}, point{x.until, b.y0 - 4}, point{x.until, b.y1})
 	}
 	if drawable(x.from) {
@@ -424,7 +424,7 @@ func (f ControlChart) list(p *page) {
 			p.y += small*leading + 1
 			if k == 0 {
 				l := p.root.text(0, p.y-descent*small, strconv.Itoa(i+1), small, left)
-				l.bold, l.color = true, rust
+				l.bold, l.color = true, iron
 			}
 			p.root.text(18, p.y-descent*small, line, small, left)
 		}

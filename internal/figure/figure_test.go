@@ -223,11 +223,11 @@ func TestThinningKeepsPeaks(t *testing.T) {
 	svg := figure.ForceTime{Records: []figure.Record{r}, From: 0, To: 1}.SVG("x")
 	// The glyph of the peak is placed from the peak itself; the curve must reach the same height.
 	var cy float64
-	if _, err := fmt.Sscanf(string(regexp.MustCompile(`<circle cx="[0-9.]+" cy="([0-9.]+)" r="2.7"`).FindSubmatch(svg)[1]), "%f", &cy); err != nil {
+	if _, err := fmt.Sscanf(string(regexp.MustCompile(`<circle cx="[0-9.]+" cy="([0-9.]+)" r="2.5"`).FindSubmatch(svg)[1]), "%f", &cy); err != nil {
 		t.Fatal(err)
 	}
 	top, points := math.Inf(1), 0
-	for _, path := range regexp.MustCompile(`<path d="M([^"]*)" stroke="#1d3f74"`).FindAllSubmatch(svg, -1) {
+	for _, path := range regexp.MustCompile(`<path d="M([^"]*)" stroke="#0b5a60"`).FindAllSubmatch(svg, -1) {
 		for _, pair := range regexp.MustCompile(`([0-9.]+) ([0-9.]+)`).FindAllSubmatch(path[1], -1) {
 			y, err := strconv.ParseFloat(string(pair[2]), 64)
 			if err != nil {

@@ -1,6 +1,11 @@
 package figure
 
-import "github.com/hardcatch/hardcatch/internal/drop"
+import (
+	"fmt"
+	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/drop"
+)
 
 // direction is the way in which force rises on a plot.
 type direction point
@@ -10,31 +15,82 @@ var (
 	rightward = direction{1, 0}
 )
 
-// glyph draws the mark of an outcome at p. A specimen that held is a filled disc. One that broke is a bar
-// with an open arrow head beyond it, towards more force: the peak is the least that the arrest force could
-// have been. One that slipped is an open diamond, a void drop a cross, and one not yet decided an open ring.
-func glyph(g *group, p point, o drop.Outcome, color string, to direction) {
-	thin := pen{color: color, width: 1.1}
-	at := func(along, across float64) point {
-		return point{p.x + along*to.x - across*to.y, p.y + along*to.y + across*to.x}
-	}
-	shape := func(fill string, closed bool, pts ...point) {
-		g.add(outline{runs: [][]point{pts}, pen: thin, fill: fill, closed: closed})
-	}
+// The shapes of the signs, in a square of 12 whose centre is the value and whose first direction is towards more force. They are drawn here
+// once; drawings, legends, lists, pages and print take them from here, and a terminal has the characters that come nearest (drop.Outcome.Sign).
+//
+// What held is a closed eye on its standing part, as at the end of a sling. What broke is a torn end: the standing part up to a bar at the
+// value, and strands that part beyond it towards more force, for the whole arrest would have asked for more. What slipped is an open
+// diamond, a void drop a cross, and one not yet decided an open ring.
+type sign struct {
+	ring   float64   // radius of a ring about the value, 0 = none
+	closed bool      // the first run is an outline that is filled with paper
+	runs   [][]point // along (towards more force) and across
+	widths []float64 // of the strokes of each run
+}
+
+func signOf(o drop.Outcome) sign {
 	switch o {
 	case drop.Held:
-		g.add(disc{p, 2.7, pen{paper, 0.7, nil}, color})
+		return sign{ring: 2.5, runs: [][]point{{{-2.5, 0}, {-5.6, 0}}}, widths: []float64{1.3}}
 	case drop.Broke:
-		shape(paper, true, at(1.4, -3), at(1.4, 3), at(7, 0))
-		g.line(pen{color: color, width: 1.5}, at(0, -3.6), at(0, 3.6))
+		return sign{runs: [][]point{
+			{{0, -3.2}, {0, 3.2}}, {{-3.4, 0}, {0, 0}}, {{0, -1.9}, {4.6, -3.6}}, {{0, 0}, {6, 0.3}}, {{0, 1.9}, {4.2, 3.5}},
+		}, widths: []float64{1.4, 1.3, 1, 1, 1}}
 	case drop.Slipped:
-		shape(paper, true, at(-3.6, 0), at(0, -3.2), at(3.6, 0), at(0, 3.2))
+		return sign{closed: true, runs: [][]point{{{-3.6, 0}, {0, -3.2}, {3.6, 0}, {0, 3.2}}}, widths: []float64{1.1}}
 	case drop.Void:
-		g.line(thin, at(-2.4, -2.4), at(2.4, 2.4))
-		g.line(thin, at(-2.4, 2.4), at(2.4, -2.4))
-	default:
-		g.add(disc{p, 2.6, thin, paper})
+		return sign{runs: [][]point{{{-2.6, -2.6}, {2.6, 2.6}}, {{-2.6, 2.6}, {2.6, -2.6}}}, widths: []float64{1.2, 1.2}}
 	}
+	return sign{ring: 2.6}
+}
+
+// glyph draws the sign of an outcome with its value at p.
+func glyph(g *group, p point, o drop.Outcome, color string, to direction) {
+	s := signOf(o)
+	for i, run := range s.runs {
+		pts := make([]point, len(run))
+		for k, q := range run {
+			pts[k] = point{p.x + q.x*to.x - q.y*to.y, p.y + q.x*to.y + q.y*to.x}
+		}
+		out := outline{runs: [][]point{pts}, pen: pen{color: color, width: s.widths[i]}}
+		if s.closed {
+			out.closed, out.fill = true, paper
+		}
+		g.add(out)
+	}
+	if s.ring > 0 {
+		width := 1.1
+		if o == drop.Held {
+			width = 1.7
+		}
+		g.add(disc{p, s.ring, pen{color: color, width: width}, paper})
+	}
+}
+
+// SignSVG is the sign of an outcome for a line of text, in the colour of the text. Its word stands beside it.
+func SignSVG(o drop.Outcome) string {
+	s := signOf(o)
+	var b strings.Builder
+	b.WriteString(`<svg class="signed" viewBox="-6 -7 12 14" aria-hidden="true" focusable="false" fill="none" stroke="currentColor">`)
+	for i, run := range s.runs {
+		fmt.Fprintf(&b, `<path stroke-width="%g" d="`, s.widths[i]+0.3)
+		for k, q := range run {
+			fmt.Fprintf(&b, "%c%g %g", "ML"[min(k, 1)], -q.y, -q.x)
+		}
+		if s.closed {
+			b.WriteString("Z")
+		}
+		b.WriteString(`"/>`)
+	}
+	if s.ring > 0 {
+		width := 1.4
+		if o == drop.Held {
+			width = 2
+		}
+		fmt.Fprintf(&b, `<circle r="%g" stroke-width="%g"/>`, s.ring+0.3, width)
+	}
+	b.WriteString("</svg>")
+	return b.String()
 }
 
 // ending marks where the arrest of a curve ends: a ring where the force comes back to zero, two strokes

@@ -130,7 +130,7 @@ func (r Interval) draw(g *group, x scale, lane box) {
 		g.text(lane.x0, mid+0.35*small, fit(r.Missing, small, false, lane.w()), small, left).color = soft
 		return
 	}
-	line := pen{color: navy, width: 1.1}
+	line := pen{color: ink, width: 1.1}
 	switch r.Certainty {
 	case Sure:
 		line.width = 2.2
@@ -149,7 +149,7 @@ func (r Interval) draw(g *group, x scale, lane box) {
 			b, openB = x.place(hi), false
 		}
 		g.line(line, point{a, mid}, point{b, mid})
-		end := pen{color: navy, width: 1.1}
+		end := pen{color: ink, width: 1.1}
 		for _, e := range []struct {
 			at   float64
 			open bool
@@ -166,12 +166,12 @@ func (r Interval) draw(g *group, x scale, lane box) {
 		c := x.place(r.Value)
 		fill := paper
 		if r.Certainty == Sure || r.Certainty == NoTest {
-			fill = navy
+			fill = ink
 		}
-		g.add(outline{runs: [][]point{{{c - markSize, mid - markSize}, {c + markSize, mid - markSize}, {c + markSize, mid + markSize}, {c - markSize, mid + markSize}}}, pen: pen{color: navy, width: 1.1}, fill: fill, closed: true})
+		g.add(outline{runs: [][]point{{{c - markSize, mid - markSize}, {c + markSize, mid - markSize}, {c + markSize, mid + markSize}, {c - markSize, mid + markSize}}}, pen: pen{color: ink, width: 1.1}, fill: fill, closed: true})
 	}
 	if drawable(r.Seen) && r.Seen >= x.low() && r.Seen <= x.high() {
-		g.add(disc{point{x.place(r.Seen), mid}, 2.4, pen{color: rust, width: 1.2}, paper})
+		g.add(disc{point{x.place(r.Seen), mid}, 2.4, pen{color: iron, width: 1.2}, paper})
 	}
 }
 

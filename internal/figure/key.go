@@ -74,7 +74,7 @@ func (it keyItem) draw(g *group, at point) {
 	case keyCertainty:
 		Interval{Value: 0, Lo: -6, Hi: 6, Seen: math.NaN(), Certainty: it.certainty}.draw(g, scale{lo: -7, hi: 7, a: at.x - 7, b: at.x + 7}, box{at.x - 7, at.y - 6, at.x + 7, at.y + 6})
 	case keySeen:
-		g.add(disc{at, 2.4, pen{color: rust, width: 1.2}, paper})
+		g.add(disc{at, 2.4, pen{color: iron, width: 1.2}, paper})
 	case keyUp:
 		color, _ := lookOf(it.outcome)
 		if it.outcome == drop.Broke {
@@ -93,7 +93,7 @@ func (it keyItem) draw(g *group, at point) {
 		l := g.text(at.x-2, at.y+0.35*small, it.letter, small, middle)
 		l.bold, l.color = true, it.pen.color
 	case keyWhisker:
-		thin := pen{color: navy, width: 0.7}
+		thin := pen{color: teal, width: 0.7}
 		g.line(thin, point{at.x - 6, at.y}, point{at.x + 6, at.y})
 		for _, s := range []float64{-6, 6} {
 			g.line(thin, point{at.x + s, at.y - 1.4}, point{at.x + s, at.y + 1.4})

@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -190,23 +189,18 @@ func (d *mapDrawing) runs(lines []contour.Line) [][]point {
 	return out
 }
 
-// tint is the colour of a band: sand, darker with more force, and light enough for text on it.
-func tint(share float64) string {
-	low, high := [3]float64{0xfb, 0xf8, 0xf0}, [3]float64{0xcf, 0xae, 0x7c}
-	var c [3]int
-	for i := range c {
-		c[i] = int(math.Round(low[i] + share*(high[i]-low[i])))
-	}
-	return fmt.Sprintf("#%02x%02x%02x", c[0], c[1], c[2])
-}
+// darkest is how dark all bands together are at most: text stands on them.
+const darkest = 0.34
 
 func (d *mapDrawing) bands() {
 	g := d.g.sub("")
 	corner := []point{{d.plot.x0, d.plot.y0}, {d.plot.x1, d.plot.y0}, {d.plot.x1, d.plot.y1}, {d.plot.x0, d.plot.y1}}
-	g.add(outline{runs: [][]point{corner}, fill: tint(0), closed: true})
-	for i, f := range d.Levels {
+	g.add(outline{runs: [][]point{corner}, fill: paper, closed: true})
+	// Each band lies on those below it, so that they darken evenly.
+	each := 1 - math.Pow(1-darkest, 1/float64(max(1, len(d.Levels))))
+	for _, f := range d.Levels {
 		if runs := d.runs(d.grid.Above(f.SI())); len(runs) > 0 {
-			g.add(outline{runs: runs, fill: tint(float64(i+1) / float64(len(d.Levels))), closed: true})
+			g.add(outline{runs: runs, fill: ochre, tint: each, closed: true})
 		}
 	}
 }
@@ -336,8 +330,8 @@ func (d *mapDrawing) hatch() {
 }
 
 var (
-	hatchPen = pen{color: rust, width: 0.6}
-	partPen  = pen{color: rust, width: 1.8, dash: []float64{6, 2.5}}
+	hatchPen = pen{color: iron, width: 0.6}
+	partPen  = pen{color: iron, width: 1.8, dash: []float64{6, 2.5}}
 )
 
 func (d *mapDrawing) parting() {
@@ -351,9 +345,9 @@ func (d *mapDrawing) parting() {
 
 func (l limitLine) mapPen() pen {
 	if l.arrest {
-		return pen{navy, 1.7, []float64{1.4, 2.4}}
+		return pen{teal, 1.7, []float64{1.4, 2.4}}
 	}
-	return pen{color: navy, width: 1.5}
+	return pen{color: teal, width: 1.5}
 }
 
 func (d *mapDrawing) limitLines() {

@@ -47,7 +47,7 @@ func TestMapPlaces(t *testing.T) {
 	m.Drops, m.Asked, m.Limits = m.Drops[:1], nil, nil
 	m.Drops[0].X, m.Drops[0].Y = 1, 1.65
 	svg, at := m.Draw("map")
-	c := regexp.MustCompile(`<circle cx="([0-9.]+)" cy="([0-9.]+)" r="2.7"`).FindSubmatch(svg)
+	c := regexp.MustCompile(`<circle cx="([0-9.]+)" cy="([0-9.]+)" r="2.5"`).FindSubmatch(svg)
 	if c == nil {
 		t.Fatal("no disc")
 	}

@@ -48,7 +48,7 @@ func (d *mapDrawing) labels() {
 		d.taken = append(d.taken, b)
 		frame := pen{}
 		if l.bold {
-			frame = pen{color: navy, width: 0.8}
+			frame = pen{color: teal, width: 0.8}
 		}
 		d.p.root.add(outline{runs: [][]point{{{b.x0, b.y0}, {b.x1, b.y0}, {b.x1, b.y1}, {b.x0, b.y1}}}, fill: paper, pen: frame, closed: true})
 		d.p.root.text(best.x, best.y+0.35*small, l.text, small, middle).bold = l.bold

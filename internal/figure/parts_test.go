@@ -3,6 +3,7 @@ package figure
 import (
 	"fmt"
 	"math"
+	"os"
 	"reflect"
 	"strings"
 	"testing"
@@ -106,14 +107,51 @@ func TestContrast(t *testing.T) {
 		}
 		return sum
 	}
-	contrast := func(hex string) float64 { return 1.05 / (lum(hex) + 0.05) }
+	between := func(a, b string) float64 {
+		x, y := lum(a), lum(b)
+		return (max(x, y) + 0.05) / (min(x, y) + 0.05)
+	}
+	contrast := func(hex string) float64 { return between(hex, "#ffffff") }
 	if c := contrast("#000000"); math.Abs(c-21) > 1e-9 {
 		t.Fatalf("black on white is %g", c)
 	}
-	for _, c := range append([]string{ink, soft, navy, rust, plum, slate}, series...) {
+	for _, c := range append([]string{ink, soft, teal, iron, plum, slate}, series...) {
 		if contrast(c) < 4.5 {
 			t.Errorf("%s has a contrast of %.2f", c, contrast(c))
 		}
+	}
+	// WCAG 2.2, 1.4.3 and 1.4.11: 4.5 for text, 3 for what has to be seen.
+	told := "| role | | light | dark | sunlight |\n|---|---|---|---|---|\n"
+	for _, roles := range []struct {
+		names []string
+		least float64
+	}{{TextRoles, 4.5}, {LineRoles, 3}} {
+		for _, r := range roles.names {
+			told += fmt.Sprintf("| `%s` | %g |", r, roles.least)
+			for _, th := range Themes {
+				least := math.Inf(1)
+				for _, ground := range Grounds {
+					least = min(least, between(th.Roles[r], th.Roles[ground]))
+				}
+				if least < roles.least {
+					t.Errorf("%s, %s: contrast %.2f, want %g", th.Name, r, least, roles.least)
+				}
+				told += fmt.Sprintf(" `%s` %.1f |", th.Roles[r], math.Floor(10*least)/10)
+			}
+			told += "\n"
+		}
+	}
+	for _, th := range Themes {
+		if c := between(th.Roles["on-act"], th.Roles["act"]); c < 4.5 {
+			t.Errorf("%s: words on a button %.2f", th.Name, c)
+		}
+	}
+	page, err := os.ReadFile("../../docs/look.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(page), told) {
+		t.Errorf("docs/look.md does not hold the colours as they are:\n%s", told)
 	}
 }
 

@@ -31,7 +31,7 @@ const leastShade = 0.9
 func shadePen(e drop.Evidence) pen {
 	switch e {
 	case drop.Saturated:
-		return pen{rust, 0.7, nil}
+		return pen{iron, 0.7, nil}
 	case drop.OutOfRange:
 		return pen{plum, 0.7, []float64{4, 1.5, 1, 1.5}}
 	case drop.Lost:

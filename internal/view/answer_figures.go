@@ -17,7 +17,7 @@ func AnswerSVG(a question.Answer, n int, in message.Locale) []byte {
 	if f == nil {
 		return nil
 	}
-	return f.SVG(fmt.Sprintf("reply%d", n))
+	return figure.Screen(f, fmt.Sprintf("reply%d", n), figure.PanelWidth)
 }
 
 // AnswerFigure draws what the drops say against what was asked: an interval for each kind, and a line at the bound of the rule. Nil where nothing bounds what is asked

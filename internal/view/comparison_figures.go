@@ -24,7 +24,7 @@ type Drawing struct {
 
 // drawn is a drawing under a name that no other of its page has.
 func drawn(of figure.Drawing, name string) *Drawing {
-	return &Drawing{of, sync.OnceValue(func() []byte { return of.SVG(name) })}
+	return &Drawing{of, sync.OnceValue(func() []byte { return figure.Screen(of, name, figure.PanelWidth) })}
 }
 
 // SVG is the drawing as it stands on a page.

@@ -28,7 +28,7 @@ func AllPeaks(ctx context.Context, s *look.Campaign, in message.Locale) ([]byte,
 		if len(k.Cells) == 0 {
 			return nil, nil
 		}
-		return stripPlot(k.Results, linesFor(k.Results, 4, in), in).SVG("peaks"), nil
+		return figure.Screen(stripPlot(k.Results, linesFor(k.Results, 4, in), in), "peaks", figure.BroadWidth), nil
 	})
 }
 
@@ -62,7 +62,7 @@ func CellFigures(ctx context.Context, s *look.Campaign, n int, in message.Locale
 		if len(ft.Records) == 0 {
 			return out, nil
 		}
-		return [2][]byte{ft.SVG("force"), fe.SVG("loop")}, nil
+		return [2][]byte{figure.Screen(ft, "force", figure.PanelWidth), figure.Screen(fe, "loop", figure.PanelWidth)}, nil
 	})
 }
 

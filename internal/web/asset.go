@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"path"
 	"strings"
+
+	"github.com/hardcatch/hardcatch/internal/figure"
 )
 
 //go:embed assets
@@ -20,7 +22,7 @@ type asset struct {
 	hash string
 }
 
-var assetKinds = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml", ".txt": "text/plain; charset=utf-8"}
+var assetKinds = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml", ".txt": "text/plain; charset=utf-8", ".woff2": "font/woff2"}
 
 func loadAssets() (map[string]asset, error) {
 	list, err := assetFiles.ReadDir("assets")
@@ -33,10 +35,31 @@ func loadAssets() (map[string]asset, error) {
 		if err != nil {
 			return nil, fmt.Errorf("assets: %w", err)
 		}
-		sum := sha256.Sum256(data)
-		out[f.Name()] = asset{data, assetKinds[path.Ext(f.Name())], hex.EncodeToString(sum[:6])}
+		out[f.Name()] = newAsset(f.Name(), data)
 	}
+	style := out[styleSheet]
+	out[styleSheet] = newAsset(styleSheet, append([]byte(faces(out)+figure.Stylesheet()), style.data...))
 	return out, nil
+}
+
+// styleSheet is the one style of all pages. The faces, the colours of the themes and the fit of drawings stand before what the file holds.
+const styleSheet = "page.css"
+
+func newAsset(name string, data []byte) asset {
+	sum := sha256.Sum256(data)
+	return asset{data, assetKinds[path.Ext(name)], hex.EncodeToString(sum[:6])}
+}
+
+// faces are the fonts that pages are set in. They are sent by this program, under addresses that a browser may keep.
+func faces(files map[string]asset) string {
+	out := ""
+	for _, f := range []struct {
+		weight int
+		file   string
+	}{{400, "chivo-5.3.0.regular.woff2"}, {700, "chivo-5.3.0.bold.woff2"}} {
+		out += fmt.Sprintf("@font-face { font-family: \"Chivo\"; font-weight: %d; font-display: swap; src: url(%q) format(\"woff2\"); }\n", f.weight, files[f.file].address(f.file))
+	}
+	return out
 }
 
 // address is where a page finds a file.

@@ -114,7 +114,7 @@ func BenchmarkPage(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/api/comparison", "/api/drops", "/api/results"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/cells/7", "/comparison", "/checks", "/limits", "/model", "/map", "/rig", "/logbook", "/report", "/help", "/api/comparison", "/api/drops", "/api/results"} {
 		b.Run("warm"+path, func(b *testing.B) {
 			get(b, path)
 			for b.Loop() {
@@ -122,7 +122,7 @@ func BenchmarkPage(b *testing.B) {
 			}
 		})
 	}
-	for _, path := range []string{"/", "/drops", "/drops/d250", "/results", "/cells/7", "/comparison", "/checks", "/map", "/logbook"} {
+	for _, path := range []string{"/", "/drops", "/drops/d250", "/cells/7", "/comparison", "/checks", "/map", "/logbook"} {
 		b.Run("changed"+path, func(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()

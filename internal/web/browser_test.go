@@ -169,7 +169,7 @@ func TestPagesAreAccessible(t *testing.T) {
 			t.Errorf("opened, %s: %s: %s %v", theme, v.ID, v.Help, v.Nodes)
 		}
 		see(t, ctx, chromedp.EmulateViewport(360, 740))
-		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/results", "/comparison", "/checks"} {
+		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/comparison", "/checks"} {
 			themed(t, ctx, s, path, theme, "de")
 			if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); wide > 360 {
 				t.Errorf("%s, %s: %d px wide on a screen of 360: %s", path, theme, wide, js[string](t, ctx, `[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > 361 && !e.closest(".scroll")).slice(0, 6).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))
@@ -186,6 +186,28 @@ func TestPagesAreAccessible(t *testing.T) {
 			t.Fatal(err)
 		}
 		see(t, ctx, chromedp.EmulateViewport(1280, 900))
+	}
+}
+
+// Nothing written in a drawing is smaller than 14 px, at any width.
+func TestSmallestTextOfDrawings(t *testing.T) {
+	ctx := browser(t)
+	if ctx == nil {
+		return
+	}
+	s := start(t, demonstration(t))
+	for _, width := range []int64{390, 1024, 1440} {
+		see(t, ctx, chromedp.EmulateViewport(width, 844))
+		for _, path := range []string{"/", "/comparison", "/checks", "/cells/1", "/map"} {
+			see(t, ctx, chromedp.Navigate(s.url+path))
+			settled(t, ctx)
+			found := js[[]float64](t, ctx, `(() => { for (const d of document.querySelectorAll("details")) d.open = true;
+  const sizes = [...document.querySelectorAll("main svg text")].filter(e => e.getClientRects().length).map(e => parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a);
+  return [sizes.length, Math.min(...sizes)]; })()`)
+			if found[0] == 0 || found[1] < 13.99 {
+				t.Errorf("%s, %d px wide: %g texts, the smallest %.2f px", path, width, found[0], found[1])
+			}
+		}
 	}
 }
 
@@ -222,12 +244,10 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 		return v.Decisions[n-1]
 	}
 	see(t, ctx, chromedp.Navigate(s.url+"/"))
-	see(t, ctx, chromedp.KeyEvent("gv"))
-	at("/comparison")
-	see(t, ctx, chromedp.KeyEvent("gk"))
-	at("/checks")
-	see(t, ctx, chromedp.KeyEvent("gd"))
-	at("/drops")
+	for _, p := range [][2]string{{"4", "/model"}, {"5", "/rig"}, {"1", "/"}, {"3", "/drops"}} {
+		see(t, ctx, chromedp.KeyEvent(p[0]))
+		at(p[1])
+	}
 	see(t, ctx, chromedp.KeyEvent("jj\r"))
 	at("/drops/d02")
 	settled(t, ctx)

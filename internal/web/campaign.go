@@ -18,6 +18,7 @@ type campaignView struct {
 	Peaks    []byte
 	Open     []look.DropLine // not decided by a person
 	Findings []view.AuditFinding
+	Factors  []string
 }
 
 // Tally counts the drops of a campaign.
@@ -76,7 +77,7 @@ func (s *Server) showCampaign(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := campaignView{Campaign: st, Tally: tally(st)}
+	v := campaignView{Campaign: st, Tally: tally(st), Factors: view.Factors(st.Results.Cells)}
 	if v.Rig, err = view.Rig(r.Context(), s.s); err != nil {
 		return err
 	}

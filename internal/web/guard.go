@@ -8,7 +8,7 @@ import (
 )
 
 // policy lets a page use nothing but what this server sends.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // guard refuses requests under a foreign name (a name rebound to this address), and requests that another site's
 // page makes, for reading as well as for changing. It sets the headers that keep a browser from doing more with

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -159,13 +160,34 @@ func (u *user) loaded(t *testing.T, path string) {
 	settled(t, u.ctx)
 }
 
-// goTo leads to a page of the list of pages.
-func (u *user) goTo(t *testing.T, key, path string) {
+// goTo leads to a page: first to its place, by its digit where digits are places, and from there.
+func (u *user) goTo(t *testing.T, path string) {
 	t.Helper()
-	if u.touch {
-		u.tap(t, `.rail a[data-key="`+key+`"]`)
+	key, first := "", ""
+	for _, p := range [][]string{{"1", "/", "/comparison"}, {"2", "/live", "/checks"}, {"3", "/drops"}, {"4", "/model", "/map", "/limits"}, {"5", "/rig", "/logbook", "/report"}} {
+		if slices.Contains(p[1:], path) {
+			key, first = p[0], p[1]
+		}
+	}
+	place := `.places a[data-key="` + key + `"]`
+	switch {
+	case u.touch:
+		u.tap(t, place)
+	case js[string](t, u.ctx, "location.pathname") == "/live":
+		js[bool](t, u.ctx, "(document.querySelector('"+place+"').focus(), true)")
+		u.strike(t, kb.Enter, false)
+	default:
+		u.strike(t, key, false)
+	}
+	u.loaded(t, first)
+	if path == first {
+		return
+	}
+	if within := `.within a[href="` + path + `"]`; u.touch {
+		u.tap(t, within)
 	} else {
-		u.strike(t, "g"+key, false)
+		u.tabTo(t, within)
+		u.strike(t, kb.Enter, false)
 	}
 	u.loaded(t, path)
 }
@@ -216,7 +238,7 @@ func (u *user) shot(t *testing.T, what string) {
 }
 
 // small lists what on the page a finger in a glove misses.
-const small = `[...document.querySelectorAll("#live button, #live a, #live input:not([type=hidden]), #live select, #live summary, .rail a, .view > summary, #by")].filter(e => e.getClientRects().length).map(e => [e.getBoundingClientRect(), e])
+const small = `[...document.querySelectorAll("#live button, #live a, #live input:not([type=hidden]), #live select, #live summary, .places a, .view > summary, #by")].filter(e => e.getClientRects().length).map(e => [e.getBoundingClientRect(), e])
   .filter(([r]) => r.height < 44 || r.width < 44).map(([r, e]) => Math.round(r.width) + " x " + Math.round(r.height) + " px: " + e.outerHTML.slice(0, 100)).join("\n")`
 
 // looks holds the page of the next drop against what a person in sun and rain needs, in three widths, themes and languages.

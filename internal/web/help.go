@@ -15,9 +15,9 @@ type keyItem struct{ Key, Does string }
 
 // keyList is every key, as the script knows it.
 func keyList() []keyGroup {
-	pages := keyGroup{Name: "Go to a page"}
-	for _, n := range navigation {
-		pages.Keys = append(pages.Keys, keyItem{"g " + n.Key, n.Name})
+	pages := keyGroup{Name: "Go to a place, from every page but the next drop"}
+	for _, p := range places {
+		pages.Keys = append(pages.Keys, keyItem{p.Key, p.Name})
 	}
 	return []keyGroup{
 		{"Everywhere", []keyItem{

@@ -94,7 +94,7 @@ func (s *Server) showMap(w http.ResponseWriter, r *http.Request) error {
 }
 
 // slimWidth is the width of the map for narrow screens, pt.
-const slimWidth = figure.HalfWidth
+const slimWidth = figure.NarrowWidth
 
 // show makes what the page has of the answer.
 func (v *mapView) show(l locale, r *http.Request) {

@@ -14,6 +14,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/drop"
+	"github.com/hardcatch/hardcatch/internal/figure"
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/question"
@@ -30,17 +31,42 @@ type page struct {
 }
 
 // pageNames are the pages; each is a file of templates.
-var pageNames = []string{"campaign", "live", "drops", "drop", "results", "cell", "comparison", "working", "checks", "limits", "model", "map", "rig", "logbook", "report", "help", "error"}
+var pageNames = []string{"campaign", "live", "drops", "drop", "cell", "comparison", "working", "checks", "limits", "model", "map", "rig", "logbook", "report", "help", "error"}
 
-// navItem is an entry of the list of pages. Its key, after g, leads there.
-type navItem struct {
-	Name, Path, Key string
+// place is where a reader may be: a few pages that belong together. Its key leads there from every page but the tower's, whose digits are
+// its own.
+type place struct {
+	Name, Key, Path string
+	Pages           []navItem // empty when it has but one list of them
 }
 
-// navigation lists the pages that exist.
-var navigation = []navItem{
-	{"Campaign", "/", "c"}, {"Next drop", "/live", "n"}, {"Drops", "/drops", "d"}, {"Results", "/results", "r"}, {"Comparison", "/comparison", "v"}, {"Check drops", "/checks", "k"}, {"Limits", "/limits", "l"}, {"What if", "/model", "m"}, {"Map", "/map", "a"},
-	{"Rig", "/rig", "i"}, {"Logbook", "/logbook", "y"}, {"Report", "/report", "p"}, {"Help and keys", "/help", "h"},
+// navItem is a page of a place.
+type navItem struct {
+	Name, Path string
+}
+
+// places are the five.
+var places = []place{
+	{"Answer", "1", "/", []navItem{{"In short", "/"}, {"Comparison", "/comparison"}}},
+	{"Tower", "2", "/live", []navItem{{"Next drop", "/live"}, {"Check drops", "/checks"}}},
+	{"Drops", "3", "/drops", nil},
+	{"Foresee", "4", "/model", []navItem{{"What if", "/model"}, {"Map", "/map"}, {"Limits", "/limits"}}},
+	{"Proof", "5", "/rig", []navItem{{"Rig", "/rig"}, {"Logbook", "/logbook"}, {"Report", "/report"}}},
+}
+
+// placeOf is the place to which a page belongs; none for the help.
+func placeOf(page string) place {
+	for _, p := range places {
+		if p.Path == page {
+			return p
+		}
+		for _, n := range p.Pages {
+			if n.Path == page {
+				return p
+			}
+		}
+	}
+	return place{}
 }
 
 // frame is what every page has.
@@ -56,7 +82,8 @@ type frame struct {
 	Seq         int64
 	Made        int64 // when the campaign was made, s since 1970: tells it from others
 	Posted      bool  // the page answers a form: URL is its address without one
-	Nav         []navItem
+	Places      []place
+	At          place  // in which the page stands
 	Done        string // what was just done
 	Cautions    []string
 	Body        any
@@ -112,7 +139,7 @@ func functions(l locale, files map[string]asset) template.FuncMap {
 			return "–"
 		},
 		"svg":            func(b []byte) template.HTML { return template.HTML(b) }, // a drawing escapes what it is given
-		"sign":           drop.Outcome.Sign,
+		"sign":           func(o drop.Outcome) template.HTML { return template.HTML(figure.SignSVG(o)) },
 		"add":            func(a, b int) int { return a + b },
 		"pct":            func(v float64) string { return l.number(significant(100*v, 3)) + "\u00a0%" },
 		"date":           func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") + " UTC" },
@@ -208,7 +235,7 @@ func (l locale) breaks(lo, hi *float64) string {
 func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name string, body any) error {
 	l := localeOf(r)
 	f := frame{
-		Lang: l.lang, Theme: themeOf(r), Keys: keysOf(r), Name: name, Here: sectionOf(r.URL.Path), URL: r.URL.RequestURI(), Nav: navigation,
+		Lang: l.lang, Theme: themeOf(r), Keys: keysOf(r), Name: name, Here: sectionOf(r.URL.Path), URL: r.URL.RequestURI(), Places: places, At: placeOf(sectionOf(r.URL.Path)),
 		Done: r.URL.Query().Get("done"), Cautions: drop.Cautions(), Body: body,
 	}
 	if r.Method != http.MethodGet {
@@ -259,7 +286,7 @@ func formPage(r *http.Request) string {
 func sectionOf(path string) string {
 	switch {
 	case strings.HasPrefix(path, "/cells"):
-		return "/results"
+		return "/drops"
 	case path == "/":
 		return "/"
 	}

@@ -10,23 +10,10 @@ import (
 	"github.com/hardcatch/hardcatch/internal/view"
 )
 
-type resultsView struct {
-	*view.Campaign
-	Factors []string
-	Peaks   []byte
-}
-
-// showResults is every cell with its drops and what they say together.
-func (s *Server) showResults(w http.ResponseWriter, r *http.Request) error {
-	st, err := view.Of(r.Context(), s.s)
-	if err != nil {
-		return err
-	}
-	v := resultsView{Campaign: st, Factors: view.Factors(st.Results.Cells)}
-	if v.Peaks, err = view.AllPeaks(r.Context(), s.s, localeOf(r).Locale); err != nil {
-		return err
-	}
-	return s.render(w, r, http.StatusOK, "results", v)
+// leadToAnswer leads from where the results stood before to where they stand now.
+func (s *Server) leadToAnswer(w http.ResponseWriter, r *http.Request) error {
+	http.Redirect(w, r, "/#holds", http.StatusMovedPermanently)
+	return nil
 }
 
 type cellView struct {

@@ -31,7 +31,7 @@ func (s *Server) routes() []route {
 		{"GET /drops/{id}/photos/{n}", s.givePhoto, false},
 		{"POST /drops/{id}/events", s.moveEvents, false},
 		{"POST /drops/{id}/events/withdraw", s.withdrawEvents, false},
-		{"GET /results", s.showResults, false},
+		{"GET /results", s.leadToAnswer, false},
 		{"GET /cells/{n}", s.showCell, false},
 		{"GET /comparison", s.showComparison, false},
 		{"GET /checks", s.showChecks, false},

@@ -203,7 +203,7 @@ func goItself(parts map[string]*part) error {
 // vendored is the licence of a file that others wrote and that stands among ours: name-LICENSE.txt beside name-1.2.3.min.js.
 var (
 	vendored = regexp.MustCompile(`^(.+)-LICENSE\.txt$`)
-	foreign  = regexp.MustCompile(`^([a-z0-9]+(?:-[a-z]+)*)-(\d[0-9.]*\d)(\.min)?\.(js|css)$|\.(woff2?|ttf|otf)$|\.min\.`)
+	foreign  = regexp.MustCompile(`^([a-z0-9]+(?:-[a-z]+)*)-(\d[0-9.]*\d)(\.min|\.regular|\.bold)?\.(js|css|woff2)$|\.(woff2?|ttf|otf)$|\.min\.`)
 )
 
 // assets adds what others wrote and is embedded in a package of ours. It fails when a licence is missing.
@@ -240,6 +240,7 @@ var licences = []struct{ name, phrase string }{
 	{"BSD-3-Clause", "may be used to endorse or promote products derived from this software without specific prior written permission"},
 	{"BSD-2-Clause", "Redistribution and use in source and binary forms, with or without modification, are permitted"},
 	{"EPL-2.0", "Eclipse Public License - v 2.0"},
+	{"OFL-1.1", "licensed under the SIL Open Font License, Version 1.1"},
 	{"ISC", "Permission to use, copy, modify, and/or distribute this software for any purpose"},
 	{"MIT", "Permission is hereby granted, free of charge, to any person obtaining a copy"},
 	{"public domain", "public domain"},
@@ -286,7 +287,7 @@ func (m *part) licence() (string, error) {
 
 const head = `THIRD-PARTY NOTICES
 
-The program hardcatch (Apache License 2.0) contains the following, which others wrote, unchanged. Texts of the licences stand below.
+The program hardcatch (Apache License 2.0) contains the following, which others wrote, unchanged but for fonts, which are cut to the letters that pages use. Texts of the licences stand below.
 The source of each part is available in the version named: the command beside it fetches it as its authors published it. For the parts under
 the Eclipse Public License 2.0 this is the statement that its section 3.1 asks for; hardcatch does not change them, and gives no warranty and
 takes no liability on behalf of their contributors.

@@ -65,11 +65,8 @@
     obeying.delete(what);
   });
 
-  let gone = 0;
   document.addEventListener("keydown", (e) => {
     if (body.dataset.keys !== "true" || e.ctrlKey || e.metaKey || e.altKey || e.repeat || /^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName) || $("dialog[open]")) return;
-    if (e.key === "g") { gone = Date.now(); return; }
-    if (Date.now() - gone < 1500) { gone = 0; return; }
     const field = { v: "#why", k: "#skipitem", u: "#backwhy" }[e.key];
     let to = field && $(field);
     if (to) { if (to.closest("details")) to.closest("details").open = true; to.focus(); }

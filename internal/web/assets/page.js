@@ -43,9 +43,10 @@
     });
   }
 
-  // On a narrow screen the list of pages is one row that scrolls.
-  const here = $(".rail a[aria-current]"), row = $(".rail ul");
-  if (here) row.scrollLeft = here.offsetLeft - row.offsetLeft - 40;
+  // What an address points at inside a fold is unfolded.
+  const unfold = () => { const d = location.hash && document.getElementById(location.hash.slice(1)); for (let e = d; e; e = e.parentElement) if (e.tagName === "DETAILS") e.open = true; if (d) d.scrollIntoView(); };
+  addEventListener("hashchange", unfold);
+  unfold();
 
   const press = (q) => { const e = $(q); if (e) e.click(); return !!e; };
   const choose = (outcome) => {
@@ -92,7 +93,6 @@
     f: () => { const f = $("#photo"); if (f) f.focus(); },
     e: () => { const d = $("#hand"); if (d) { d.open = true; $("#taut").focus(); } },
   };
-  let going = 0;
   document.addEventListener("keydown", (e) => {
     if (e.key === "Escape") {
       for (const d of document.querySelectorAll("details.view[open]")) { d.open = false; d.querySelector("summary").focus(); }
@@ -100,12 +100,9 @@
       return;
     }
     if (body.dataset.keys !== "true" || e.ctrlKey || e.metaKey || e.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(e.target.tagName) || document.querySelector("dialog[open]")) return;
-    if (Date.now() - going < 1500) {
-      going = 0;
-      const a = $(`.rail a[data-key="${CSS.escape(e.key)}"]`);
-      if (a) { e.preventDefault(); a.click(); return; }
-    }
-    if (e.key === "g") { going = Date.now(); return; }
+    // The digits are places everywhere but on the tower, where they answer its questions.
+    const place = body.dataset.page !== "live" && /^[1-9]$/.test(e.key) && $(`.places a[data-key="${e.key}"]`);
+    if (place) { e.preventDefault(); place.click(); return; }
     if (keys[e.key]) { e.preventDefault(); keys[e.key](); }
   });
   if (location.hash === "#find" && $("#find")) $("#find").focus();
