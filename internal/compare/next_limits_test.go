@@ -156,7 +156,9 @@ func TestNextFalls(t *testing.T) {
 
 // Both numbers take the middle of each of n equal parts once; the same seed gives the same square, another another.
 func TestNextStrata(t *testing.T) {
-	at := func(seed uint64) (u, v []float64) { return (&nextState{q: NextQuestion{Draws: 10, Seed: seed}}).strata() }
+	at := func(seed uint64) (u, v []float64) {
+		return (&nextState{q: NextQuestion{Draws: 10, Seed: seed}}).strata()
+	}
 	u, v := at(1)
 	shuffled := slices.Clone(v)
 	sort.Float64s(v)
