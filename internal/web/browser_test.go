@@ -9,9 +9,11 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -21,9 +23,17 @@ import (
 	"github.com/hardcatch/hardcatch/internal/waittest"
 )
 
-// browser is a headless Chromium. A machine without one must say that it means to go without.
-func browser(t testing.TB) context.Context {
-	t.Helper()
+// chrome is the one headless Chromium of the package; TestMain ends it.
+var chrome struct {
+	once    sync.Once
+	ctx     context.Context
+	stop    context.CancelFunc
+	missing bool
+	opts    []chromedp.ExecAllocatorOption
+	err     error
+}
+
+func startChrome() {
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
 		if p, err := exec.LookPath(name); err == nil {
@@ -31,23 +41,60 @@ func browser(t testing.TB) context.Context {
 			break
 		}
 	}
-	if path == "" {
+	if chrome.missing = path == ""; chrome.missing {
+		return
+	}
+	opts := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.WindowSize(1280, 900),
+		// What is not in front works as if it were: several tests share the browser.
+		chromedp.Flag("disable-background-timer-throttling", true), chromedp.Flag("disable-backgrounding-occluded-windows", true), chromedp.Flag("disable-renderer-backgrounding", true)}
+	if os.Geteuid() == 0 {
+		opts = append(opts, chromedp.NoSandbox)
+	}
+	chrome.opts = opts
+	ctx, stopProcess := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, stopTab := chromedp.NewContext(ctx)
+	chrome.ctx, chrome.stop = ctx, func() { stopTab(); stopProcess() }
+	_, chrome.err = chromedp.Run(ctx, chromedp.Location()) // starts it
+}
+
+// ownBrowser is a Chromium of its own, for a day whose times another test's window must not delay.
+func ownBrowser(t testing.TB) context.Context {
+	t.Helper()
+	if browser(t) == nil {
+		return nil
+	}
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), chrome.opts...)
+	t.Cleanup(stop)
+	ctx, stopTime := context.WithTimeout(ctx, 8*time.Minute)
+	t.Cleanup(stopTime)
+	ctx, stopTab := chromedp.NewContext(ctx)
+	t.Cleanup(stopTab)
+	return ctx
+}
+
+// browser is a window of its own in the headless Chromium, with nothing in it from another test. A machine without one must say that it
+// means to go without.
+func browser(t testing.TB) context.Context {
+	t.Helper()
+	chrome.once.Do(startChrome)
+	if chrome.missing {
 		if os.Getenv("HARDCATCH_NO_BROWSER") == "1" {
 			t.Log("NOT TESTED: no Chromium on this machine, and HARDCATCH_NO_BROWSER=1 allows that")
 			return nil
 		}
 		t.Fatal("no Chromium on this machine: install it (apt-get install chromium), or set HARDCATCH_NO_BROWSER=1 to go without these tests")
 	}
-	opts := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.WindowSize(1280, 900)}
-	if os.Geteuid() == 0 {
-		opts = append(opts, chromedp.NoSandbox)
+	if chrome.err != nil {
+		t.Fatal(chrome.err)
 	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(stop)
-	ctx, stopTime := context.WithTimeout(ctx, 8*time.Minute)
+	ctx, stopTime := context.WithTimeout(chrome.ctx, 8*time.Minute)
 	t.Cleanup(stopTime)
-	ctx, stopTab := chromedp.NewContext(ctx)
+	ctx, stopTab := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(stopTab)
+	see(t, ctx, chromedp.EmulateViewport(1280, 900))
+	if _, err := chromedp.Call(ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true}); err != nil {
+		t.Fatal(err)
+	}
 	return ctx
 }
 
@@ -125,77 +172,76 @@ type violation struct {
 // Every page in every theme has no violation that axe-core finds by the rules of WCAG 2.2 A and AA and its best
 // practices. Pictures go to dist/pages, for people to look at.
 func TestPagesAreAccessible(t *testing.T) {
-	ctx := browser(t)
-	if ctx == nil {
-		return
-	}
 	axe, err := os.ReadFile("testdata/axe-4.14.0.min.js")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := start(t, demonstration(t))
 	folder := filepath.Join("..", "..", "dist", "pages")
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	langs := map[string]string{"light": "en", "dark": "de", "sun": "fr"}
-	for _, theme := range []string{"light", "dark", "sun"} {
-		for i, path := range append([]string{"/cells/1"}, everyPage...) {
-			themed(t, ctx, s, path, theme, langs[theme])
-			for _, v := range violations(t, ctx, string(axe)) {
-				t.Errorf("%s, %s: %s: %s\n  %s", path, theme, v.ID, v.Help, strings.Join(v.Nodes, "\n  "))
-			}
-			shot, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
-			if err != nil {
-				t.Fatal(err)
-			}
-			name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "&", "-", "=", "-").Replace(strings.SplitN(path, "?", 2)[0]), "-")
-			if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%02d-%s.png", theme, i, name)), shot, 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	// What opens on demand, and a narrow screen.
-	themed(t, ctx, s, "/drops/d02", "light", "en")
-	see(t, ctx, chromedp.KeyEvent("?"))
-	until(t, ctx, `document.querySelector("dialog[open]")`)
-	for _, v := range violations(t, ctx, string(axe)) {
-		t.Errorf("list of keys: %s: %s %v", v.ID, v.Help, v.Nodes)
-	}
-	for _, theme := range []string{"light", "dark", "sun"} {
-		themed(t, ctx, s, "/drops/d07", theme, "de")
-		js[bool](t, ctx, `(document.querySelector("details.view").open = true, document.querySelector("#hand").open = true)`)
-		for _, v := range violations(t, ctx, string(axe)) {
-			t.Errorf("opened, %s: %s: %s %v", theme, v.ID, v.Help, v.Nodes)
-		}
-		see(t, ctx, chromedp.EmulateViewport(360, 740))
-		for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/comparison", "/checks"} {
-			themed(t, ctx, s, path, theme, "de")
-			if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); wide > 360 {
-				t.Errorf("%s, %s: %d px wide on a screen of 360: %s", path, theme, wide, js[string](t, ctx, `[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > 361 && !e.closest(".scroll")).slice(0, 6).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))
-			}
-			for _, v := range violations(t, ctx, string(axe)) {
-				t.Errorf("narrow %s, %s: %s: %s %v", path, theme, v.ID, v.Help, v.Nodes)
-			}
-		}
+	picture := func(t *testing.T, ctx context.Context, name string) {
+		t.Helper()
 		shot, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(filepath.Join(folder, "narrow-"+theme+".png"), shot, 0o644); err != nil {
+		if err := os.WriteFile(filepath.Join(folder, name), shot, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		see(t, ctx, chromedp.EmulateViewport(1280, 900))
+	}
+	for theme, lang := range map[string]string{"light": "en", "dark": "de", "sun": "fr"} {
+		t.Run(theme, func(t *testing.T) {
+			t.Parallel()
+			s, ctx := shared(t), browser(t)
+			if ctx == nil {
+				return
+			}
+			for i, path := range append([]string{"/cells/1"}, everyPage...) {
+				themed(t, ctx, s, path, theme, lang)
+				for _, v := range violations(t, ctx, string(axe)) {
+					t.Errorf("%s: %s: %s\n  %s", path, v.ID, v.Help, strings.Join(v.Nodes, "\n  "))
+				}
+				name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "&", "-", "=", "-").Replace(strings.SplitN(path, "?", 2)[0]), "-")
+				picture(t, ctx, fmt.Sprintf("%s-%02d-%s.png", theme, i, name))
+			}
+			// What opens on demand, and a narrow screen.
+			if theme == "light" {
+				themed(t, ctx, s, "/drops/d02", "light", "en")
+				see(t, ctx, chromedp.KeyEvent("?"))
+				until(t, ctx, `document.querySelector("dialog[open]")`)
+				for _, v := range violations(t, ctx, string(axe)) {
+					t.Errorf("list of keys: %s: %s %v", v.ID, v.Help, v.Nodes)
+				}
+			}
+			themed(t, ctx, s, "/drops/d07", theme, "de")
+			js[bool](t, ctx, `(document.querySelector("details.view").open = true, document.querySelector("#hand").open = true)`)
+			for _, v := range violations(t, ctx, string(axe)) {
+				t.Errorf("opened: %s: %s %v", v.ID, v.Help, v.Nodes)
+			}
+			see(t, ctx, chromedp.EmulateViewport(360, 740))
+			for _, path := range []string{"/", "/drops", "/drops/d07", "/model", "/map", "/comparison", "/checks"} {
+				themed(t, ctx, s, path, theme, "de")
+				if wide := js[int](t, ctx, `document.documentElement.scrollWidth`); wide > 360 {
+					t.Errorf("%s: %d px wide on a screen of 360: %s", path, wide, js[string](t, ctx, `[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > 361 && !e.closest(".scroll")).slice(0, 6).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))
+				}
+				for _, v := range violations(t, ctx, string(axe)) {
+					t.Errorf("narrow %s: %s: %s %v", path, v.ID, v.Help, v.Nodes)
+				}
+			}
+			picture(t, ctx, "narrow-"+theme+".png")
+		})
 	}
 }
 
 // Nothing written in a drawing is smaller than 14 px, at any width.
 func TestSmallestTextOfDrawings(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
 	}
-	s := start(t, demonstration(t))
+	s := shared(t)
 	for _, width := range []int64{390, 1024, 1440} {
 		see(t, ctx, chromedp.EmulateViewport(width, 844))
 		for _, path := range []string{"/", "/comparison", "/checks", "/cells/1", "/map"} {
@@ -225,6 +271,7 @@ func violations(t *testing.T, ctx context.Context, axe string) []violation {
 
 // The day's decisions by keys alone; the back button and deep links lead where they should.
 func TestKeysDecideAndLeadOn(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
@@ -295,6 +342,7 @@ func TestKeysDecideAndLeadOn(t *testing.T) {
 
 // Zoom by keys and by address; the page says when another program has changed the campaign.
 func TestChartAndNotice(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
@@ -343,6 +391,7 @@ func TestChartAndNotice(t *testing.T) {
 
 // A marker dragged in the chart fills its field; with a reason the drop is reduced again, and taking the move back brings it back.
 func TestMarkerIsDragged(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return

@@ -26,7 +26,8 @@ func plain(body string) string {
 
 // Every number that the command compare prints of contrasts, strengths, effects and check drops stands on the page.
 func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	want, err := view.Compare(context.Background(), s.app, s.path, view.CompareOptions{Confidence: 0.95, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
@@ -105,7 +106,8 @@ func TestComparisonPageHasTheNumbersOfTheCommand(t *testing.T) {
 
 // What the address asks for is what is shown, in any language; what cannot be is said.
 func TestComparisonPageIsAsked(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	_, body := s.ask(t, "GET", "/comparison?measure=energy&by=knot&along=material&dist=lognormal&confidence=0,9&quantile=0,02;0.2&bootstrap=100&seed=7&"+url.QueryEscape("only.conditioning")+"=new", "", "Accept-Language: de")
 	text := plain(body)
 	for _, must := range []string{"Knoten: figure-eight gegen sewn eyes", "aufgenommene Energie", "Nur ein Teil der Kampagne: Zustand new", "32 Stürze sind weggelassen", "lognormal", "Aufgenommene Energie (J)", "figure-eight gegen sewn eyes", "90 %", "2 %", "20 %", "Neu gezogene Proben", "100"} {
@@ -131,6 +133,7 @@ func TestComparisonPageIsAsked(t *testing.T) {
 }
 
 func TestChecksPage(t *testing.T) {
+	t.Parallel()
 	s := start(t, demonstration(t))
 	_, body := s.ask(t, "GET", "/checks", "")
 	text := plain(body)
@@ -175,7 +178,8 @@ func TestComparisonIsNotWaitedFor(t *testing.T) {
 
 // Drawings speak the language of their page, with its decimal sign.
 func TestDrawingsOfPagesInOtherLanguages(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for path, words := range map[string][2]string{
 		"/comparison": {"mehr als Zufall", "more than chance would explain"}, "/checks": {"Gleitende Spannweite (kN)", "Moving range (kN)"}, "/map": {"reißt laut Modell", "predicted to part"},
 	} {

@@ -44,7 +44,7 @@ func TestDay(t *testing.T) {
 	for _, u := range []*user{{name: "finger", touch: true}, {name: "keyboard"}} {
 		t.Run(u.name, func(t *testing.T) {
 			t.Parallel()
-			if u.ctx = browser(t); u.ctx == nil {
+			if u.ctx = ownBrowser(t); u.ctx == nil {
 				return
 			}
 			d := &dayOf{user: u}

@@ -58,7 +58,8 @@ type reply struct {
 const form = "Content-Type: application/x-www-form-urlencoded"
 
 func TestOnlyItsOwnNames(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	_, port, err := net.SplitHostPort(s.addr)
 	if err != nil {
 		t.Fatal(err)
@@ -91,6 +92,7 @@ func (s started) decisions(t testing.TB, id string) int {
 }
 
 func TestOtherSitesNeitherReadNorChange(t *testing.T) {
+	t.Parallel()
 	s := start(t, demonstration(t))
 	for _, h := range [][]string{
 		{"Sec-Fetch-Site: cross-site"}, {"Sec-Fetch-Site: same-site"}, {"Origin: http://evil.example"}, {"Origin: null"}, {"Origin: https://" + s.addr},
@@ -126,7 +128,8 @@ func TestOtherSitesNeitherReadNorChange(t *testing.T) {
 }
 
 func TestEveryAnswerIsFenced(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for _, path := range []string{"/", "/drops/d02", "/nothing", "/assets/page.js", "/api/campaign", "/api/nothing", "/drops/d02/record"} {
 		res, _ := s.ask(t, "GET", path, "")
 		want := "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -152,7 +155,8 @@ var inlined = regexp.MustCompile(`(?i)<style|\sstyle=|\son[a-z]+=|javascript:|<s
 
 // No page holds what the policy forbids or asks for anything from outside.
 func TestPagesHoldNothingInline(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for _, path := range everyPage {
 		_, body := s.ask(t, "GET", path, "")
 		body = strings.ReplaceAll(body, `xmlns="http://www.w3.org/2000/svg"`, "")
@@ -163,7 +167,8 @@ func TestPagesHoldNothingInline(t *testing.T) {
 }
 
 func TestLimitsOfRequests(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	big := "outcome=void&reason=" + strings.Repeat("x", 70<<10)
 	if res, _ := s.ask(t, "POST", "/drops/d02/decide", big, form); res.StatusCode != 413 {
 		t.Errorf("a body of 70 KiB: %d", res.StatusCode)
@@ -194,7 +199,8 @@ func TestLimitsOfRequests(t *testing.T) {
 
 // Who begins a request and never ends it is let go.
 func TestSlowRequestIsLetGo(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	c, err := (&net.Dialer{}).DialContext(context.Background(), "tcp", s.addr)
 	if err != nil {
 		t.Fatal(err)
@@ -218,6 +224,7 @@ func TestSlowRequestIsLetGo(t *testing.T) {
 
 // What people typed is shown as they typed it and nothing else.
 func TestTypedTextIsNoMarkup(t *testing.T) {
+	t.Parallel()
 	path := demonstration(t)
 	s := start(t, path)
 	evil := `<script>alert(1)</script><img src=x onerror=alert(1)>"'`
@@ -232,7 +239,8 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 }
 
 func TestLookGoesBackHereOnly(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for to, want := range map[string]string{"/drops?outcome=held": "/drops?outcome=held", "http://evil.example/": "/", "//evil.example": "/", `/\evil.example`: "/", "": "/", "javascript:x": "/"} {
 		res, _ := s.ask(t, "POST", "/look", "theme=sun&back="+strings.ReplaceAll(strings.ReplaceAll(to, "=", "%3D"), "&", "%26"), form)
 		if got := res.Header.Get("Location"); res.StatusCode != 303 || got != want {
@@ -251,6 +259,7 @@ func TestLookGoesBackHereOnly(t *testing.T) {
 
 // A change of the logbook reaches a page that listens, whoever made it.
 func TestEventsTellOfChanges(t *testing.T) {
+	t.Parallel()
 	path := demonstration(t)
 	s := start(t, path)
 	ctx, stop := context.WithTimeout(context.Background(), time.Minute)

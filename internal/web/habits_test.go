@@ -18,6 +18,7 @@ const drawn = `document.querySelectorAll("#chart-force .marker").length >= 3 && 
 // What is typed and not entered survives a reload, the loss of the tab and the program's next start, and is said to be
 // kept; it goes when it is entered or discarded, and the reload of a refused form enters nothing.
 func TestTypedTextIsKept(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
@@ -95,6 +96,7 @@ func TestTypedTextIsKept(t *testing.T) {
 
 // The back button leads to where one was, undoes a zoom, and enters nothing a second time.
 func TestBackLeadsBack(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
@@ -160,11 +162,12 @@ func TestBackLeadsBack(t *testing.T) {
 
 // What is worth sending to somebody is in the address: a browser that was never here shows the same.
 func TestAddressesSayWhatIsShown(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
 	}
-	s := start(t, demonstration(t))
+	s := shared(t)
 	see(t, ctx, chromedp.Navigate(s.url+"/help")) // starts the browser
 	in := url.QueryEscape("audit=disagrees&sort=peak")
 	for path, shows := range map[string]string{

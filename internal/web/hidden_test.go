@@ -52,6 +52,7 @@ func written(every int, force []float64, of func(i int, f float64) string) strin
 // The page of a drop whose record hides its peak, contradicts itself, or does not tell the drop at all, holds no English in
 // German and French and no decimal point.
 func TestHiddenPeaksInTheReadersLanguage(t *testing.T) {
+	t.Parallel()
 	force := swing()
 	top := 0
 	for i, f := range force {

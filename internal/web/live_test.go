@@ -172,6 +172,7 @@ func (s started) phase(t *testing.T, want day.Phase) (st day.State) {
 
 // A drop by the API: the list must be answered before arming; the peak, the cell and what was lost are told.
 func TestLiveDropByTheAPI(t *testing.T) {
+	t.Parallel()
 	s, p := liveServer(t)
 	if _, code := s.order(t, "arm", "{}"); code != http.StatusUnprocessableEntity {
 		t.Errorf("armed with open questions: %d", code)
@@ -225,7 +226,8 @@ func TestLiveDropByTheAPI(t *testing.T) {
 
 // Without a source the page says how to give one, and orders are refused.
 func TestLiveWithoutASource(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	if text := s.page(t, "/live"); !strings.Contains(text, "--source source.yaml") {
 		t.Error("the page does not say how to give a source")
 	}
@@ -236,6 +238,7 @@ func TestLiveWithoutASource(t *testing.T) {
 
 // Orders at the tower are refused to other sites' pages.
 func TestLiveOrdersAreGuarded(t *testing.T) {
+	t.Parallel()
 	s, _ := liveServer(t)
 	for _, path := range []string{"/live/arm", "/live/check", "/live/fire", "/api/live/arm", "/api/live/decide"} {
 		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.url+path, strings.NewReader("{}"))
@@ -256,6 +259,7 @@ func TestLiveOrdersAreGuarded(t *testing.T) {
 
 // The order of a form leads back to the page, and a question answered so is answered.
 func TestLiveByForm(t *testing.T) {
+	t.Parallel()
 	s, _ := liveServer(t)
 	res, err := http.PostForm(s.url+"/live/check", url.Values{"item": {"6"}, "skip": {"battery empty"}, "by": {"cd"}})
 	if err != nil {

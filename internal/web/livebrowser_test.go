@@ -16,6 +16,7 @@ import (
 // A short day by keys alone on the simulated rig: one drop confirmed, one voided; and each state of the page has no
 // violation that axe-core finds. Pictures go to dist/pages.
 func TestLiveDayByKeys(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return

@@ -11,6 +11,7 @@ import (
 
 // The page's keys are those of the terminal: no other is on it, and none is left out.
 func TestKeysOfTheDay(t *testing.T) {
+	t.Parallel()
 	page, err := os.ReadFile("templates/live.html")
 	if err != nil {
 		t.Fatal(err)

@@ -16,7 +16,8 @@ import (
 
 // The map of the demonstration: its drops, words for lay people, and what is marked.
 func TestMapPage(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	_, body := s.ask(t, "GET", "/map", "")
 	for _, must := range []string{
 		"They are not ratings and no measurement", "reaches the 12.0\u00a0kN of: anchor device, static; dynamic rope, single; small chock.", "at which it is predicted to part", "extrapolation: not dropped",
@@ -52,7 +53,8 @@ func TestMapPage(t *testing.T) {
 }
 
 func TestMapForm(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for _, c := range []struct {
 		lang, query string
 		status      int
@@ -85,7 +87,8 @@ func TestMapForm(t *testing.T) {
 
 // A place that a pointer chose leads to the fall there.
 func TestPlaceOnTheMapLeadsToItsFall(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for query, want := range map[string]map[string]string{
 		"pointx=0.25&pointy=0.5":                            {"fall": "0.825 m", "length": "1.65 m"},
 		"pointx=0&pointy=0":                                 {"fall": "0 m", "length": "0.3 m"},
@@ -111,7 +114,8 @@ func TestPlaceOnTheMapLeadsToItsFall(t *testing.T) {
 }
 
 func TestMapAsFiles(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for path, want := range map[string][3]string{
 		"/map/drawing.svg?x1=1":        {"image/svg+xml", `attachment; filename="map.svg"`, "starting values, not ratings"},
 		"/map/grid.csv?material=bogus": {"text/html; charset=utf-8", "", "no starting values for"},
@@ -139,11 +143,12 @@ func TestMapAsFiles(t *testing.T) {
 
 // A click on the map opens that very fall; the table does the same by keys; both widths of the map work.
 func TestMapByPointerAndKeys(t *testing.T) {
+	t.Parallel()
 	ctx := browser(t)
 	if ctx == nil {
 		return
 	}
-	s := start(t, demonstration(t))
+	s := shared(t)
 	see(t, ctx, chromedp.Navigate(s.url+"/"))
 	see(t, ctx, chromedp.KeyEvent("ga"))
 	until(t, ctx, `location.pathname === "/map" && document.readyState === "complete"`)

@@ -26,7 +26,8 @@ var everyPage = []string{
 }
 
 func TestEveryPageInEveryLanguage(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for lang, word := range map[string]string{"en": "Cautions", "de": "Vorsicht", "fr": "Mises en garde"} {
 		for _, path := range everyPage {
 			res, body := s.ask(t, "GET", path, "", "Accept-Language: "+lang+"-CH,"+lang+";q=0.9,it;q=0.2")
@@ -53,7 +54,8 @@ func TestEveryPageInEveryLanguage(t *testing.T) {
 
 // Numbers are read and written with the decimal sign of the language.
 func TestNumbersOfTheLanguage(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for _, c := range []struct {
 		lang, fall string
 		status     int
@@ -75,6 +77,7 @@ func TestNumbersOfTheLanguage(t *testing.T) {
 }
 
 func TestDecideVoidAndWithdrawByForm(t *testing.T) {
+	t.Parallel()
 	path := demonstration(t)
 	s := start(t, path)
 	post := func(what, body string) (int, string) {
@@ -132,6 +135,7 @@ func TestDecideVoidAndWithdrawByForm(t *testing.T) {
 }
 
 func TestEventsByHandByForm(t *testing.T) {
+	t.Parallel()
 	path := demonstration(t)
 	s := start(t, path)
 	before, err := view.DropIn(context.Background(), s.app, path, "d02")
@@ -169,6 +173,7 @@ func TestEventsByHandByForm(t *testing.T) {
 
 // A campaign with nothing in it has pages, too.
 func TestEmptyCampaign(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "empty.hardcatch")
 	a := newApp()
 	st, err := a.Files.Create(context.Background(), path, store.Campaign{Name: "nothing yet", Question: "what?"})
@@ -195,7 +200,8 @@ var asked = regexp.MustCompile(`(?:src|href)="(/assets/[^"]+)"`)
 
 // Each page with all that it asks for stays below 150 kB as sent.
 func TestPageWeight(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	size := func(path string) (int, string) {
 		req, err := http.NewRequestWithContext(context.Background(), "GET", s.url+path, nil)
 		if err != nil {
@@ -264,7 +270,8 @@ func TestOldAddressesLeadOn(t *testing.T) {
 
 // A bookmark of the logbook's first address leads on, with what it asked for.
 func TestBookmarkOfTheLogbookLeadsOn(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	for from, to := range map[string]string{"/history": "/logbook", "/history?before=100": "/logbook?before=100"} {
 		if res, _ := s.ask(t, "GET", from, ""); res.StatusCode != http.StatusMovedPermanently || res.Header.Get("Location") != to {
 			t.Errorf("%s: %d to %q, want %q", from, res.StatusCode, res.Header.Get("Location"), to)

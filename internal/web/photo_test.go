@@ -88,6 +88,7 @@ func (s started) sendPhoto(t *testing.T, id, name string, data []byte, origin st
 
 // A photo is shown on the drop's page and in the report without the position that the camera wrote, which is said.
 func TestPhotoOfADrop(t *testing.T) {
+	t.Parallel()
 	s := start(t, demonstration(t))
 	secret := make([]byte, 0, 24)
 	for _, v := range position {
@@ -133,7 +134,8 @@ func TestPhotoOfADrop(t *testing.T) {
 
 // What is no photo, too large, for no drop, or sent by another site's page is refused, and nothing is kept.
 func TestPhotoIsRefused(t *testing.T) {
-	s := start(t, demonstration(t))
+	t.Parallel()
+	s := shared(t)
 	huge := append(photograph(t), make([]byte, app.MaxPhoto)...)
 	for _, c := range []struct {
 		what, id, origin string

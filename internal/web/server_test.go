@@ -2,6 +2,8 @@ package web_test
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"net"
 	"os"
 	"path/filepath"
@@ -11,6 +13,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/app"
 	"github.com/hardcatch/hardcatch/internal/look"
+	"github.com/hardcatch/hardcatch/internal/store"
 	"github.com/hardcatch/hardcatch/internal/store/sqlstore"
 	"github.com/hardcatch/hardcatch/internal/traceio"
 	"github.com/hardcatch/hardcatch/internal/traceio/csvtrace"
@@ -33,8 +36,8 @@ var demo struct {
 	err  error
 }
 
-// demonstration is a fresh copy of the invented campaign.
-func demonstration(t testing.TB) string {
+// made is the bytes of the invented campaign, made once.
+func made(t testing.TB) []byte {
 	t.Helper()
 	demo.once.Do(func() {
 		dir, err := os.MkdirTemp("", "hardcatch-web-")
@@ -51,8 +54,14 @@ func demonstration(t testing.TB) string {
 	if demo.err != nil {
 		t.Fatal(demo.err)
 	}
+	return demo.data
+}
+
+// demonstration is a fresh copy of the invented campaign, for a test that changes it.
+func demonstration(t testing.TB) string {
+	t.Helper()
 	path := filepath.Join(t.TempDir(), "demo.hardcatch")
-	if err := os.WriteFile(path, demo.data, 0o600); err != nil {
+	if err := os.WriteFile(path, made(t), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	return path
@@ -63,6 +72,68 @@ func joined(a, b error) error {
 		return a
 	}
 	return b
+}
+
+// readers is the one server of the demonstration for all tests that only read: what it works out is worked out once.
+var readers struct {
+	once sync.Once
+	dir  string
+	s    started
+	end  func() error
+	err  error
+}
+
+// shared is a server of the demonstration that is only read; TestMain holds its tests to that.
+func shared(t testing.TB) started {
+	t.Helper()
+	data := made(t)
+	readers.once.Do(func() {
+		if readers.dir, readers.err = os.MkdirTemp("", "hardcatch-web-"); readers.err != nil {
+			return
+		}
+		path := filepath.Join(readers.dir, "demo.hardcatch")
+		if readers.err = os.WriteFile(path, data, 0o600); readers.err == nil {
+			readers.s, readers.end, readers.err = serveAt(path, "127.0.0.1:0", time.Minute, func(text string) { fmt.Fprintln(os.Stderr, text) })
+		}
+	})
+	if readers.err != nil {
+		t.Fatal(readers.err)
+	}
+	return readers.s
+}
+
+// unchanged ends the shared server and tells whether its campaign is as it was made.
+func unchanged() (err error) {
+	if readers.end == nil {
+		return nil
+	}
+	was, now := int64(0), int64(0)
+	fresh := filepath.Join(readers.dir, "fresh.hardcatch")
+	err = errors.Join(readers.end(), os.WriteFile(fresh, demo.data, 0o600), head(fresh, &was), head(readers.s.path, &now), os.RemoveAll(readers.dir))
+	if err == nil && was != now {
+		err = fmt.Errorf("the shared campaign ends at entry %d and was made with %d: a test that changes it needs start(t, demonstration(t))", now, was)
+	}
+	return err
+}
+
+func head(path string, seq *int64) error {
+	return newApp().Read(context.Background(), path, func(r store.Reader) error {
+		h, err := r.Head(context.Background())
+		*seq = h.Seq
+		return err
+	})
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if chrome.stop != nil {
+		chrome.stop()
+	}
+	if err := unchanged(); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		code = 1
+	}
+	os.Exit(code)
 }
 
 // started is a server on a port of its own.
@@ -88,31 +159,44 @@ func startAt(t testing.TB, path, addr string) started {
 // startWith starts a server whose page of the comparison waits as long as said.
 func startWith(t testing.TB, path, addr string, patience time.Duration) started {
 	t.Helper()
-	a := newApp()
-	ctx, stop := context.WithCancel(context.Background())
-	s, err := a.Open(ctx, path)
+	s, end, err := serveAt(path, addr, patience, func(text string) { t.Log(text) })
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv, err := web.New(a, s, web.Options{Names: []string{"bench.example"}, Patience: patience, Log: func(text string) { t.Log(text) }})
-	if err != nil {
-		t.Fatal(err)
-	}
-	l, err := net.Listen("tcp", addr)
-	if err != nil {
-		t.Fatal(err)
-	}
-	done := make(chan error, 1)
-	go func() { done <- srv.Serve(ctx, l) }()
-	end := sync.OnceFunc(func() {
-		stop()
-		if err := <-done; err != nil {
-			t.Error(err)
-		}
-		if err := s.Close(); err != nil {
+	s.stop = sync.OnceFunc(func() {
+		if err := end(); err != nil {
 			t.Error(err)
 		}
 	})
-	t.Cleanup(end)
-	return started{addr: l.Addr().String(), url: "http://" + l.Addr().String(), path: path, app: a, srv: srv, stop: end}
+	t.Cleanup(s.stop)
+	return s
+}
+
+// serveAt starts a server, with what ends it.
+func serveAt(path, addr string, patience time.Duration, log func(string)) (s started, end func() error, err error) {
+	a := newApp()
+	ctx, stop := context.WithCancel(context.Background())
+	defer func() {
+		if err != nil {
+			stop()
+		}
+	}()
+	c, err := a.Open(ctx, path)
+	if err != nil {
+		return s, nil, err
+	}
+	srv, err := web.New(a, c, web.Options{Names: []string{"bench.example"}, Patience: patience, Log: log})
+	if err != nil {
+		return s, nil, errors.Join(err, c.Close())
+	}
+	l, err := net.Listen("tcp", addr)
+	if err != nil {
+		return s, nil, errors.Join(err, c.Close())
+	}
+	done := make(chan error, 1)
+	go func() { done <- srv.Serve(ctx, l) }()
+	return started{addr: l.Addr().String(), url: "http://" + l.Addr().String(), path: path, app: a, srv: srv}, func() error {
+		stop()
+		return errors.Join(<-done, c.Close())
+	}, nil
 }
