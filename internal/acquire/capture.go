@@ -253,7 +253,7 @@ func (s *Capture) enqueue(it item) error {
 	from := s.set.Clock.Now()
 	s.queue <- it
 	took := s.set.Clock.Now().Sub(from)
-	e := Event{Kind: Behind, At: from, Text: fmt.Sprintf("the source had to wait %s for the disk", took.Round(time.Millisecond))}
+	e := Event{Kind: Behind, At: from, Text: fmt.Sprintf("the disk was slow: reading the device stopped for %s; samples lost meanwhile are said by themselves", took.Round(time.Millisecond))}
 	if it.block != nil {
 		e.From = it.block.First
 	}

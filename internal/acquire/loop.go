@@ -200,7 +200,7 @@ func (s *Capture) commit() error {
 	s.settle()
 	if late {
 		s.lastSlow = now
-		e := Event{Kind: Behind, At: now, From: s.m.Next, Text: fmt.Sprintf("the disk took %s; a loss of power would have cost that much", age.Round(time.Millisecond))}
+		e := Event{Kind: Behind, At: now, From: s.m.Next, Text: fmt.Sprintf("the disk was slow: samples waited %s until they were kept; a loss of power then would have cost them", age.Round(time.Millisecond))}
 		s.events.send(e)
 		s.w.Append(frameEvent, asJSON(e))
 		s.m.event(e)

@@ -56,7 +56,7 @@ func ProposeChecklist(ctx context.Context, a *look.Access, path string, in Check
 			return err
 		}
 		today := a.Now().Format("2006-01-02")
-		expected, from := in.Predicted, "predicted"
+		expected, from := in.Predicted, "forecast of the plan, 95th percentile"
 		if expected <= 0 {
 			if expected, from, err = largestPeak(ctx, r, runs, in.Drop); err != nil {
 				return err
@@ -64,8 +64,7 @@ func ProposeChecklist(ctx context.Context, a *look.Access, path string, in Check
 		}
 		loadCellItem(list.Item(drop.LoadCellReady), rig.Value, today, expected, from)
 		zeroItem(list.Item(drop.ZeroStable), in.Quiet, rig.Value.LoadCell.Capacity, expected)
-		checkDropItem(list.Item(drop.CheckDropDone), runs, today, in.Drop)
-		return nil
+		return checkDropItem(ctx, r, list.Item(drop.CheckDropDone), runs, today, in.Drop)
 	})
 }
 
@@ -157,19 +156,63 @@ func zeroItem(i *drop.CheckItem, q *Quiet, capacity, expected quantity.Force) {
 	}
 }
 
-func checkDropItem(i *drop.CheckItem, l *look.RunList, today string, d drop.Drop) {
+// checkDropItem affirms a check drop of today only when it shows that the rig has not changed: it held, its record agrees with physics, and
+// where two others or more stand beside it, it lies where one further check drop is to be expected. The last one of today counts.
+func checkDropItem(ctx context.Context, r store.Reader, i *drop.CheckItem, l *look.RunList, today string, d drop.Drop) error {
+	var last *compare.Entry
+	var taken int64
+	var all []compare.Entry
 	for _, x := range l.Drops {
-		if x.Role != drop.Check || x.Taken != today || x.ID == d.ID {
+		trace, traced := l.Traced[x.ID]
+		if x.Role != drop.Check || x.ID == d.ID || !traced || l.Decision[x.ID].Outcome == drop.Void {
 			continue
 		}
-		if _, traced := l.Traced[x.ID]; traced && l.Decision[x.ID].Outcome != drop.Void {
-			i.State, i.Found = drop.CheckDone, fmt.Sprintf("drop %s, today", x.ID)
-			return
+		e, err := l.Entry(ctx, r, x, nil, "")
+		if err != nil {
+			return err
+		}
+		all = append(all, e)
+		if x.Taken == today && (last == nil || l.At[trace.Drop] > taken) {
+			last, taken = &e, l.At[trace.Drop]
 		}
 	}
-	if d.Role == drop.Check {
+	switch {
+	case last != nil:
+		return checkDropFound(i, *last, all)
+	case d.Role == drop.Check:
 		i.State, i.Found = drop.CheckNotApplicable, "this is the check drop"
-		return
+	default:
+		i.Found = "no check drop of today is in the campaign"
 	}
-	i.Found = "no check drop of today is in the campaign"
+	return nil
+}
+
+// checkDropFound holds a check drop against the others of its fall that held.
+func checkDropFound(i *drop.CheckItem, e compare.Entry, all []compare.Entry) error {
+	var others []quantity.Force
+	for _, o := range all {
+		if o.Drop.ID != e.Drop.ID && o.Drop.Fall == e.Drop.Fall && o.Outcome == drop.Held && !o.CutOff && !math.IsNaN(o.Peak.SI()) {
+			others = append(others, o.Peak)
+		}
+	}
+	id := e.Drop.ID
+	switch {
+	case math.IsNaN(e.Peak.SI()):
+		i.Found = fmt.Sprintf("drop %s, today, has no peak: it shows nothing of the rig", id)
+	case e.Outcome == drop.Broke || e.Outcome == drop.Slipped:
+		i.Found = fmt.Sprintf("drop %s, today, %s: a reference element that gives way shows nothing of the rig; look for the cause and take another", id, e.Outcome)
+	case !e.Decided && !e.Trusted:
+		i.Found = fmt.Sprintf("the audit disagrees with drop %s of today: look at it first", id)
+	default:
+		s, err := compare.StandingOf(e.Peak, others, look.Confidence)
+		if err != nil {
+			return err
+		}
+		if s.Outside {
+			i.Found = fmt.Sprintf("drop %s, today: %s is outside %s to %s, where one further check drop falls with 95 %% confidence; look at the rig and take another", id, e.Peak.Text(3), s.Lo.Text(3), s.Hi.Text(3))
+			return nil
+		}
+		i.State, i.Found = drop.CheckDone, fmt.Sprintf("drop %s, today", id)
+	}
+	return nil
 }

@@ -31,10 +31,12 @@ type State struct {
 	Phase   Phase            `json:"phase"`
 	Next    look.Next        `json:"next"`
 	Items   []drop.CheckItem `json:"checklist"`
-	Taken   *Taken           `json:"taken"`   // the drop taken last; null before the first
-	Settled string           `json:"settled"` // what was decided about it; empty = nothing
-	Place   drop.Place       `json:"settled_place"`
-	Why     string           `json:"settled_why"`
+	Taken   *Taken           `json:"taken"` // the drop taken last; null before the first
+	// Expected is the plan's forecast for the next drop; null where there is none, or while it is worked out.
+	Expected *Expected  `json:"expected"`
+	Settled  string     `json:"settled"` // what was decided about it; empty = nothing
+	Place    drop.Place `json:"settled_place"`
+	Why      string     `json:"settled_why"`
 	// Provisional is the largest force since the trigger as the load cell shows it, without filter and zero: what can be
 	// said while the record is not complete. Null at any other time.
 	Provisional *quantity.Force  `json:"provisional_N"`
@@ -73,10 +75,12 @@ type Day struct {
 	stored    bool                   // the list is in the campaign
 	later     map[string]bool        // planned drops left for later
 	quiet     QuietWatch
-	swings    bool               // after a drop the mass swings: its rebounds are no falls
-	swung     quantity.Duration  // since when, where the force is not known
-	recording bool               // by the last view
-	judged    *quantity.Duration // when the zero was judged last since the last drop; nil = not yet
+	swings    bool                 // after a drop the mass swings: its rebounds are no falls
+	swung     quantity.Duration    // since when, where the force is not known
+	recording bool                 // by the last view
+	foreseen  map[string]*Expected // by drop
+	unforesee func()               // ends the forecast that is being made
+	judged    *quantity.Duration   // when the zero was judged last since the last drop; nil = not yet
 	found     []*Captured
 	gone      bool // the source is disconnected
 }
@@ -84,7 +88,7 @@ type Day struct {
 // New begins a day with the next drop. tell is called after each change, without blocking; it may be nil. Of opts,
 // the reader, the filter and By are those of every drop.
 func New(ctx context.Context, a *look.Access, path string, live Live, opts TakeInput, tell func(version int)) (*Day, error) {
-	d := &Day{a: a, file: path, live: live, opts: opts, tell: tell, later: map[string]bool{}}
+	d := &Day{a: a, file: path, live: live, opts: opts, tell: tell, later: map[string]bool{}, foreseen: map[string]*Expected{}, unforesee: func() {}}
 	d.state.By = opts.By
 	return d, d.advance(ctx)
 }
@@ -170,6 +174,7 @@ func (d *Day) Follow(ctx context.Context, see func(LiveView)) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.state.Ended = true
+	d.unforesee()
 	d.changed()
 }
 
@@ -376,12 +381,19 @@ func (d *Day) advance(ctx context.Context) error {
 		return nil
 	}
 	d.list = drop.NewChecklist(n.Drop.ID)
+	if err := d.foresee(ctx, *n.Drop); err != nil {
+		return err
+	}
 	return d.propose(ctx)
 }
 
 // propose lets the program answer what it can; what a person answered stays.
 func (d *Day) propose(ctx context.Context) error {
-	seen, err := ProposeChecklist(ctx, d.a, d.file, ChecklistInput{Drop: *d.state.Next.Drop, Quiet: d.quiet.Seen()})
+	in := ChecklistInput{Drop: *d.state.Next.Drop, Quiet: d.quiet.Seen()}
+	if e := d.state.Expected; e != nil {
+		in.Predicted = e.P95
+	}
+	seen, err := ProposeChecklist(ctx, d.a, d.file, in)
 	if err != nil {
 		return err
 	}

@@ -313,7 +313,7 @@ func TestWithdrawBringsBackWhatStoodBefore(t *testing.T) {
 }
 
 func TestProposeChecklist(t *testing.T) {
-	d := newDay(t, plan+"c1,steel,steel,0.9 m,0.1 m,,check\n")
+	d := newDay(t, plan+"c1,steel,steel,0.9 m,0.9 m,,check\n")
 	ctx := t.Context()
 	propose := func(in day.ChecklistInput) drop.Checklist {
 		t.Helper()
@@ -339,8 +339,10 @@ func TestProposeChecklist(t *testing.T) {
 	state(c, drop.LoadCellReady, drop.CheckOpen, "82 % of the capacity")
 	state(c, drop.ZeroStable, drop.CheckOpen, "it moves") // more than 0.2 % of 41 kN = 82 N in a second
 	d.take(*d.next().Drop, record(t, 1, 1, 0))
-	check := drop.Drop{ID: "c1", Fall: 0.1, Role: drop.Check, Specimen: drop.Specimen{ID: "steel"}}
-	d.take(check, record(t, 2, 1, 0))
+	check := drop.Drop{ID: "c1", Fall: 0.9, Role: drop.Check, Specimen: drop.Specimen{ID: "steel", Material: "steel", Length: 0.9}}
+	if r := d.take(check, record(t, 2, 1, 0)); r.Peak == nil {
+		t.Fatal(r.Problem)
+	}
 	c = propose(day.ChecklistInput{Quiet: &day.Quiet{For: 1, Mean: 20, Noise: 3, Drift: 5}})
 	state(c, drop.LoadCellReady, drop.CheckDone, "largest of its cell so far")
 	state(c, drop.ZeroStable, drop.CheckDone, "over 1")

@@ -108,7 +108,7 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 		c.Trace[t.Value.Drop] = t.Value
 	}
 	c.Info.Invented = c.invented()
-	if c.Plan, err = readPlan(ctx, s); err != nil {
+	if c.Plan, err = PlanOf(ctx, s); err != nil {
 		return nil, err
 	}
 	if c.Asked, c.TakenBy, err = readAsked(ctx, s); err != nil {

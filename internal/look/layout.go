@@ -10,8 +10,8 @@ import (
 	"github.com/hardcatch/hardcatch/internal/store"
 )
 
-// readPlan is the plan of a campaign, nil when it has none.
-func readPlan(ctx context.Context, r store.Reader) (*plan.Layout, error) {
+// PlanOf is the plan of a campaign, nil when it has none.
+func PlanOf(ctx context.Context, r store.Reader) (*plan.Layout, error) {
 	v, err := r.Plan(ctx)
 	if errors.Is(err, store.ErrNotFound) {
 		return nil, nil
@@ -37,7 +37,7 @@ func DropOf(ctx context.Context, r store.Reader, id string) (drop.Drop, error) {
 
 // notTaken says of a drop that the campaign does not have that it is planned, where it is.
 func notTaken(ctx context.Context, r store.Reader, id string, missing error) error {
-	l, err := readPlan(ctx, r)
+	l, err := PlanOf(ctx, r)
 	if err != nil || l == nil {
 		return errors.Join(missing, err)
 	}

@@ -22,11 +22,12 @@ type Next struct {
 type RunList struct {
 	Drops    []drop.Drop
 	Traced   map[string]store.Trace
+	At       map[string]int64         // entry of the logbook that holds a drop's record
 	Decision map[string]drop.Decision // latest
 }
 
 func ReadRunList(ctx context.Context, r store.Reader) (*RunList, error) {
-	l := &RunList{Traced: map[string]store.Trace{}, Decision: map[string]drop.Decision{}}
+	l := &RunList{Traced: map[string]store.Trace{}, At: map[string]int64{}, Decision: map[string]drop.Decision{}}
 	drops, err := r.Drops(ctx)
 	if err != nil {
 		return nil, err
@@ -39,7 +40,7 @@ func ReadRunList(ctx context.Context, r store.Reader) (*RunList, error) {
 		return nil, err
 	}
 	for _, t := range traces {
-		l.Traced[t.Value.Drop] = t.Value
+		l.Traced[t.Value.Drop], l.At[t.Value.Drop] = t.Value, t.Seq
 	}
 	decisions, err := r.Decisions(ctx)
 	for _, d := range decisions {

@@ -120,6 +120,7 @@ func (d *dayOf) sign(t *testing.T) {
 
 // prepare answers the checklist by keys and arms.
 func (d *dayOf) prepare(t *testing.T, i int) {
+	until(t, d.ctx, `document.querySelector("#forecast") && document.querySelector("#forecast").textContent.includes("break probability")`)
 	t.Helper()
 	at := func(k int) string {
 		return fmt.Sprintf(`document.querySelector('[data-press="%d"] strong').textContent`, k)
