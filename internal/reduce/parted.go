@@ -14,6 +14,7 @@ const (
 	partedStiff = 0.65 // stiffness over the last twentieth of the force, over that in the middle of the rise
 	partedNode  = 0.75 // the same where the rig rings: over the last tenth
 	partedFew   = 6    // samples
+	partedRings = 1.5  // periods of the rig that the rise lasts at least: in less, what the force does over the way is the rig's own swing
 	partedLevel = 2e-3 // share of the largest force by which a level swings
 	slewFall    = 0.35 // of the time of the rise: what falls faster has followed the collapse
 	slewLike    = 0.06 // by which the fastest rise and the fastest fall differ at most
@@ -31,6 +32,9 @@ const (
 // tore. It gives the stretch, and by how many times the stiffness fell.
 func (w *timed) softened() (s drop.Stretch, stiff float64, ok bool) {
 	if w.ev.endKind != "break" || !(w.set.Fall > 0) {
+		return s, 0, false
+	}
+	if f := w.set.RigFrequency.SI(); f > 0 && float64(w.ev.peakAt-w.ev.first)*w.dt < partedRings/f {
 		return s, 0, false
 	}
 	// What tears slowly falls from its largest force on: only what comes before is looked at.
