@@ -112,12 +112,12 @@ func redoOne(ctx context.Context, a *look.Access, s store.Reader, rig drop.Rig, 
 		use = *filter
 	}
 	rec.Kept = look.SettingsFor(rig, d, use, rec.Kept.Reader).WithHand(rec.Kept.Reduce.Hand)
-	_, r, err := rec.Entry(ctx)
+	_, r, unread := rec.Entry(ctx)
 	if stop := errors.Join(ctx.Err(), rec.Damage()); stop != nil {
 		return redone{}, stop
 	}
-	if err != nil {
-		return redone{problem: err.Error()}, nil
+	if unread != nil { // the others go on
+		return redone{problem: unread.Error()}, nil
 	}
 	return redone{out: r, done: true}, nil
 }

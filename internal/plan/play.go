@@ -14,11 +14,9 @@ func (l *Layout) Play(runs []Run, seed uint64) ([]arrest.Case, error) {
 	rng := rand.New(rand.NewPCG(seed, 23))
 	var out []arrest.Case
 	for _, r := range runs {
-		p, cell, ok := &l.Plan, Cell{}, true
-		if r.Cell == 0 {
-			p, cell, ok = l.Plan.checkCell()
-		} else {
-			cell = l.Cells[r.Cell-1]
+		p, cell, ok := l.Plan.checkCell()
+		if r.Cell > 0 {
+			p, cell, ok = &l.Plan, l.Cells[r.Cell-1], true
 		}
 		if !ok {
 			return nil, fmt.Errorf("drop %s: nothing is known of what the check drops fall on; give check_drops a set, for example set: steel-wire", r.Drop)

@@ -9,7 +9,7 @@ import (
 
 // A header two letters away from a known one is a slip of the pen: taken as a column that nobody knows it would empty the one that was meant.
 func TestMistypedHeaderIsRefused(t *testing.T) {
-	for header, meant := range map[string]string{"knott": "knot", "kont": "knot", "materiel": "material", "lengtth": "length", "conditionning": "conditioning", "fal": "fall", "Takn": "taken"} {
+	for header, meant := range map[string]string{"knott": "knot", "kont": "knot", "materiel": "material", "lengtth": "length", "conditionings": "conditioning", "fal": "fall", "Takn": "taken"} {
 		list := "drop,specimen,fall [m],record," + header + "\nd1,s1,1,a.csv,x\n"
 		if header == "fal" {
 			list = "drop,specimen,fal [m],record\nd1,s1,1,a.csv\n"
