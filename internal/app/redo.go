@@ -116,8 +116,8 @@ func redoOne(ctx context.Context, a *look.Access, s store.Reader, rig drop.Rig, 
 	if stop := errors.Join(ctx.Err(), rec.Damage()); stop != nil {
 		return redone{}, stop
 	}
-	if unread != nil { // the others go on
-		return redone{problem: unread.Error()}, nil
+	if unread != nil {
+		return redone{problem: unread.Error()}, nil //nolint:nilerr // the others go on, and this one is said
 	}
 	return redone{out: r, done: true}, nil
 }
