@@ -60,8 +60,8 @@ type shape struct {
 
 func shapeOf(d Drop) (s shape) {
 	r := d.Reduction
-	if r == nil || d.SHA256 == "" || !d.taken() || d.Role == drop.Check {
-		return s // check drops on a link are meant to be alike
+	if r == nil || d.SHA256 == "" || !d.taken() || d.Role == drop.Check || d.Invented() {
+		return s // check drops on a link are meant to be alike, and a rehearsal plays the same falls again and again
 	}
 	s = shape{id: d.ID, peak: r.Peak.SI(), duration: r.ArrestDuration.SI(), sha: d.SHA256}
 	s.fullness, s.noise = r.Impulse.SI()/(s.peak*s.duration), r.NoiseSD.SI()/s.peak

@@ -137,7 +137,7 @@ func TestChecksPage(t *testing.T) {
 	s := start(t, demonstration(t))
 	_, body := s.ask(t, "GET", "/checks", "")
 	text := plain(body)
-	for _, must := range []string{"No rule is broken.", "limits that are many times as wide as their scatter", "no drift of the gain is shown", "certificate ends 2027-01-18", "Common practice, no source.", "INV-2026-014", "check_drops: {specimen: steel link"} {
+	for _, must := range []string{"No rule is broken.", "limits that are many times as wide as the scatter", "no drift of the gain is shown", "certificate ends 2027-01-18", "Common practice, no source.", "INV-2026-014", "check_drops: {specimen: steel link"} {
 		if !strings.Contains(text, must) {
 			t.Errorf("the page lacks %q", must)
 		}

@@ -149,8 +149,7 @@ func TestMapByPointerAndKeys(t *testing.T) {
 		return
 	}
 	s := shared(t)
-	see(t, ctx, chromedp.Navigate(s.url+"/"))
-	see(t, ctx, chromedp.KeyEvent("ga"))
+	see(t, ctx, chromedp.Navigate(s.url+"/map"))
 	until(t, ctx, `location.pathname === "/map" && document.readyState === "complete"`)
 	for _, width := range []int64{1280, 400} {
 		see(t, ctx, chromedp.EmulateViewport(width, 900))
