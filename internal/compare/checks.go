@@ -2,7 +2,7 @@ package compare
 
 import (
 	"math"
-	"sort"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -67,13 +67,7 @@ func ChartChecks(entries []Entry) *CheckChart {
 			checks = append(checks, e)
 		}
 	}
-	sort.SliceStable(checks, func(i, j int) bool {
-		a, b := checks[i].Drop, checks[j].Drop
-		if a.Taken != b.Taken {
-			return a.Taken < b.Taken
-		}
-		return a.Order < b.Order
-	})
+	slices.SortStableFunc(checks, func(a, b Entry) int { return inTime(a.Drop, b.Drop) })
 	c := &CheckChart{N: len(checks), Drops: []string{}, Peaks: []float64{}, EWMA: []float64{}, EWMALower: []float64{}, EWMAUpper: []float64{}, Violations: []message.Sentence{}, Warnings: []message.Sentence{}, Taken: []string{}, Ranges: []float64{}, BrokenRules: []BrokenRule{}, LowerEach: []float64{}, UpperEach: []float64{}}
 	known := 0.0
 	for _, e := range checks {

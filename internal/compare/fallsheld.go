@@ -1,7 +1,7 @@
 package compare
 
 import (
-	"sort"
+	"slices"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -31,13 +31,7 @@ func FallsHeldBy(entries []Entry) []FallsHeld {
 			sorted = append(sorted, e)
 		}
 	}
-	sort.SliceStable(sorted, func(i, j int) bool {
-		a, b := sorted[i].Drop, sorted[j].Drop
-		if a.Taken != b.Taken {
-			return a.Taken < b.Taken
-		}
-		return a.Order < b.Order
-	})
+	slices.SortStableFunc(sorted, func(a, b Entry) int { return inTime(a.Drop, b.Drop) })
 	var drops []drop.Drop
 	for _, e := range sorted {
 		drops = append(drops, e.Drop)

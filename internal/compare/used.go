@@ -1,10 +1,10 @@
 package compare
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"sort"
-	"strings"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/message"
@@ -13,6 +13,11 @@ import (
 // counted tells that a drop is one of those that statistics are made of: a trial that was made, has a valid outcome and is not left out by a finding.
 func (e Entry) counted() bool {
 	return e.Drop.Role != drop.Check && !e.Planned && e.LeftOut == "" && (e.Outcome == drop.Held || e.Outcome == drop.Broke || e.Outcome == drop.Slipped)
+}
+
+// inTime compares drops by when they were made: by day, then by their place in the run order. Those that it calls equal follow each other as entered.
+func inTime(a, b drop.Drop) int {
+	return cmp.Or(cmp.Compare(a.Taken, b.Taken), cmp.Compare(a.Order, b.Order))
 }
 
 // MarkAgain marks, in a copy, the drops of specimens of which an earlier drop counts: estimates and tests take every value as that of a specimen of
@@ -24,13 +29,7 @@ func MarkAgain(entries []Entry) []Entry {
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(i, j int) bool {
-		a, b := out[order[i]].Drop, out[order[j]].Drop
-		if a.Taken != b.Taken {
-			return a.Taken < b.Taken
-		}
-		return a.Order < b.Order
-	})
+	slices.SortStableFunc(order, func(i, j int) int { return inTime(out[i].Drop, out[j].Drop) })
 	seen := map[string]bool{}
 	for _, i := range order {
 		e := &out[i]
@@ -72,11 +71,8 @@ func UsedSpecimenWarnings(entries []Entry) []message.Sentence {
 	return out
 }
 
-// listed names up to eight.
+// listed names up to eight, in their order.
 func listed(names []string) message.Sentence {
 	sort.Strings(names)
-	if len(names) > 8 {
-		return message.Say("%s and %d more", message.Own(strings.Join(names[:8], ", ")), len(names)-8)
-	}
-	return message.Say("%s", message.Own(strings.Join(names, ", ")))
+	return message.Listed(names, 8)
 }

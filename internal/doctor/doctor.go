@@ -138,11 +138,7 @@ func after(day, other string) bool {
 // key is a rule with what it is of.
 func key(rule string, of ...string) string { return rule + ":" + strings.Join(of, "+") }
 
-// names are some drops' names, as many as are read at once.
-func names(ids []string) message.Sentence {
-	const most = 8
-	if len(ids) > most {
-		return message.Say("%s and %d more", message.Own(strings.Join(ids[:most], ", ")), len(ids)-most)
-	}
-	return message.Say("%s", message.Own(strings.Join(ids, ", ")))
-}
+// mostNamed is how many names are read at once.
+const mostNamed = 8
+
+func names(ids []string) message.Sentence { return message.Listed(ids, mostNamed) }

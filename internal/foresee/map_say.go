@@ -132,10 +132,7 @@ func (m *Map) warn(campaign bool) {
 	if scale > 0 {
 		warn(message.Say("the force scale of the load cell is not known for %s: every ± leaves it out", dropsIn(scale)))
 	}
-	switch {
-	case prior == 1:
-		warn(message.Say("1 drop is of specimens that had been dropped before; the model is of a first drop"))
-	case prior > 1:
+	if prior > 0 {
 		warn(message.Say("%d {drop is of a specimen that had|drops are of specimens that had} been dropped before; the model is of a first drop", prior))
 	}
 }

@@ -184,7 +184,7 @@ func (r *PlanResult) Gather() {
 		case n == 1:
 			r.Warnings = append(r.Warnings, message.Say("cell %s: %s", cells[0], w))
 		default:
-			r.Warnings = append(r.Warnings, message.Say("%d {cell|cells} (%s): %s", n, look.ListedIn(cells, 8), w))
+			r.Warnings = append(r.Warnings, message.Say("%d {cell|cells} (%s): %s", n, message.Listed(cells, 8), w))
 		}
 	}
 }

@@ -10,20 +10,7 @@ import (
 )
 
 // Listed joins names, and counts those beyond the first n.
-func Listed(names []string, n int) string {
-	if len(names) <= n {
-		return strings.Join(names, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
-}
-
-// ListedIn is Listed for a sentence: the names stay.
-func ListedIn(names []string, n int) message.Sentence {
-	if len(names) <= n {
-		return message.Say("%s", message.Own(strings.Join(names, ", ")))
-	}
-	return message.Say("%s and %d more", message.Own(strings.Join(names[:n], ", ")), len(names)-n)
-}
+func Listed(names []string, n int) string { return message.Listed(names, n).String() }
 
 // Plural counts, with the word for one or for many.
 func Plural(n int, one, many string) string {

@@ -61,7 +61,7 @@ func functions(in message.Locale) template.FuncMap {
 		"short":   func(hash string) string { return hash[:min(len(hash), 12)] },
 		"p":       s.probability,
 		"ruler":   func(a question.Answer, n int) template.HTML { return template.HTML(view.AnswerSVG(a, n, in)) }, //nolint:gosec // a drawing escapes what it is given
-		"picture": dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(look.ListedIn(names, 8)) }, "join": strings.Join,
+		"picture": dataURI, "css": cssString, "listed": func(names []string) string { return in.Tell(message.Listed(names, 8)) }, "join": strings.Join,
 	}
 }
 

@@ -270,7 +270,7 @@ func (d *Report) Repeated() []message.Sentence {
 		for i, x := range r.Differ {
 			ids[i] = x.Drop
 		}
-		out = append(out, message.Say("%d did not, of the drops marked ≠: %s. What differs stands with the warnings.", n, look.ListedIn(ids, 8)))
+		out = append(out, message.Say("%d did not, of the drops marked ≠: %s. What differs stands with the warnings.", n, message.Listed(ids, 8)))
 	}
 	if n := len(r.Other); n > 0 {
 		out = append(out, message.Say("%d were made by another version of this program, which alone can make them again; first: %s", n, r.Other[0]))

@@ -44,18 +44,14 @@ type Results struct {
 // gather turns the warnings of reductions into one line for each text.
 func (r *Results) gather() {
 	if n := len(r.stale); n > 0 {
-		if n == 1 {
-			r.Warnings = append(r.Warnings, message.Say("1 drop was (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", look.ListedIn(r.stale, 8)))
-		} else {
-			r.Warnings = append(r.Warnings, message.Say("%d {drop was|drops were} (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", n, look.ListedIn(r.stale, 8)))
-		}
+		r.Warnings = append(r.Warnings, message.Say("%d {drop was|drops were} (%s) reduced before the rig was last changed; make the reductions again with: hardcatch redo FILE", n, message.Listed(r.stale, 8)))
 	}
 	for w, ids := range r.warned.All() {
 		if len(ids) == 1 {
 			r.Warnings = append(r.Warnings, message.Say("drop %s: %s", message.Own(ids[0]), w))
 			continue
 		}
-		r.Warnings = append(r.Warnings, message.Say("%d {drop|drops} (%s): %s", len(ids), look.ListedIn(ids, 8), w))
+		r.Warnings = append(r.Warnings, message.Say("%d {drop|drops} (%s): %s", len(ids), message.Listed(ids, 8), w))
 	}
 }
 
