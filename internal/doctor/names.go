@@ -7,7 +7,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/agnivade/levenshtein"
 	"golang.org/x/text/runes"
 	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
@@ -33,18 +32,21 @@ func folded(level string) string {
 // shortestMistyped is how many letters a level has at least for one letter of difference to be taken for a slip: "wet" and "web" are words.
 const shortestMistyped = 5
 
-// mistyped tells that two folded levels differ by one letter, or by two that changed places. Digits are never slips: batches 1 and 2 are two.
-func mistyped(a, b string) bool {
-	if len(a) < shortestMistyped || len(b) < shortestMistyped || digits(a) != digits(b) {
+// level is a level of a factor as it is compared with others.
+type level struct{ written, folded, digits string }
+
+func levelOf(written string) level {
+	f := folded(written)
+	return level{written, f, digits(f)}
+}
+
+// meansOne tells that two levels were probably meant to be one: folded they are the same, or differ by one slip of the pen. Digits are never slips:
+// batches 1 and 2 are two.
+func meansOne(a, b level) bool {
+	if a.digits != b.digits {
 		return false
 	}
-	switch levenshtein.ComputeDistance(a, b) {
-	case 1:
-		return true
-	case 2:
-		return len(a) == len(b) && letters(a) == letters(b)
-	}
-	return false
+	return a.folded == b.folded || len(a.folded) >= shortestMistyped && len(b.folded) >= shortestMistyped && drop.Slips(a.folded, b.folded) == 1
 }
 
 func digits(s string) string {
@@ -54,12 +56,6 @@ func digits(s string) string {
 		}
 		return -1
 	}, s)
-}
-
-func letters(s string) string {
-	r := []rune(s)
-	slices.Sort(r)
-	return string(r)
 }
 
 // nearLength is by how much two lengths or falls differ that were probably meant to be one: specimens of one length are cut to about a hundredth.
@@ -83,12 +79,16 @@ func alikeLevels(c Campaign) []Finding {
 	}
 	var out []Finding
 	for _, factor := range slices.Sorted(maps.Keys(texts)) {
-		levels := slices.Sorted(maps.Keys(texts[factor]))
-		for i, a := range levels {
-			for _, b := range levels[i+1:] {
-				if fa, fb := folded(a), folded(b); fa != fb && !mistyped(fa, fb) {
+		var levels []level
+		for _, written := range slices.Sorted(maps.Keys(texts[factor])) {
+			levels = append(levels, levelOf(written))
+		}
+		for i, la := range levels {
+			for _, lb := range levels[i+1:] {
+				if !meansOne(la, lb) {
 					continue
 				}
+				a, b := la.written, lb.written
 				rare := fewer(texts[factor][a], texts[factor][b])
 				out = append(out, Finding{
 					Key: key("alike-levels", factor, a, b), Rule: "alike-levels", Drops: rare, Effect: Marks,

@@ -1,6 +1,7 @@
 package doctor
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -84,15 +85,7 @@ func alikeRecords(c Campaign) []Finding {
 			all = append(all, s)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b shape) int {
-		switch {
-		case a.duration < b.duration:
-			return -1
-		case a.duration > b.duration:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b shape) int { return cmp.Compare(a.duration, b.duration) })
 	near := func(a, b, within float64) bool { return math.Abs(a-b) <= within*math.Max(a, b) }
 	var out []Finding
 	for i, a := range all {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"time"
 
 	"github.com/hardcatch/hardcatch/internal/compare"
 	"github.com/hardcatch/hardcatch/internal/doctor"
@@ -108,8 +109,12 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 		c.Trace[t.Value.Drop] = t.Value
 	}
 	c.Info.Invented = c.invented()
-	if c.Plan, err = PlanOf(ctx, s); err != nil {
+	var planned time.Time
+	if c.Plan, planned, err = planSince(ctx, s); err != nil {
 		return nil, err
+	}
+	if c.Plan != nil {
+		entered.plan = dayOf(planned)
 	}
 	if c.Asked, c.TakenBy, err = readAsked(ctx, s); err != nil {
 		return nil, err
@@ -117,13 +122,6 @@ func loadWith(ctx context.Context, s store.Reader, parse func(store.Revision[sto
 	settled, err := settledIn(ctx, s)
 	if err != nil {
 		return nil, err
-	}
-	if c.Plan != nil {
-		p, err := s.Plan(ctx)
-		if err != nil {
-			return nil, err
-		}
-		entered.plan = dayOf(p.At)
 	}
 	c.examine(entered, settled)
 	c.Head, err = s.Head(ctx)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/plan"
@@ -12,18 +13,24 @@ import (
 
 // PlanOf is the plan of a campaign, nil when it has none.
 func PlanOf(ctx context.Context, r store.Reader) (*plan.Layout, error) {
+	l, _, err := planSince(ctx, r)
+	return l, err
+}
+
+// planSince is PlanOf with the time of its entry.
+func planSince(ctx context.Context, r store.Reader) (*plan.Layout, time.Time, error) {
 	v, err := r.Plan(ctx)
 	if errors.Is(err, store.ErrNotFound) {
-		return nil, nil
+		return nil, time.Time{}, nil
 	}
 	if err != nil {
-		return nil, err
+		return nil, time.Time{}, err
 	}
 	l, err := plan.ReadLayout(v.Value)
 	if err != nil {
-		return nil, fmt.Errorf("logbook entry %d: %w", v.Seq, err)
+		return nil, time.Time{}, fmt.Errorf("logbook entry %d: %w", v.Seq, err)
 	}
-	return l, nil
+	return l, v.At, nil
 }
 
 // DropOf is the drop of that name. Of one that is planned and not entered the error says so.

@@ -31,10 +31,9 @@ func DoctorOf(ctx context.Context, a *look.Access, path string) (out *Doctor, er
 func doctorOf(c *look.Entered) *Doctor {
 	out := &Doctor{Campaign: c.Info.Name, Invented: c.Info.Invented, Findings: c.Findings, LeftOut: []string{}, Head: c.Head.Hash.String()}
 	out.Open, _ = doctor.Open(c.Findings)
-	left := doctor.LeftOut(c.Findings)
-	for _, d := range c.Drops {
-		if left[d.ID] != "" {
-			out.LeftOut = append(out.LeftOut, d.ID)
+	for _, e := range c.Entries() {
+		if e.LeftOut != "" {
+			out.LeftOut = append(out.LeftOut, e.Drop.ID)
 		}
 	}
 	return out

@@ -8,8 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/agnivade/levenshtein"
-
 	"github.com/hardcatch/hardcatch/internal/drop"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
@@ -107,19 +105,9 @@ func mistyped(name string) string {
 		if len(k) <= 4 {
 			most = 1
 		}
-		n := levenshtein.ComputeDistance(name, k)
-		if n == 2 && lettersOf(name) == lettersOf(k) {
-			n = 1 // two letters changed places
-		}
-		if n <= most && n < within {
+		if n := drop.Slips(name, k); n <= most && n < within {
 			best, within = k, n
 		}
 	}
 	return best
-}
-
-func lettersOf(word string) string {
-	letters := []rune(word)
-	slices.Sort(letters)
-	return string(letters)
 }
