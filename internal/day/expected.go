@@ -41,14 +41,12 @@ func ExpectedOf(ctx context.Context, l *plan.Layout, id string) (*Expected, erro
 		if run.Drop != id {
 			continue
 		}
-		var f *plan.Forecast
-		var err error
-		if run.Cell == 0 {
-			f, err = l.Plan.CheckForecast(ctx)
-		} else {
-			f, err = l.Plan.Forecast(ctx, l.Cells[run.Cell-1])
+		p, cell, ok := l.CellOf(run)
+		if !ok {
+			return nil, nil
 		}
-		if err != nil || f == nil {
+		f, err := p.Forecast(ctx, cell)
+		if err != nil {
 			return nil, err
 		}
 		return &Expected{P05: f.Peak.P05, P50: f.Peak.P50, P95: f.Peak.P95, BreakProb: f.BreakProb, BreakLo: f.BreakLo, BreakHi: f.BreakHi, Simulations: f.Simulations}, nil

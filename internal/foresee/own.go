@@ -34,6 +34,7 @@ type Own struct {
 
 	entered *look.Entered
 	names   map[string]string // textile of a specimen
+	factors []string          // that vary
 }
 
 // OwnQuestion says which drops count, and how long may be worked on them.
@@ -53,7 +54,7 @@ func Identify(ctx context.Context, a *look.Access, path string, q OwnQuestion) (
 }
 
 func identifyEntered(ctx context.Context, a *look.Access, c *look.Entered, s store.Reader, q OwnQuestion) (*Own, error) {
-	out := &Own{Campaign: c.Info.Name, Invented: c.Info.Invented, Records: []LeftOutRecord{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(), entered: c, names: textileNames(c)}
+	out := &Own{Campaign: c.Info.Name, Invented: c.Info.Invented, Records: []LeftOutRecord{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(), entered: c, names: textileNames(c), factors: varying(c)}
 	drops := out.choose(q)
 	if !slices.ContainsFunc(drops, func(d drop.Drop) bool { return d.Role != drop.Check }) {
 		return nil, message.Say("no drop of this campaign can be fitted: it takes records with a mass and a length of the specimen, of drops that are not void").Error()
@@ -164,15 +165,9 @@ func (o *Own) asked(d drop.Drop, cells []string) bool {
 
 // cell names the cell of a drop by the factors that vary.
 func (o *Own) cell(d drop.Drop) string {
-	var trial []drop.Drop
-	for _, e := range o.entered.Drops {
-		if e.Role != drop.Check {
-			trial = append(trial, e)
-		}
-	}
 	levels := d.Levels()
 	var words []string
-	for _, f := range drop.VaryingFactors(trial) {
+	for _, f := range o.factors {
 		if l := levels[f]; l != "" {
 			words = append(words, l)
 		}
@@ -181,6 +176,17 @@ func (o *Own) cell(d drop.Drop) string {
 		return "all"
 	}
 	return strings.Join(words, ", ")
+}
+
+// varying are the factors that vary among the trial drops.
+func varying(c *look.Entered) []string {
+	var trial []drop.Drop
+	for _, e := range c.Drops {
+		if e.Role != drop.Check {
+			trial = append(trial, e)
+		}
+	}
+	return drop.VaryingFactors(trial)
 }
 
 // textileNames says of every specimen of which textile it is: material and construction, and conditioning where a campaign has several of a material.

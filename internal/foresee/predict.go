@@ -71,7 +71,7 @@ func Predict(ctx context.Context, a *look.Access, path string, q PredictQuestion
 			return err
 		}
 		if own == nil || err != nil {
-			own = &Own{Model: &identify.Model{}, entered: c, names: textileNames(c)}
+			own = &Own{Model: &identify.Model{}, entered: c, names: textileNames(c), factors: varying(c)}
 			own.Warnings = append(own.Warnings, message.Say("this campaign has no model of its own: %s", message.Why(err)))
 		}
 		out, err = own.predict(ctx, q)

@@ -8,16 +8,22 @@ import (
 	"github.com/hardcatch/hardcatch/internal/arrest/ensemble"
 )
 
+// CellOf is the cell of a run, with the plan that forecasts it: that of the check drop alone for a check drop, with false where its reference element has
+// no model.
+func (l *Layout) CellOf(r Run) (*Plan, Cell, bool) {
+	if r.Cell == 0 {
+		return l.Plan.checkCell()
+	}
+	return &l.Plan, l.Cells[r.Cell-1], true
+}
+
 // Play gives for each of the runs a fall as the plan takes it to be, each parameter drawn from its spread: what a simulated rig drops in their
 // stead. The same seed gives the same falls. A check drop whose reference element has no model is refused.
 func (l *Layout) Play(runs []Run, seed uint64) ([]arrest.Case, error) {
 	rng := rand.New(rand.NewPCG(seed, 23))
 	var out []arrest.Case
 	for _, r := range runs {
-		p, cell, ok := l.Plan.checkCell()
-		if r.Cell > 0 {
-			p, cell, ok = &l.Plan, l.Cells[r.Cell-1], true
-		}
+		p, cell, ok := l.CellOf(r)
 		if !ok {
 			return nil, fmt.Errorf("drop %s: nothing is known of what the check drops fall on; give check_drops a set, for example set: steel-wire", r.Drop)
 		}

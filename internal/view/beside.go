@@ -15,7 +15,7 @@ func Beside(now *look.Moment, id string) []message.Sentence {
 		return nil
 	}
 	out := judgements(c)
-	if s, near := ceiling(c, id); near {
+	if s, near := ceiling(r, id, cutOffs(c)); near {
 		out = append(out, s)
 	}
 	return append(out, r.Covers()...)
@@ -24,20 +24,32 @@ func Beside(now *look.Moment, id string) []message.Sentence {
 // nearCeiling is how near a peak before a break may come to where other records of its channel were cut off (common practice, no source).
 const nearCeiling = 0.15
 
+// cutOff is a drop that counts and whose record was at the end of its range.
+type cutOff struct {
+	drop string
+	*reduce.Reduction
+}
+
+// cutOffs are those of a campaign.
+func cutOffs(c *look.Entered) []cutOff {
+	var out []cutOff
+	for _, d := range c.Drops {
+		if r := c.Reduction[d.ID]; r != nil && r.Clipped && c.Entry(d).Outcome != drop.Void {
+			out = append(out, cutOff{d.ID, r})
+		}
+	}
+	return out
+}
+
 // ceiling tells that a specimen let go near a force at which another record of the same channel was at the end of its range: after a break nothing
 // in the record itself tells a soft end of the range from the specimen's own.
-func ceiling(c *look.Entered, id string) (message.Sentence, bool) {
-	r := c.Reduction[id]
-	if r == nil || r.ArrestEnd != "break" || r.PeakHidden {
+func ceiling(r *reduce.Reduction, id string, others []cutOff) (message.Sentence, bool) {
+	if r.ArrestEnd != "break" || r.PeakHidden {
 		return message.Sentence{}, false
 	}
-	for _, d := range c.Drops {
-		o := c.Reduction[d.ID]
-		if o == nil || d.ID == id || !o.Clipped || o.Settings.Channel != r.Settings.Channel || c.Entry(d).Outcome == drop.Void {
-			continue
-		}
-		if nearTo(r, o) {
-			return message.Say("the specimen let go at %s, within 15 %% of %s, at which the record of drop %s was at the end of its range: the peak may be too low, and after a break nothing in the record can tell; take it as a lower bound", r.Peak.Text(3), o.Peak.Text(3), message.Own(d.ID)), true
+	for _, o := range others {
+		if o.drop != id && o.Settings.Channel == r.Settings.Channel && nearTo(r, o.Reduction) {
+			return message.Say("the specimen let go at %s, within 15 %% of %s, at which the record of drop %s was at the end of its range: the peak may be too low, and after a break nothing in the record can tell; take it as a lower bound", r.Peak.Text(3), o.Peak.Text(3), message.Own(o.drop)), true
 		}
 	}
 	return message.Sentence{}, false

@@ -39,6 +39,7 @@ type Results struct {
 
 	stale  []string    // drops reduced before the rig was last changed
 	warned look.ByText // drops by the warnings of their reductions
+	cutOff []cutOff    // drops whose records were at the end of their range
 }
 
 // gather turns the warnings of reductions into one line for each text.
@@ -88,7 +89,7 @@ func results(now *look.Moment) *Results {
 	out := &Results{
 		Campaign: c.Info.Name, Question: c.Info.Question, Invented: c.Info.Invented, Rig: c.Rig.Name, Answers: c.Answers(), Exploratory: exploratory(c), Cells: []CellResult{}, Limits: []LimitVerdict{},
 		Checks: []compare.Row{}, Planned: []string{}, Findings: []AuditFinding{}, Doctor: c.Findings, Warnings: []message.Sentence{}, Cautions: drop.Cautions(), Head: c.Head.Hash.String(),
-		Plan: look.ProgressOf(c.Plan, c.Taken()),
+		Plan: look.ProgressOf(c.Plan, c.Taken()), cutOff: cutOffs(c),
 	}
 	byID := map[string]drop.Drop{}
 	var entries []compare.Entry
@@ -163,7 +164,7 @@ func findings(c *look.Entered, d drop.Drop, e compare.Entry, out *Results) {
 		for _, s := range r.Covers() {
 			out.warned.Add(s, d.ID)
 		}
-		if s, near := ceiling(c, d.ID); near {
+		if s, near := ceiling(r, d.ID, out.cutOff); near {
 			out.warned.Add(s, d.ID)
 		}
 	}
