@@ -63,7 +63,7 @@ const (
 func ChartChecks(entries []Entry) *CheckChart {
 	var checks []Entry
 	for _, e := range entries {
-		if e.Drop.Role == drop.Check && e.Outcome != drop.Void && e.Outcome != "" && e.Row().Peak != nil {
+		if e.Drop.Role == drop.Check && e.Outcome != drop.Void && e.Outcome != "" && e.LeftOut == "" && e.Row().Peak != nil {
 			checks = append(checks, e)
 		}
 	}

@@ -23,6 +23,7 @@ var (
 // diamond, a void drop a cross, and one not yet decided an open ring.
 type sign struct {
 	ring   float64   // radius of a ring about the value, 0 = none
+	stroke float64   // of the ring
 	closed bool      // the first run is an outline that is filled with paper
 	runs   [][]point // along (towards more force) and across
 	widths []float64 // of the strokes of each run
@@ -31,7 +32,7 @@ type sign struct {
 func signOf(o drop.Outcome) sign {
 	switch o {
 	case drop.Held:
-		return sign{ring: 2.5, runs: [][]point{{{-2.5, 0}, {-5.6, 0}}}, widths: []float64{1.3}}
+		return sign{ring: 2.5, stroke: 1.7, runs: [][]point{{{-2.5, 0}, {-5.6, 0}}}, widths: []float64{1.3}}
 	case drop.Broke:
 		return sign{runs: [][]point{
 			{{0, -3.2}, {0, 3.2}}, {{-3.4, 0}, {0, 0}}, {{0, -1.9}, {4.6, -3.6}}, {{0, 0}, {6, 0.3}}, {{0, 1.9}, {4.2, 3.5}},
@@ -41,7 +42,7 @@ func signOf(o drop.Outcome) sign {
 	case drop.Void:
 		return sign{runs: [][]point{{{-2.6, -2.6}, {2.6, 2.6}}, {{-2.6, 2.6}, {2.6, -2.6}}}, widths: []float64{1.2, 1.2}}
 	}
-	return sign{ring: 2.6}
+	return sign{ring: 2.6, stroke: 1.1}
 }
 
 // glyph draws the sign of an outcome with its value at p.
@@ -59,13 +60,12 @@ func glyph(g *group, p point, o drop.Outcome, color string, to direction) {
 		g.add(out)
 	}
 	if s.ring > 0 {
-		width := 1.1
-		if o == drop.Held {
-			width = 1.7
-		}
-		g.add(disc{p, s.ring, pen{color: color, width: width}, paper})
+		g.add(disc{p, s.ring, pen{color: color, width: s.stroke}, paper})
 	}
 }
+
+// onText is by how much strokes are wider, and rings larger, in a line of text.
+const onText = 0.3
 
 // SignSVG is the sign of an outcome for a line of text, in the colour of the text. Its word stands beside it.
 func SignSVG(o drop.Outcome) string {
@@ -73,7 +73,7 @@ func SignSVG(o drop.Outcome) string {
 	var b strings.Builder
 	b.WriteString(`<svg class="signed" viewBox="-6 -7 12 14" aria-hidden="true" focusable="false" fill="none" stroke="currentColor">`)
 	for i, run := range s.runs {
-		fmt.Fprintf(&b, `<path stroke-width="%g" d="`, s.widths[i]+0.3)
+		fmt.Fprintf(&b, `<path stroke-width="%.3g" d="`, s.widths[i]+onText)
 		for k, q := range run {
 			fmt.Fprintf(&b, "%c%g %g", "ML"[min(k, 1)], -q.y, -q.x)
 		}
@@ -83,11 +83,7 @@ func SignSVG(o drop.Outcome) string {
 		b.WriteString(`"/>`)
 	}
 	if s.ring > 0 {
-		width := 1.4
-		if o == drop.Held {
-			width = 2
-		}
-		fmt.Fprintf(&b, `<circle r="%g" stroke-width="%g"/>`, s.ring+0.3, width)
+		fmt.Fprintf(&b, `<circle r="%g" stroke-width="%.3g"/>`, s.ring+onText, s.stroke+onText)
 	}
 	b.WriteString("</svg>")
 	return b.String()

@@ -43,7 +43,7 @@ type MapDrop struct {
 type MapDropped struct {
 	Shown   int `json:"shown"`
 	Matched int `json:"matched"`  // valid drops of the material and knot
-	LeftOut int `json:"left_out"` // further drops of them: void, or without a peak or a length
+	LeftOut int `json:"left_out"` // further drops of them: void, left out by a finding, or without a peak or a length
 	Held    int `json:"held"`     // matched drops whose peak is no lower bound
 	// Mean is the mean difference of those, measured over predicted less one; null without any.
 	Mean   *quantity.Ratio  `json:"mean_difference"`
@@ -122,7 +122,7 @@ func (q MapQuestion) drops(c *look.Entered, strength quantity.Force) ([]MapDrop,
 			continue
 		}
 		row := c.Entry(d).Row()
-		if row.Outcome == drop.Void || row.Peak == nil || d.Specimen.Length <= 0 {
+		if row.Outcome == drop.Void || row.LeftOut != "" || row.Peak == nil || d.Specimen.Length <= 0 {
 			hull.LeftOut++
 			continue
 		}

@@ -124,6 +124,8 @@ func (o *Own) choose(q OwnQuestion) []drop.Drop {
 			leave(d, message.Say("it has no record"))
 		case outcome == drop.Void:
 			leave(d, message.Say("it is void"))
+		case c.Entry(d).LeftOut != "":
+			leave(d, message.Say("finding %s leaves it out until it is settled", message.Own(c.Entry(d).LeftOut)))
 		case outcome == drop.Slipped:
 			leave(d, message.Say("it slipped: what held it is not in the model"))
 		case d.Specimen.Length <= 0 || d.Mass <= 0 && c.Rig.Mass <= 0:
