@@ -12,6 +12,7 @@ import (
 	"github.com/hardcatch/hardcatch/internal/jobs"
 	"github.com/hardcatch/hardcatch/internal/look"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/sample"
 	"github.com/hardcatch/hardcatch/internal/plan"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 	"github.com/hardcatch/hardcatch/internal/question"
@@ -190,23 +191,9 @@ func (s *campaigns) value(q drop.Question, cell int) (float64, bool) {
 		}
 		return float64(n) / float64(len(pool.Broke)), true
 	case drop.AskStrength, drop.AskStrengthRatio:
-		return sortedQuantile(pool.Strength, q.Quantile.SI())
+		return sample.Quantile(pool.Strength, q.Quantile.SI()), len(pool.Strength) > 0
 	}
-	return sortedQuantile(pool.Demand, q.Quantile.SI())
-}
-
-// sortedQuantile is the quantile p of sorted values, between the two nearest: number 7 of Hyndman and Fan, The American Statistician 50 (1996) 361-365
-// (recalled).
-func sortedQuantile(sorted []float64, p float64) (float64, bool) {
-	if len(sorted) == 0 {
-		return 0, false
-	}
-	at := p * float64(len(sorted)-1)
-	k := int(at)
-	if k+1 >= len(sorted) {
-		return sorted[len(sorted)-1], true
-	}
-	return sorted[k] + (at-float64(k))*(sorted[k+1]-sorted[k]), true
+	return sample.Quantile(pool.Demand, q.Quantile.SI()), len(pool.Demand) > 0
 }
 
 // one is what one simulated campaign says.

@@ -9,6 +9,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/lsq"
+	"github.com/hardcatch/hardcatch/internal/num/sample"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -192,8 +193,8 @@ func (o *Model) report() {
 			at[i] = d[j]
 		}
 		slices.Sort(at)
-		lo, hi := percentile(at, 0.025), percentile(at, 0.975)
-		q := Parameter{Name: partNames[p.part].name, Element: p.title(), Value: percentile(at, 0.5), Lo: &lo, Hi: &hi, Unit: partNames[p.part].unit, From: FromPrior, Start: math.Exp(p.prior.Mean), Rhat: &o.rhat[j], Ess: &o.ess[j]}
+		lo, hi := sample.Quantile(at, 0.025), sample.Quantile(at, 0.975)
+		q := Parameter{Name: partNames[p.part].name, Element: p.title(), Value: sample.Quantile(at, 0.5), Lo: &lo, Hi: &hi, Unit: partNames[p.part].unit, From: FromPrior, Start: math.Exp(p.prior.Mean), Rhat: &o.rhat[j], Ess: &o.ess[j]}
 		if sd := math.Sqrt(o.fit.Cov[j*n+j]); sd < tells*p.prior.SD {
 			q.From = FromRecords
 			q.Replaced = q.Start < lo || q.Start > hi
@@ -253,17 +254,4 @@ func (o *Model) count() {
 			d.Covered++
 		}
 	}
-}
-
-// percentile is a quantile of sorted values, straight between them.
-func percentile(sorted []float64, p float64) float64 {
-	if len(sorted) == 0 {
-		return math.NaN()
-	}
-	h := p * float64(len(sorted)-1)
-	i := int(h)
-	if i+1 >= len(sorted) {
-		return sorted[len(sorted)-1]
-	}
-	return sorted[i] + (h-float64(i))*(sorted[i+1]-sorted[i])
 }

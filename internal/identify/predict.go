@@ -12,6 +12,7 @@ import (
 
 	"github.com/hardcatch/hardcatch/internal/arrest"
 	"github.com/hardcatch/hardcatch/internal/message"
+	"github.com/hardcatch/hardcatch/internal/num/sample"
 	"github.com/hardcatch/hardcatch/internal/quantity"
 )
 
@@ -148,7 +149,7 @@ func (o *Model) Predict(ctx context.Context, f Fall, seed uint64) (*Prediction, 
 	}
 	slices.Sort(out.Peaks)
 	slices.Sort(out.Chain)
-	out.Peak, out.Lo, out.Hi = percentile(out.Peaks, 0.5), percentile(out.Peaks, 0.025), percentile(out.Peaks, 0.975)
+	out.Peak, out.Lo, out.Hi = sample.Quantile(out.Peaks, 0.5), sample.Quantile(out.Peaks, 0.025), sample.Quantile(out.Peaks, 0.975)
 	return out, nil
 }
 

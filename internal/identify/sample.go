@@ -8,10 +8,12 @@ import (
 	"slices"
 	"sync"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/hardcatch/hardcatch/internal/message"
 	"github.com/hardcatch/hardcatch/internal/num/lsq"
+	"github.com/hardcatch/hardcatch/internal/num/sample"
 )
 
 const (
@@ -234,7 +236,7 @@ func ranked(of [][]float64) (rhat, ess float64) {
 		all = append(all, c...)
 	}
 	slices.Sort(all)
-	mid := percentile(all, 0.5)
+	mid := sample.Quantile(all, 0.5)
 	folded := make([][]float64, len(split))
 	for i, c := range split {
 		for _, v := range c {
@@ -282,16 +284,6 @@ func normalScores(of [][]float64) [][]float64 {
 	return out
 }
 
-func meanVar(x []float64) (mean, variance float64) {
-	for _, v := range x {
-		mean += v / float64(len(x))
-	}
-	for _, v := range x {
-		variance += (v - mean) * (v - mean) / float64(len(x)-1)
-	}
-	return mean, variance
-}
-
 // splitRhat compares the spread between chains with that within.
 func splitRhat(of [][]float64) float64 {
 	n := float64(len(of[0]))
@@ -301,11 +293,11 @@ func splitRhat(of [][]float64) float64 {
 	var means []float64
 	within := 0.0
 	for _, c := range of {
-		m, v := meanVar(c)
+		m, v := stat.MeanVariance(c, nil)
 		means = append(means, m)
 		within += v / float64(len(of))
 	}
-	_, between := meanVar(means)
+	_, between := stat.MeanVariance(means, nil)
 	if within == 0 {
 		return 1
 	}
@@ -322,7 +314,7 @@ func effective(of [][]float64) float64 {
 	within := 0.0
 	acov := make([]float64, n)
 	for _, c := range of {
-		mean, v := meanVar(c)
+		mean, v := stat.MeanVariance(c, nil)
 		means = append(means, mean)
 		within += v / m
 		for lag := range n {
@@ -333,7 +325,7 @@ func effective(of [][]float64) float64 {
 			acov[lag] += sum / float64(n) / m
 		}
 	}
-	_, between := meanVar(means)
+	_, between := stat.MeanVariance(means, nil)
 	total := within*float64(n-1)/float64(n) + between
 	if total == 0 {
 		return m * float64(n)
