@@ -84,16 +84,12 @@ func (s *streams) identified(r *foresee.Own) error {
 	s.say("\nPosterior: %d draws, worth %.0f independent ones at least; its chains agree to %.3f (1 = wholly).", d.Draws, d.EssMin, d.RhatMax)
 	if len(r.Records) > 0 {
 		s.heading("Records left out")
-		why := map[string][]string{}
-		var order []string
+		var left look.ByText
 		for _, l := range r.Records {
-			if why[l.Why.String()] == nil {
-				order = append(order, l.Why.String())
-			}
-			why[l.Why.String()] = append(why[l.Why.String()], l.Drop)
+			left.Add(l.Why, l.Drop)
 		}
-		for _, w := range order {
-			s.say("  %s", wrap(w+": "+strings.Join(why[w], ", "), 94, "    "))
+		for why, drops := range left.All() {
+			s.say("  %s", wrap(why.String()+": "+strings.Join(drops, ", "), 94, "    "))
 		}
 	}
 	s.warned(r.Warnings)
